@@ -1,0 +1,1 @@
+"""Families of distributions, each with a quantile function and a fast normal-score map."""

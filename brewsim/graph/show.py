@@ -1,0 +1,34 @@
+"""Print a graph for people: an indented tree, or Mermaid text for a drawing."""
+
+from collections.abc import Callable, Iterator
+
+from brewsim.graph.build import Graph
+
+Remark = Callable[[str], str]
+
+
+def as_tree(graph: Graph, target: str, remark: Remark = lambda _: "") -> str:
+    """Return what `target` is computed from, indented one step per formula.
+
+    `remark` adds text behind each name: a value, a unit, a source.
+    """
+    return "\n".join(_tree_lines(graph, target, 0, set(), remark))
+
+
+def _tree_lines(
+    graph: Graph, name: str, depth: int, seen: set[str], remark: Remark
+) -> Iterator[str]:
+    node = graph.nodes.get(name)
+    mark = "" if node else "  (given)"
+    again = name in seen and node is not None
+    yield f"{'  ' * depth}{name}{mark}{'  (shown above)' if again else remark(name)}"
+    if node and not again:
+        seen.add(name)
+        for need in node.needs:
+            yield from _tree_lines(graph, need, depth + 1, seen, remark)
+
+
+def as_mermaid(graph: Graph) -> str:
+    """Return the graph as a Mermaid flowchart."""
+    edges = (f"  {need} --> {node.name}" for node in graph.nodes.values() for need in node.needs)
+    return "\n".join(["flowchart LR", *edges])

@@ -1,0 +1,1 @@
+"""The joining room: recipe text and priors in, a Problem out."""

@@ -1,0 +1,1 @@
+"""Datasets in, one self-contained page out; draws, never computes."""

@@ -1,0 +1,1 @@
+"""One figure per module; a figure is data in, a Plotly figure out."""

@@ -1,0 +1,1 @@
+"""What a person asks of any uncertain model; knows no beer."""

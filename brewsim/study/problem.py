@@ -1,0 +1,236 @@
+"""A problem: formulas wired into a graph, what is fixed, what is uncertain, what is asked."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Annotated, Literal, get_type_hints
+
+import numpy as np
+
+from brewsim.dims import Dims, FloatArray, Input, axes_of
+from brewsim.distributions.base import Distribution
+from brewsim.errors import StudyError, did_you_mean
+from brewsim.graph.build import Graph, build_graph
+
+Scale = Literal["linear", "log", "log2"]
+KINDS = ("knowledge", "lot", "batch")
+
+
+@dataclass(frozen=True, slots=True)
+class Kinds:
+    """Shares of a factor's normal score: one true value, a new lot, every brew; they sum to 1."""
+
+    knowledge: float = 1.0
+    lot: float = 0.0
+    batch: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Refuse shares that are negative or do not sum to 1."""
+        shares = (self.knowledge, self.lot, self.batch)
+        if min(shares) < 0 or abs(sum(shares) - 1) > 1e-9:
+            raise StudyError(f"kind shares must be positive and sum to 1, not {shares}")
+
+    def items(self) -> tuple[tuple[str, float], ...]:
+        """Return (kind, share) for the kinds with a share above zero."""
+        pairs = zip(KINDS, (self.knowledge, self.lot, self.batch), strict=True)
+        return tuple((kind, share) for kind, share in pairs if share > 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """One uncertain row of a quantity.
+
+    `id` names it across recipes (quantity and ingredient, never a row number); `lot` is the lot
+    whose latent it shares, if any; an `event` is a rare 0/1 happening that is reported apart;
+    `turnable` and `measurable` say what a person can do about it.
+    """
+
+    id: str
+    quantity: str
+    row: int | None
+    label: str
+    distribution: Distribution
+    kinds: Kinds = Kinds()
+    group: str = ""
+    lot: str = ""
+    event: bool = False
+    turnable: bool = False
+    measurable: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One option of a categorical knob: what it fixes and which factors it redistributes."""
+
+    label: str
+    fixed: Mapping[str, FloatArray] = field(default_factory=dict)
+    distributions: Mapping[str, Distribution] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Knob:
+    """What a person can set: a row of a fixed quantity between low and high, or a choice.
+
+    `per_shown` is model units per shown unit (0.001 when grams are shown and kilograms modelled);
+    low, high and step are in model units.
+    """
+
+    id: str
+    label: str
+    quantity: str = ""
+    row: int | None = None
+    low: float = 0.0
+    high: float = 0.0
+    step: float = 0.0
+    unit: str = ""
+    per_shown: float = 1.0
+    choices: tuple[Choice, ...] = ()
+    current: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Limits an outcome should keep to; None where there is no limit on that side."""
+
+    lower: float | None = None
+    upper: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Correlation:
+    """Correlation of the normal scores of named factors, for one kind."""
+
+    kind: str
+    ids: tuple[str, ...]
+    matrix: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """An uncertain model and what is asked of it; every study takes one."""
+
+    graph: Graph
+    fixed: Mapping[str, FloatArray]
+    factors: tuple[Factor, ...]
+    outcomes: tuple[str, ...]
+    knobs: tuple[Knob, ...] = ()
+    targets: Mapping[str, Target] = field(default_factory=dict)
+    scales: Mapping[str, Scale] = field(default_factory=dict)
+    correlations: tuple[Correlation, ...] = ()
+    provenance: Mapping[str, str] = field(default_factory=dict)
+    row_labels: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    name: str = "model"
+    learned: object | None = None
+
+    def __post_init__(self) -> None:
+        """Sort the factors by id, so that no order of lines can change a number; check names."""
+        object.__setattr__(self, "factors", tuple(sorted(self.factors, key=lambda f: f.id)))
+        _check(self)
+
+    @staticmethod
+    def of(
+        formulas: Iterable[Callable[..., FloatArray]],
+        factors: Mapping[str, Distribution | tuple[Distribution, Kinds]],
+        *,
+        outcomes: Iterable[str] = (),
+        fixed: Mapping[str, float] | None = None,
+        targets: Mapping[str, Target] | None = None,
+        scales: Mapping[str, Scale] | None = None,
+        correlations: tuple[Correlation, ...] = (),
+        knobs: tuple[Knob, ...] = (),
+        name: str = "model",
+    ) -> "Problem":
+        """Pose any model: formulas wired by parameter names, scalar factors, fixed numbers.
+
+        Plain functions without dims annotations are taken as one value per sample. Without
+        `outcomes`, every formula is one.
+        """
+        formulas = [_as_formula(formula) for formula in formulas]
+        constants = {name: np.array([float(value)]) for name, value in (fixed or {}).items()}
+        inputs = {name: Input((), name) for name in [*factors, *constants]}
+        graph = build_graph(formulas, inputs)
+        rows = []
+        for quantity, given in factors.items():
+            distribution, kinds = given if isinstance(given, tuple) else (given, Kinds())
+            rows.append(Factor(quantity, quantity, None, quantity, distribution, kinds, quantity))
+        return Problem(
+            graph=graph,
+            fixed=constants,
+            factors=tuple(rows),
+            outcomes=tuple(outcomes) or tuple(graph.nodes),
+            knobs=knobs,
+            targets=targets or {},
+            scales=scales or {},
+            correlations=correlations,
+            name=name,
+        )
+
+    def factor(self, identity: str) -> Factor:
+        """Return the factor with that id; raises StudyError with a near miss."""
+        for factor in self.factors:
+            if factor.id == identity:
+                return factor
+        hint = did_you_mean(identity, [f.id for f in self.factors])
+        raise StudyError(f"there is no factor {identity}.{hint}")
+
+    def knob(self, identity: str) -> Knob:
+        """Return the knob with that id; raises StudyError with a near miss."""
+        for knob in self.knobs:
+            if knob.id == identity:
+                return knob
+        known = [k.id for k in self.knobs]
+        hint = did_you_mean(identity, known) or f" There is: {', '.join(known) or 'none'}."
+        raise StudyError(f"there is no knob {identity}.{hint}")
+
+    def set(self, settings: Mapping[str, float | str]) -> "Problem":
+        """Return the problem with knobs (by id) at other settings: model units, or a choice."""
+        fixed = dict(self.fixed)
+        distributions: dict[str, Distribution] = {}
+        knobs = list(self.knobs)
+        for identity, value in settings.items():
+            knob = self.knob(identity)
+            if not knob.choices:
+                array = np.array(fixed[knob.quantity], dtype=float)
+                array[(knob.row if knob.row is not None else slice(None))] = float(value)
+                fixed[knob.quantity] = array
+                continue
+            labels = [choice.label for choice in knob.choices]
+            if value not in labels:
+                raise StudyError(f"{identity} has no choice {value}; it has {', '.join(labels)}")
+            choice = knob.choices[labels.index(str(value))]
+            fixed.update(choice.fixed)
+            distributions.update(choice.distributions)
+            knobs[knobs.index(knob)] = replace(knob, current=choice.label)
+        factors = tuple(
+            replace(f, distribution=distributions.get(f.id, f.distribution)) for f in self.factors
+        )
+        return replace(self, fixed=fixed, factors=factors, knobs=tuple(knobs))
+
+
+def _as_formula(function: Callable[..., FloatArray]) -> Callable[..., FloatArray]:
+    hints = get_type_hints(function, include_extras=True)
+    if axes_of(hints.get("return")) is not None:
+        return function
+    per_batch = Annotated[FloatArray, Dims(())]
+    code = function.__code__
+    names = code.co_varnames[: code.co_argcount]
+    function.__annotations__ = dict.fromkeys(names, per_batch) | {"return": per_batch}
+    return function
+
+
+def _check(problem: Problem) -> None:
+    known = set(problem.graph.nodes) | set(problem.graph.inputs)
+    for outcome in (*problem.outcomes, *problem.targets):
+        if outcome not in known:
+            raise StudyError(f"there is no quantity {outcome}.{did_you_mean(outcome, known)}")
+    ids = [factor.id for factor in problem.factors]
+    doubled = sorted({i for i in ids if ids.count(i) > 1})
+    if doubled:
+        raise StudyError(f"factor ids must be unique; doubled: {', '.join(doubled)}")
+    for factor in problem.factors:
+        if factor.quantity not in problem.graph.inputs:
+            hint = did_you_mean(factor.quantity, problem.graph.inputs)
+            raise StudyError(f"factor {factor.id}: no input called {factor.quantity}.{hint}")
+    provided = {f.quantity for f in problem.factors} | set(problem.fixed)
+    missing = sorted(set(problem.graph.inputs) - provided)
+    if missing:
+        raise StudyError(f"nothing provides: {', '.join(missing)}")

@@ -1,0 +1,74 @@
+"""What the commands print: tables that fit 80 columns, JSON, progress, faults."""
+
+import json
+import math
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+import typer
+
+Progress = Callable[[float, str], None]
+
+
+def as_json(content: object) -> None:
+    """Print JSON with sorted keys; numbers that are not finite become null."""
+    typer.echo(json.dumps(_clean(content), ensure_ascii=False, indent=2, sort_keys=True))
+
+
+def _clean(content: Any) -> Any:  # noqa: ANN401 - JSON holds anything
+    if isinstance(content, dict):
+        return {str(key): _clean(value) for key, value in content.items()}
+    if isinstance(content, list | tuple):
+        return [_clean(value) for value in content]
+    if hasattr(content, "item") and getattr(content, "ndim", 1) == 0:
+        return _clean(content.item())
+    if hasattr(content, "tolist"):
+        return _clean(content.tolist())
+    if isinstance(content, float) and not math.isfinite(content):
+        return None
+    return content
+
+
+def table(title: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a table; without a terminal it is 80 columns wide and has no colour."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    console = Console(width=None if sys.stdout.isatty() else 80, highlight=False)
+    drawn = Table(title=Text(title), title_justify="left", show_edge=False, pad_edge=False)
+    for position, name in enumerate(header):
+        drawn.add_column(Text(name), justify="left" if position == 0 else "right", overflow="fold")
+    for row in rows:
+        drawn.add_row(*[Text(cell) for cell in row])
+    console.print(drawn)
+
+
+def lines(*sentences: str) -> None:
+    """Print plain sentences, one a line."""
+    for sentence in sentences:
+        typer.echo(sentence)
+
+
+@contextmanager
+def progress(title: str, *, quiet: bool) -> Iterator[Progress]:
+    """Give a callback (share done, remark); draws a bar on a terminal, else stays silent."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda _done, _remark: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    bar = Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TimeRemainingColumn(),
+        TextColumn("{task.fields[remark]}"),
+        console=Console(stderr=True),
+        transient=True,
+    )
+    with bar:
+        task = bar.add_task(title, total=1.0, remark="")
+        yield lambda done, remark: bar.update(task, completed=done, remark=remark)

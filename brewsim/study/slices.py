@@ -62,7 +62,7 @@ def slice_step(
     )
     linear = np.stack([reference.centre @ offset, reference.centre @ fresh])
     height = power * level + square[0] - linear[0] + np.log(rng.random(chains))
-    angle: FloatArray = 2 * np.pi * rng.random(chains)
+    angle = np.asarray(2 * np.pi * rng.random(chains))
     low, high = angle - 2 * np.pi, angle.copy()
     state, level, searching = state.copy(), level.copy(), np.arange(chains)
     for _ in range(_MOST_SHRINKS):

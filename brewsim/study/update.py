@@ -48,13 +48,14 @@ class Learned:
     """What the readings leave of the uncertainty.
 
     `draws` maps a latent's name (see readings.py) to its values in `len(replicate)` draws;
-    `replicate` says which independent group of chains each draw came from. `precision` is the
+    `moments` gives its mean and standard deviation over the whole run; `replicate` says which independent group of chains each draw came from. `precision` is the
     largest sampling error of a posterior mean, in posterior standard deviations.
     """
 
     problem: Problem
     batches: tuple[Batch, ...]
     draws: Mapping[str, FloatArray]
+    moments: Mapping[str, tuple[float, float]]
     replicate: FloatArray
     precision: float
     drift: float
@@ -65,11 +66,11 @@ class Learned:
 
     def mean(self, latent: str) -> float:
         """Posterior mean of a latent's normal score; 0 when no reading reaches it."""
-        return float(np.mean(self.draws[latent])) if latent in self.draws else 0.0
+        return self.moments.get(latent, (0.0, 1.0))[0]
 
     def standard_deviation(self, latent: str) -> float:
         """Posterior standard deviation of a latent's normal score; 1 when not reached."""
-        return float(np.std(self.draws[latent])) if latent in self.draws else 1.0
+        return self.moments.get(latent, (0.0, 1.0))[1]
 
 
 @dataclass
@@ -174,12 +175,15 @@ def _learned(
     kept = np.stack(run.kept)
     replicate, flat = _thinned(kept, run.rng)
     draws = {name: flat[i] for i, name in enumerate(run.model.names)}
+    mean, spread = kept.mean(axis=(0, 2), dtype=float), kept.std(axis=(0, 2), dtype=float)
+    moments = {n: (float(mean[i]), float(spread[i])) for i, n in enumerate(run.model.names)}
     surprises = _surprises(run.model, flat, run.rng)
     remarks = list(_remarks(precision, drift, surprises))
     return Learned(
         problem=problem,
         batches=run.model.batches,
         draws=draws,
+        moments=moments,
         replicate=replicate,
         precision=precision,
         drift=drift,

@@ -48,8 +48,9 @@ class Learned:
     """What the readings leave of the uncertainty.
 
     `draws` maps a latent's name (see readings.py) to its values in `len(replicate)` draws;
-    `moments` gives its mean and standard deviation over the whole run; `replicate` says which independent group of chains each draw came from. `precision` is the
-    largest sampling error of a posterior mean, in posterior standard deviations.
+    `moments` gives its mean and standard deviation over the whole run; `replicate` says which
+    independent group of chains each draw came from. `precision` is the largest sampling error of
+    a posterior mean, in posterior standard deviations.
     """
 
     problem: Problem

@@ -1,0 +1,106 @@
+"""Does a measured value conform, and how often is the verdict wrong.
+
+Terms after JCGM 106:2012: tolerance limits are what is wanted, acceptance limits what a measured
+value is held against, the guard band lies between.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import integrate, optimize, special
+
+from brewsim.dims import FloatArray
+from brewsim.study.problem import Target
+
+
+def conformance_probability(value: float, uncertainty: float, target: Target) -> float:
+    """Chance that the true value lies in the target, given a measured value, vague prior.
+
+    Source: JCGM 106:2012, 7.2 to 7.4. `uncertainty` is the standard uncertainty of `value`.
+    """
+    low = -math.inf if target.lower is None else (target.lower - value) / uncertainty
+    high = math.inf if target.upper is None else (target.upper - value) / uncertainty
+    return float(special.ndtr(high) - special.ndtr(low))
+
+
+def acceptance_limits(target: Target, uncertainty: float, chance: float) -> Target:
+    """Return limits for a measured value inside which it conforms with at least `chance`.
+
+    The guard band is the same at both limits; where the window is too narrow for the wanted
+    chance, both limits meet in its middle. Source: JCGM 106:2012, 8.3.
+    """
+    band = float(special.ndtri(chance)) * uncertainty
+    if target.lower is None or target.upper is None:
+        lower = None if target.lower is None else target.lower + band
+        upper = None if target.upper is None else target.upper - band
+        return Target(lower, upper)
+    middle = (target.lower + target.upper) / 2
+    half = (target.upper - target.lower) / 2
+
+    def missing(edge: float) -> float:
+        return conformance_probability(middle + edge, uncertainty, target) - chance
+
+    if missing(0.0) <= 0:
+        return Target(middle, middle)
+    edge = optimize.brentq(missing, 0.0, half + 8 * uncertainty)
+    return Target(middle - edge, middle + edge)
+
+
+@dataclass(frozen=True)
+class Risks:
+    """Global risks: a false pass (consumer's) and a false reject (producer's)."""
+
+    consumer: float
+    producer: float
+
+
+def normal_risks(
+    mean: float, standard_deviation: float, uncertainty: float, target: Target, accepted: Target
+) -> Risks:
+    """Return the risks of a normal process measured with a normal error.
+
+    Source: JCGM 106:2012, 9.5; integrated numerically over the true value.
+    """
+
+    def passes(true: FloatArray | float) -> FloatArray | float:
+        low = -math.inf if accepted.lower is None else accepted.lower
+        high = math.inf if accepted.upper is None else accepted.upper
+        return special.ndtr((high - true) / uncertainty) - special.ndtr((low - true) / uncertainty)
+
+    def density(true: float) -> float:
+        z = (true - mean) / standard_deviation
+        return math.exp(-0.5 * z * z) / (standard_deviation * math.sqrt(2 * math.pi))
+
+    reach = 10 * standard_deviation
+    low = mean - reach if target.lower is None else target.lower
+    high = mean + reach if target.upper is None else target.upper
+    good, _ = integrate.quad(lambda x: (1 - passes(x)) * density(x), low, high, limit=400)
+    below, _ = integrate.quad(lambda x: passes(x) * density(x), min(mean - reach, low), low)
+    above, _ = integrate.quad(lambda x: passes(x) * density(x), high, max(mean + reach, high))
+    return Risks(consumer=float(below + above), producer=float(good))
+
+
+def simulated_risks(
+    values: FloatArray, uncertainty: float, target: Target, accepted: Target
+) -> Risks:
+    """Return the risks for simulated true values (n,) of any shape, the error integrated out."""
+    low = -np.inf if accepted.lower is None else accepted.lower
+    high = np.inf if accepted.upper is None else accepted.upper
+    passing = special.ndtr((high - values) / uncertainty)
+    passing -= special.ndtr((low - values) / uncertainty)
+    good = inside(values, target)
+    return Risks(
+        consumer=float(np.mean(passing * ~good)), producer=float(np.mean((1 - passing) * good))
+    )
+
+
+def inside(values: FloatArray, target: Target) -> NDArray[np.bool_]:
+    """Return whether each value keeps to the target; a value that is not finite does not."""
+    good = np.isfinite(values)
+    if target.lower is not None:
+        good &= values >= target.lower
+    if target.upper is not None:
+        good &= values <= target.upper
+    return good

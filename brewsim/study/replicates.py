@@ -1,0 +1,82 @@
+"""Replicates as the unit of work: any executor gives the same numbers, to the last bit."""
+
+import os
+from collections.abc import Callable
+from concurrent.futures import Executor, ThreadPoolExecutor
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import stdtrit
+
+from brewsim.dims import FloatArray
+
+Progress = Callable[[float, str], None]
+Result = TypeVar("Result")
+Flags = NDArray[np.bool_]
+Places = NDArray[np.intp]
+
+ROWS_WORTH_THREADS = 4_096
+"""Below this many rows a call, NumPy holds the lock too long for threads to help."""
+
+
+def over_replicates(
+    task: Callable[[int], Result],
+    replicates: int,
+    *,
+    rows: int,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+    text: str = "",
+    span: tuple[float, float] = (0.0, 1.0),
+) -> list[Result]:
+    """Return task(0), task(1), ... in that order, run on the executor.
+
+    Without one: on threads if a replicate has enough `rows`, else one after the other. `progress`
+    gets a fraction within `span` and a text.
+    """
+    if executor is None and (rows < ROWS_WORTH_THREADS or (os.cpu_count() or 1) < 2):
+        results = []
+        for replicate in range(replicates):
+            results.append(task(replicate))
+            _tell(progress, replicate + 1, replicates, text, span)
+        return results
+    if executor is None:
+        with ThreadPoolExecutor(os.cpu_count()) as threads:
+            return _submitted(task, replicates, threads, progress, text, span)
+    return _submitted(task, replicates, executor, progress, text, span)
+
+
+def _submitted(
+    task: Callable[[int], Result],
+    replicates: int,
+    executor: Executor,
+    progress: Progress | None,
+    text: str,
+    span: tuple[float, float],
+) -> list[Result]:
+    futures = [executor.submit(task, replicate) for replicate in range(replicates)]
+    results = []
+    try:
+        for number, future in enumerate(futures):
+            results.append(future.result())
+            _tell(progress, number + 1, replicates, text, span)
+    finally:
+        for future in futures:
+            future.cancel()
+    return results
+
+
+def _tell(
+    progress: Progress | None, done: int, replicates: int, text: str, span: tuple[float, float]
+) -> None:
+    if progress is not None:
+        low, high = span
+        progress(low + (high - low) * done / replicates, f"{text} {done} of {replicates}")
+
+
+def half_width(by_replicate: FloatArray, confidence: float = 0.95) -> FloatArray:
+    """Return the t interval's half width for a mean of replicates, which are the first axis."""
+    replicates = len(by_replicate)
+    quantile = float(stdtrit(replicates - 1, (1 + confidence) / 2))
+    return quantile * np.std(by_replicate, axis=0, ddof=1) / np.sqrt(replicates)

@@ -12,6 +12,7 @@ UNIT_BY_ENDING = {
     "_of_hop": "index",
     "_of_dry_hop": "index",
     "_count": "",
+    "_index": "",
     "_kg": "kg",
     "_g": "g",
     "_mg": "mg",

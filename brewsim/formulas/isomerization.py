@@ -1,0 +1,311 @@
+"""Alpha acids turn into iso-alpha acids: rates, and the heat a hop sees from kettle to chiller.
+
+An exposure is the integral of a rate over time; a hop's path is boil, heat-off to the stand, the
+stand, and the chiller, and a whirlpool hop enters at the stand.
+"""
+
+from itertools import pairwise
+
+import numpy as np
+
+from brewsim.dims import FloatArray, Input, PerBatch, PerHop, Range
+
+_GAS_CONSTANT_KJ_MOL_K = 8.314462618e-3
+_ZERO_CELSIUS_K = 273.15
+_LOSS_ENERGY_KJ_MOL = 12994.0 * _GAS_CONSTANT_KJ_MOL_K
+_STILL_AIR_LIMIT_C = 319.55 - _ZERO_CELSIUS_K
+_CHILL_WATER_C = 20.0
+_CHILLED_C = 25.0
+_COLD_C = 50.0
+_PIECES = 5
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
+
+INPUTS = {
+    "heat_off_time_min": Input((), "Minutes from heat-off to the start of the hop stand"),
+    "stand_set_temperature_c": Input((), "Temperature at which the hop stand starts, as planned"),
+    "stand_temperature_error_c": Input((), "True minus planned temperature of the hop stand"),
+    "stand_time_min": Input((), "Planned minutes of the hop stand"),
+    "stand_time_error_min": Input((), "True minus planned minutes of the hop stand"),
+    "stand_cooling_per_min": Input((), "Rate at which the hop stand cools by itself; 0 when held"),
+    "stand_cooling_factor": Input((), "True over stated cooling rate of the hop stand"),
+    "chill_time_min": Input((), "Minutes in which the chiller brings boiling wort to 25 °C"),
+    "chill_time_factor": Input((), "True over stated minutes of the chiller"),
+    "isomerization_rate_per_min": Input((), "Rate at which alpha acids isomerize at 100 °C"),
+    "isomerization_energy_kj_mol": Input((), "Activation energy of the isomerization"),
+    "iso_loss_rate_per_min": Input((), "Rate at which iso-alpha acids break down at 100 °C"),
+}
+
+VALID: dict[str, dict[str, Range]] = {
+    "boil_isomerization_per_min": {"boil_temperature_c": (85.0, 130.0)},
+    "stand_temperature_c": {"stand_temperature_c": (60.0, 105.0)},
+}
+
+
+def boil_isomerization_per_min(
+    boil_temperature_c: PerBatch,
+    isomerization_rate_per_min: PerBatch,
+    isomerization_energy_kj_mol: PerBatch,
+) -> PerBatch:
+    r"""Rate at which alpha acids isomerize in the boil.
+
+    .. math:: k_1 = k_1(100) \exp\left(-\frac{E_1}{R}
+        \left(\frac{1}{T} - \frac{1}{373.15}\right)\right)
+
+    Source: Malowicki & Shellhammer (2005), J. Agric. Food Chem. 53, 4434,
+        doi:10.1021/jf0481296; the value at 100 °C stays when the energy varies.
+    Valid: 90 to 130 °C in buffer at pH 5.2; used down to 50 °C.
+    """
+    return _rate(boil_temperature_c, isomerization_rate_per_min, isomerization_energy_kj_mol)
+
+
+def boil_iso_loss_per_min(
+    boil_temperature_c: PerBatch, iso_loss_rate_per_min: PerBatch
+) -> PerBatch:
+    r"""Rate at which iso-alpha acids break down in the boil.
+
+    .. math:: k_2 = k_2(100) \exp\left(-12994
+        \left(\frac{1}{T} - \frac{1}{373.15}\right)\right)
+
+    Source: Malowicki & Shellhammer (2005), J. Agric. Food Chem. 53, 4434,
+        doi:10.1021/jf0481296.
+    Valid: 90 to 130 °C in buffer at pH 5.2; used down to 50 °C.
+    """
+    return _rate(boil_temperature_c, iso_loss_rate_per_min, _LOSS_ENERGY_KJ_MOL)
+
+
+def stand_temperature_c(
+    stand_set_temperature_c: PerBatch,
+    stand_temperature_error_c: PerBatch,
+    boil_temperature_c: PerBatch,
+) -> PerBatch:
+    r"""Temperature at which the hop stand really starts.
+
+    .. math:: \min(T_\text{set} + e, T_\text{boil})
+
+    Source: bookkeeping.
+    Valid: 60 to 105 °C, where measured stands lie.
+    """
+    return np.minimum(stand_set_temperature_c + stand_temperature_error_c, boil_temperature_c)
+
+
+def stand_actual_min(stand_time_min: PerBatch, stand_time_error_min: PerBatch) -> PerBatch:
+    r"""Minutes the hop stand really took.
+
+    .. math:: \max(t + e, 0) \text{, and 0 when no stand is planned}
+
+    Source: bookkeeping.
+    """
+    actual = np.maximum(stand_time_min + stand_time_error_min, 0.0)
+    return np.where(stand_time_min > 0.0, actual, 0.0)
+
+
+def stand_drift_per_min(
+    stand_cooling_per_min: PerBatch, stand_cooling_factor: PerBatch
+) -> PerBatch:
+    r"""Rate at which the hop stand really cooled.
+
+    .. math:: b \cdot f
+
+    Source: form of Hosom, brewing-science log, post 16.
+    """
+    return stand_cooling_per_min * stand_cooling_factor
+
+
+def stand_end_temperature_c(
+    stand_temperature_c: PerBatch, stand_actual_min: PerBatch, stand_drift_per_min: PerBatch
+) -> PerBatch:
+    r"""Temperature at which the hop stand ends and the chiller starts.
+
+    .. math:: 46.4 + (T_0 - 46.4) e^{-b t}
+
+    Source: Hosom, brewing-science log, post 16: natural cooling of a kettle.
+    """
+    return _drifted(stand_temperature_c, stand_drift_per_min * stand_actual_min)
+
+
+def heat_off_isomerization_exposure(
+    boil_temperature_c: PerBatch,
+    stand_temperature_c: PerBatch,
+    heat_off_time_min: PerBatch,
+    isomerization_rate_per_min: PerBatch,
+    isomerization_energy_kj_mol: PerBatch,
+) -> PerBatch:
+    r"""Isomerization between heat-off and the hop stand, as rate times time.
+
+    .. math:: \sum \Delta t \, (k_a - k_b) / \ln(k_a / k_b)
+
+    Source: exact integral of an exponential between two temperatures; five equal pieces.
+    """
+    kinetics = (isomerization_rate_per_min, isomerization_energy_kj_mol)
+    return _ramp(boil_temperature_c, stand_temperature_c, heat_off_time_min, *kinetics)
+
+
+def heat_off_iso_loss_exposure(
+    boil_temperature_c: PerBatch,
+    stand_temperature_c: PerBatch,
+    heat_off_time_min: PerBatch,
+    iso_loss_rate_per_min: PerBatch,
+) -> PerBatch:
+    r"""Breakdown of iso-alpha acids between heat-off and the hop stand, as rate times time.
+
+    .. math:: \sum \Delta t \, (k_a - k_b) / \ln(k_a / k_b)
+
+    Source: exact integral of an exponential between two temperatures; five equal pieces.
+    """
+    kinetics = (iso_loss_rate_per_min, _LOSS_ENERGY_KJ_MOL)
+    return _ramp(boil_temperature_c, stand_temperature_c, heat_off_time_min, *kinetics)
+
+
+def hop_stand_start_min(
+    hop_in_whirlpool_share: PerHop, hop_stand_share: PerHop, stand_actual_min: PerBatch
+) -> PerHop:
+    r"""Minutes of the hop stand that are over when a hop meets the wort.
+
+    .. math:: w (1 - s) t
+
+    Source: bookkeeping.
+    """
+    return hop_in_whirlpool_share * (1.0 - hop_stand_share) * stand_actual_min
+
+
+def hop_stand_isomerization_exposure(
+    hop_stand_start_min: PerHop,
+    stand_temperature_c: PerBatch,
+    stand_actual_min: PerBatch,
+    stand_drift_per_min: PerBatch,
+    isomerization_rate_per_min: PerBatch,
+    isomerization_energy_kj_mol: PerBatch,
+) -> PerHop:
+    r"""Isomerization a hop sees in the stand, as rate times time.
+
+    .. math:: \int k_1(46.4 + (T_0 - 46.4) e^{-bt}) \, dt
+
+    Source: Gauss-Legendre with five nodes on the rate of Malowicki & Shellhammer (2005).
+    """
+    start = _drifted(stand_temperature_c, stand_drift_per_min * hop_stand_start_min)
+    kinetics = (isomerization_rate_per_min, isomerization_energy_kj_mol)
+    minutes = stand_actual_min - hop_stand_start_min
+    return _decay(start, _STILL_AIR_LIMIT_C, stand_drift_per_min, minutes, *kinetics)
+
+
+def hop_stand_iso_loss_exposure(
+    hop_stand_start_min: PerHop,
+    stand_temperature_c: PerBatch,
+    stand_actual_min: PerBatch,
+    stand_drift_per_min: PerBatch,
+    iso_loss_rate_per_min: PerBatch,
+) -> PerHop:
+    r"""Breakdown of iso-alpha acids while a hop stands, as rate times time.
+
+    .. math:: \int k_2(46.4 + (T_0 - 46.4) e^{-bt}) \, dt
+
+    Source: Gauss-Legendre with five nodes on the rate of Malowicki & Shellhammer (2005).
+    """
+    start = _drifted(stand_temperature_c, stand_drift_per_min * hop_stand_start_min)
+    kinetics = (iso_loss_rate_per_min, _LOSS_ENERGY_KJ_MOL)
+    minutes = stand_actual_min - hop_stand_start_min
+    return _decay(start, _STILL_AIR_LIMIT_C, stand_drift_per_min, minutes, *kinetics)
+
+
+def chill_actual_min(chill_time_min: PerBatch, chill_time_factor: PerBatch) -> PerBatch:
+    r"""Minutes in which the chiller really brings boiling wort to 25 °C.
+
+    .. math:: t \cdot f
+
+    Source: bookkeeping.
+    """
+    return chill_time_min * chill_time_factor
+
+
+def chill_isomerization_exposure(
+    stand_end_temperature_c: PerBatch,
+    chill_actual_min: PerBatch,
+    isomerization_rate_per_min: PerBatch,
+    isomerization_energy_kj_mol: PerBatch,
+) -> PerBatch:
+    r"""Isomerization in the chiller down to 50 °C, as rate times time.
+
+    .. math:: \int k_1(20 + (T_0 - 20) e^{-bt}) \, dt, \quad b = \ln(80/5) / t_\text{chill}
+
+    Source: common practice, no source, for the cooling curve; Gauss-Legendre with five nodes.
+    """
+    kinetics = (isomerization_rate_per_min, isomerization_energy_kj_mol)
+    return _chiller(stand_end_temperature_c, chill_actual_min, *kinetics)
+
+
+def chill_iso_loss_exposure(
+    stand_end_temperature_c: PerBatch, chill_actual_min: PerBatch, iso_loss_rate_per_min: PerBatch
+) -> PerBatch:
+    r"""Breakdown of iso-alpha acids in the chiller down to 50 °C, as rate times time.
+
+    .. math:: \int k_2(20 + (T_0 - 20) e^{-bt}) \, dt, \quad b = \ln(80/5) / t_\text{chill}
+
+    Source: common practice, no source, for the cooling curve; Gauss-Legendre with five nodes.
+    """
+    kinetics = (iso_loss_rate_per_min, _LOSS_ENERGY_KJ_MOL)
+    return _chiller(stand_end_temperature_c, chill_actual_min, *kinetics)
+
+
+def _rate(celsius: FloatArray, at_boiling: FloatArray, energy: FloatArray | float) -> FloatArray:
+    inverse = 1.0 / (celsius + _ZERO_CELSIUS_K) - 1.0 / (100.0 + _ZERO_CELSIUS_K)
+    return at_boiling * np.exp(-energy / _GAS_CONSTANT_KJ_MOL_K * inverse)
+
+
+def _share_left(x: FloatArray) -> FloatArray:
+    """Return (1 - exp(-x)) / x, and 1 at x = 0."""
+    safe = np.where(np.abs(x) < 1e-9, 1.0, x)
+    return np.where(np.abs(x) < 1e-9, 1.0 - x / 2.0, -np.expm1(-safe) / safe)
+
+
+def _ramp(
+    start_c: FloatArray,
+    end_c: FloatArray,
+    minutes: FloatArray,
+    at_boiling: FloatArray,
+    energy: FloatArray | float,
+) -> FloatArray:
+    """Integrate the rate over a straight line from start to end, cut off at 50 °C."""
+    fall = np.maximum(start_c - end_c, 0.0)
+    used = np.clip((start_c - _COLD_C) / np.where(fall > 0.0, fall, 1.0), 0.0, 1.0)
+    used = np.where(fall > 0.0, used, 1.0)
+    edges = [start_c - fall * used * piece / _PIECES for piece in range(_PIECES + 1)]
+    rates = [_rate(edge, at_boiling, energy) for edge in edges]
+    pairs = pairwise(rates)
+    mean = sum(hot * _share_left(np.log(hot / cold)) for hot, cold in pairs) / _PIECES
+    return np.asarray(minutes * used * mean)
+
+
+def _drifted(start_c: FloatArray, cooled: FloatArray) -> FloatArray:
+    return _STILL_AIR_LIMIT_C + (start_c - _STILL_AIR_LIMIT_C) * np.exp(-cooled)
+
+
+def _decay(
+    start_c: FloatArray,
+    limit_c: float,
+    cooling: FloatArray,
+    minutes: FloatArray,
+    at_boiling: FloatArray,
+    energy: FloatArray | float,
+) -> FloatArray:
+    """Integrate the rate over limit + (start - limit) exp(-b t), cut off at 50 °C."""
+    ratio = np.maximum((start_c - limit_c) / (_COLD_C - limit_c), 1.0)
+    until_cold = np.log(ratio) / np.maximum(cooling, 1e-12)
+    time = np.minimum(np.maximum(minutes, 0.0), until_cold)
+    last = np.exp(-cooling * time)
+    total = np.zeros(np.broadcast_shapes(time.shape, at_boiling.shape))
+    for node, weight in zip(_NODES, _WEIGHTS, strict=True):
+        u = 0.5 * (1.0 + last) + 0.5 * (1.0 - last) * node
+        total = (
+            total + 0.5 * weight * _rate(limit_c + (start_c - limit_c) * u, at_boiling, energy) / u
+        )
+    return total * time * _share_left(cooling * time)
+
+
+def _chiller(
+    start_c: FloatArray, chill: FloatArray, at_boiling: FloatArray, energy: FloatArray | float
+) -> FloatArray:
+    cooling = np.log((100.0 - _CHILL_WATER_C) / (_CHILLED_C - _CHILL_WATER_C)) / np.maximum(
+        chill, 1e-6
+    )
+    forever = np.full_like(cooling, np.inf)
+    return _decay(start_c, _CHILL_WATER_C, cooling, forever, at_boiling, energy)

@@ -1,0 +1,143 @@
+"""Common draws: several problems, or one at many settings, judged on the same random numbers."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.errors import StudyError
+from brewsim.graph.evaluate import run
+from brewsim.study.latents import Latents, latents
+from brewsim.study.problem import Problem
+from brewsim.study.sampling import Assembly, Plan, scores
+
+Settings = Mapping[str, float | str]
+
+
+class CommonDraws:
+    """Scrambled Sobol' normals by latent id, the same for every problem that has the latent.
+
+    `held` names kinds whose latents stay at their middle: {"knowledge"} gives the most likely
+    truth instead of whatever may be true. Draws are (latents, replicates x rows).
+    """
+
+    def __init__(
+        self,
+        problems: Sequence[Problem],
+        plan: Plan,
+        *,
+        by_kind: bool = False,
+        held: frozenset[str] = frozenset(),
+        fresh: frozenset[str] = frozenset(),
+    ) -> None:
+        self.plan, self.held = plan, held
+        self.by_kind = by_kind or bool(held) or bool(fresh)
+        ids = sorted({i for p in problems for i in latents(p, by_kind=self.by_kind).ids})
+        self._place = {name: i for i, name in enumerate(ids)}
+        doubled = [*ids, *(f"{name} again" for name in ids)] if fresh else ids
+        self._normals = [
+            scores(doubled, plan, replicate)[: len(doubled)] for replicate in range(plan.replicates)
+        ]
+        self._again = {name: len(ids) + i for i, name in enumerate(ids)} if fresh else {}
+        self._fresh = fresh
+
+    @property
+    def size(self) -> int:
+        """Number of draws."""
+        return self.plan.draws
+
+    def factor_rows(self, problem: Problem, *, again: bool = False) -> list[FloatArray]:
+        """Return each factor's scores, (size,), in the problem's order of factors.
+
+        With `again`, the kinds named as fresh are drawn anew and the others are the same.
+        """
+        found = self._held(latents(problem, by_kind=self.by_kind))
+        parts = []
+        for replicate, normals in enumerate(self._normals):
+            chosen = (
+                np.stack(
+                    [
+                        self._coordinate(normals, name, kind, again=again)
+                        for name, kind in zip(found.ids, found.kinds, strict=True)
+                    ]
+                )
+                if found.ids
+                else np.empty((0, self.plan.rows))
+            )
+            parts.append(found.rows(chosen, replicate))
+        return [np.concatenate(pieces) for pieces in zip(*parts, strict=True)]
+
+    def _coordinate(self, normals: FloatArray, name: str, kind: str, *, again: bool) -> FloatArray:
+        if kind in self.held:
+            return np.zeros(self.plan.rows)
+        if again and kind in self._fresh:
+            return normals[self._again[name]]
+        return normals[self._place[name]]
+
+    def _held(self, found: Latents) -> Latents:
+        if "knowledge" not in self.held:
+            return found
+        middle = tuple(
+            None if part is None else np.full(part.shape, part.mean()) for part in found.drawn
+        )
+        return replace(found, drawn=middle)
+
+
+class Evaluator:
+    """One problem on common draws; a change of settings recomputes only what it reaches."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        draws: CommonDraws,
+        outcomes: Iterable[str],
+        *,
+        again: bool = False,
+    ) -> None:
+        self.problem = problem
+        self.outcomes = tuple(outcomes)
+        self.graph = problem.graph.pruned(self.outcomes)
+        self._rows = draws.factor_rows(problem, again=again)
+        self.size = draws.size
+        inputs = Assembly(problem, self.graph.inputs).values(self._rows)
+        self._base = run(self.graph.nodes.values(), inputs)
+
+    def at(self, settings: Settings | None = None) -> dict[str, FloatArray]:
+        """Return outcome -> (size,) at the settings; without settings, as the problem stands."""
+        values = self._base
+        if settings:
+            moved = self.problem.set(settings)
+            changed = self._changed(moved)
+            inputs = Assembly(moved, changed).values(self._rows)
+            values = run(self.graph.downstream(inputs), {**self._base, **inputs})
+        return {name: self._flat(values[name], name) for name in self.outcomes}
+
+    def _changed(self, moved: Problem) -> set[str]:
+        changed = {
+            name
+            for name, array in moved.fixed.items()
+            if name in self.graph.inputs and array is not self.problem.fixed[name]
+        }
+        for before, after in zip(self.problem.factors, moved.factors, strict=True):
+            if after.distribution is not before.distribution and after.quantity in self.graph:
+                changed.add(after.quantity)
+        return changed
+
+    def _flat(self, value: FloatArray, name: str) -> FloatArray:
+        if value.ndim != 1:
+            raise StudyError(f"{name} is a list; a study needs one value per batch")
+        return np.broadcast_to(value, (self.size,))
+
+
+def lands(values: Mapping[str, FloatArray], problem: Problem) -> FloatArray:
+    """Return 1.0 for every draw that keeps to all targets, else 0.0; not finite does not."""
+    size = len(next(iter(values.values())))
+    good = np.ones(size, dtype=bool)
+    for name, target in problem.targets.items():
+        good &= np.isfinite(values[name])
+        if target.lower is not None:
+            good &= values[name] >= target.lower
+        if target.upper is not None:
+            good &= values[name] <= target.upper
+    return good.astype(float)

@@ -1,0 +1,208 @@
+"""Turn a knob: outcome intervals along it, and the bracket in which the targets are met."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import xarray as xr
+from scipy.special import stdtrit
+
+from brewsim.dims import FloatArray
+from brewsim.errors import StudyError
+from brewsim.study.common import CommonDraws, Evaluator, Settings, lands
+from brewsim.study.problem import Knob, Problem
+from brewsim.study.sampling import Plan, rows_for
+
+POINTS = 17
+_DOTS = 50
+
+
+@dataclass(frozen=True)
+class Bracket:
+    """Settings, in model units, between which a chance stays at or above the wanted one."""
+
+    low: float
+    high: float
+
+
+def settings_along(knob: Knob, points: int = POINTS) -> list[float | str]:
+    """Return evenly spaced settings over a knob's range, kept to its steps; or its choices."""
+    if knob.choices:
+        return [choice.label for choice in knob.choices]
+    values = np.linspace(knob.low, knob.high, points)
+    if knob.step > 0:
+        values = np.unique(snap(knob, values))
+    return [float(v) for v in values]
+
+
+def snap(knob: Knob, values: FloatArray) -> FloatArray:
+    """Return the nearest settings a knob's steps allow, inside its range."""
+    if knob.step <= 0:
+        return np.clip(values, knob.low, knob.high)
+    steps = np.round((values - knob.low) / knob.step)
+    most = np.floor((knob.high - knob.low) / knob.step + 1e-9)
+    return knob.low + knob.step * np.clip(steps, 0, most)
+
+
+def current_setting(problem: Problem, knob: Knob) -> float | str:
+    """Return where a knob stands now, in model units, or its current choice."""
+    if knob.choices:
+        return knob.current or knob.choices[0].label
+    array = np.asarray(problem.fixed[knob.quantity])
+    return float(array.ravel()[0] if knob.row is None else array[knob.row].ravel()[0])
+
+
+def turn(
+    problem: Problem,
+    knob: str,
+    *,
+    at: Sequence[float | str] | None = None,
+    draws: int = 4096,
+    seed: int = 1,
+    coverage: float = 0.9,
+    others: Settings | None = None,
+) -> xr.Dataset:
+    """Judge the problem at settings along one knob, all on common draws.
+
+    Returns dims (outcome, setting): low, middle, high, in_target (nan without a target),
+    in_target_error; over (setting,): joint and joint_error; `dots` (outcome, setting, dot).
+    `others` are settings of other knobs. Coordinates are in model units.
+    """
+    found = problem.knob(knob)
+    where = list(at) if at is not None else settings_along(found)
+    if not where:
+        raise StudyError(f"{knob}: no setting to look at")
+    outcomes = tuple(dict.fromkeys((*problem.outcomes, *problem.targets)))
+    plan = Plan(8, rows_for(draws), seed)
+    evaluator = Evaluator(problem, CommonDraws([problem], plan), outcomes)
+    columns = [
+        _column(problem, evaluator.at({**(others or {}), knob: setting}), plan, coverage)
+        for setting in where
+    ]
+    return _dataset(problem, found, where, outcomes, columns)
+
+
+@dataclass(frozen=True)
+class _Column:
+    """Figures of all outcomes at one setting."""
+
+    quantiles: FloatArray
+    dots: FloatArray
+    chance: FloatArray
+    chance_error: FloatArray
+    joint: tuple[float, float]
+
+
+def _column(
+    problem: Problem, values: dict[str, FloatArray], plan: Plan, coverage: float
+) -> _Column:
+    tail = (1 - coverage) / 2
+    table = np.stack(list(values.values()))
+    finite = np.where(np.isfinite(table), table, np.nan)
+    probabilities = (np.arange(_DOTS) + 0.5) / _DOTS
+    chances = [
+        mean_and_error(lands({name: values[name]}, _only(problem, name)), plan)
+        if name in problem.targets
+        else (np.nan, np.nan)
+        for name in values
+    ]
+    joint = mean_and_error(lands(values, problem), plan) if problem.targets else (np.nan, np.nan)
+    return _Column(
+        quantiles=np.nanquantile(finite, [tail, 0.5, 1 - tail], axis=1),
+        dots=np.nanquantile(finite, probabilities, axis=1),
+        chance=np.array([c[0] for c in chances]),
+        chance_error=np.array([c[1] for c in chances]),
+        joint=joint,
+    )
+
+
+def _only(problem: Problem, name: str) -> Problem:
+    return replace(problem, targets={name: problem.targets[name]})
+
+
+def mean_and_error(values: FloatArray, plan: Plan) -> tuple[float, float]:
+    """Return the mean and the half width of its 95 % t interval over the replicates."""
+    means = values.reshape(plan.replicates, plan.rows).mean(axis=1)
+    factor = float(stdtrit(plan.replicates - 1, 0.975)) / np.sqrt(plan.replicates)
+    return float(means.mean()), float(factor * means.std(ddof=1))
+
+
+def _dataset(
+    problem: Problem,
+    knob: Knob,
+    where: Sequence[float | str],
+    outcomes: Sequence[str],
+    columns: Sequence[_Column],
+) -> xr.Dataset:
+    quantiles = np.stack([c.quantiles for c in columns], axis=-1)
+    per_outcome = ("outcome", "setting")
+    return xr.Dataset(
+        {
+            "low": (per_outcome, quantiles[0]),
+            "middle": (per_outcome, quantiles[1]),
+            "high": (per_outcome, quantiles[2]),
+            "in_target": (per_outcome, np.stack([c.chance for c in columns], axis=-1)),
+            "in_target_error": (per_outcome, np.stack([c.chance_error for c in columns], axis=-1)),
+            "dots": (("dot", *per_outcome), np.stack([c.dots for c in columns], axis=-1)),
+            "joint": (("setting",), np.array([c.joint[0] for c in columns])),
+            "joint_error": (("setting",), np.array([c.joint[1] for c in columns])),
+        },
+        coords={"outcome": list(outcomes), "setting": list(where)},
+        attrs={
+            "knob": knob.id,
+            "label": knob.label,
+            "unit": knob.unit,
+            "per_shown": knob.per_shown,
+            "current": current_setting(problem, knob),
+        },
+    )
+
+
+def bracket(settings: Sequence[float], chance: FloatArray, wanted: float) -> Bracket | None:
+    """Return where the chance reaches the wanted one, around its best setting; None if nowhere.
+
+    Between two settings the chance is taken as straight.
+    """
+    best = int(np.nanargmax(chance)) if np.isfinite(chance).any() else -1
+    if best < 0 or chance[best] < wanted:
+        return None
+    return Bracket(
+        _edge(settings, chance, wanted, best, -1), _edge(settings, chance, wanted, best, 1)
+    )
+
+
+def _edge(
+    settings: Sequence[float], chance: FloatArray, wanted: float, best: int, step: int
+) -> float:
+    inside = best
+    while 0 <= inside + step < len(settings) and chance[inside + step] >= wanted:
+        inside += step
+    outside = inside + step
+    if not 0 <= outside < len(settings):
+        return float(settings[inside])
+    share = (chance[inside] - wanted) / (chance[inside] - chance[outside])
+    return float(settings[inside] + share * (settings[outside] - settings[inside]))
+
+
+def elasticity(
+    problem: Problem, knob: str, *, draws: int = 4096, seed: int = 1
+) -> dict[str, float]:
+    """Return the change of each outcome's middle when the knob goes up by a tenth.
+
+    As a difference for linear outcomes and as doublings for outcomes on a log scale; empty for
+    a knob that is a choice or stands at zero.
+    """
+    found = problem.knob(knob)
+    now = current_setting(problem, found)
+    if isinstance(now, str) or now == 0:
+        return {}
+    plan = Plan(8, rows_for(draws), seed)
+    evaluator = Evaluator(problem, CommonDraws([problem], plan), problem.outcomes)
+    before, after = evaluator.at(), evaluator.at({knob: 1.1 * now})
+    changes = {}
+    for name in problem.outcomes:
+        was, now_is = before[name], after[name]
+        if problem.scales.get(name, "linear") != "linear":
+            was, now_is = np.log2(was), np.log2(now_is)
+        changes[name] = float(np.nanmedian(now_is - was))
+    return changes

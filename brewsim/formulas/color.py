@@ -57,7 +57,7 @@ def beer_color_srm(
     s is 0.15 up to 5 MCU, 0.20 from 5 to 12, 0.15 up to 25 SRM and 0.20 above, joined by short
     straight lines: so far apart are this rule and the older ones it was fitted to.
 
-    Source: Morey (1995), Beer's law, beer color and the SRM, Brewing Techniques.
+    Source: Morey, Approximating SRM beer color of homebrews, Brewing Techniques (on line).
     Valid: below 50 SRM.
     """
     units = malt_color_unit + sugar_color_unit

@@ -182,10 +182,11 @@ class Block:
         a = [row[k] - s for row, k, s in zip(self.a, keep, shift, strict=True)]
         b = [row[k] - s for row, k, s in zip(self.b, keep, shift, strict=True)]
         first, moved, total = (np.zeros((changes, outcomes)) for _ in range(3))
+        ones = [np.ones(x.size) for x in a]
         for number, place, value in self.moves():
-            step = np.broadcast_to(value, (self.size,))[keep[place]] - shift[place] - a[place]
+            step = (value - self.a[place])[keep[place]]
             first[number, place] = b[place] @ step
-            moved[number, place] = step.sum()
+            moved[number, place] = ones[place] @ step
             total[number, place] = step @ step
         rows = good.sum(axis=1).astype(float)
         return Sums(

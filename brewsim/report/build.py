@@ -1,0 +1,308 @@
+"""From the datasets of the studies to the content of the page; adds no figure of its own."""
+
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from brewsim.report.content import (
+    Bar,
+    Batches,
+    Content,
+    Danger,
+    Drivers,
+    InputRow,
+    KindShares,
+    KnobCurve,
+    Limits,
+    Look,
+    Mark,
+    Outcome,
+    Panel,
+)
+from brewsim.report.figures.swatch import EBC_PER_SRM, beer_srgb
+from brewsim.report.looks import look_of
+from brewsim.report.words import DOTS, in_hundred, number
+
+Looks = Mapping[str, Look]
+
+
+@dataclass(frozen=True, slots=True)
+class Extras:
+    """What the page can say beyond expectation and drivers; every part may stay empty."""
+
+    dangers: tuple[Danger, ...] = ()
+    knobs: tuple[KnobCurve, ...] = ()
+    knob_sentences: tuple[str, ...] = ()
+    spec: Panel = field(default_factory=Panel)
+    batches: Batches = field(default_factory=Batches)
+    understood: tuple[InputRow, ...] = ()
+    assumed: tuple[InputRow, ...] = ()
+    warnings: tuple[str, ...] = ()
+    sources: tuple[tuple[str, str], ...] = ()
+    looks: Looks | None = None
+
+
+def content_of(
+    draws: xr.Dataset,
+    summary: xr.Dataset,
+    *,
+    by_factor: xr.Dataset | None = None,
+    by_group: xr.Dataset | None = None,
+    by_kind: xr.Dataset | None = None,
+    scatter: Mapping[str, tuple[float, float]] | None = None,
+    extras: Extras | None = None,
+) -> Content:
+    """Return the page's content from `simulate`, `summarise` and the three `rank` datasets.
+
+    `scatter` gives, per outcome, half the width around a brewery's own middle and how well that
+    middle is known (model units; doublings where the outcome is judged in folds).
+    """
+    extra = extras or Extras()
+    looks = looks_of(summary, extra.looks)
+    return Content(
+        title=str(draws.attrs["name"]),
+        version=str(draws.attrs["version"]),
+        seed=int(draws.attrs["seed"]),
+        draws=int(draws.attrs["draws"]),
+        replicates=int(draws.attrs["replicates"]),
+        outcomes=outcomes_of(draws, summary, looks),
+        dangers=extra.dangers,
+        joint_chance=_known(summary.attrs.get("joint_in_target")),
+        joint_error=_known(summary.attrs.get("joint_in_target_error")) or 0.0,
+        events=events_of(draws, summary),
+        drivers=drivers_of(by_factor, by_group, looks) if by_factor is not None else (),
+        knobs=extra.knobs,
+        knob_sentences=extra.knob_sentences,
+        spec=extra.spec,
+        kinds=kinds_of(by_kind, looks, scatter or {}) if by_kind is not None else (),
+        batches=extra.batches,
+        understood=extra.understood,
+        assumed=extra.assumed,
+        warnings=(*extra.warnings, *json.loads(summary.attrs.get("notes", "[]"))),
+        outside=outside_of(draws),
+        method=method_of(draws, by_factor),
+        sources=extra.sources,
+    )
+
+
+def looks_of(summary: xr.Dataset, given: Looks | None = None) -> dict[str, Look]:
+    """Return how each summarised outcome is shown: as given, else told by its unit."""
+    looks = {}
+    for place, name in enumerate(summary["outcome"].to_numpy().tolist()):
+        label, unit = (str(summary[key].to_numpy()[place]) for key in ("label", "unit"))
+        looks[name] = (given or {}).get(name) or look_of(name, label, unit)
+    return looks
+
+
+def outcomes_of(draws: xr.Dataset, summary: xr.Dataset, looks: Looks) -> tuple[Outcome, ...]:
+    """Return every outcome that has an interval: 50 dots from the draws, numbers as summarised."""
+    targets = json.loads(draws.attrs.get("targets", "{}"))
+    found = []
+    for name, look in looks.items():
+        row = summary.sel(outcome=name)
+        if not np.isfinite([row["low"].item(), row["high"].item()]).all():
+            continue
+        limits = limits_of(targets[name], look) if name in targets else None
+        dots = quantiles(draws, name)
+        found.append(
+            Outcome(
+                name=name,
+                look=look,
+                scale=str(row["scale"].item()),
+                dots=tuple((dots * look.per_model).tolist()),
+                low=row["low"].item() * look.per_model,
+                middle=row["median"].item() * look.per_model,
+                high=row["high"].item() * look.per_model,
+                target=limits,
+                chance=_known(row["in_target"].item()) if limits else None,
+                chance_error=_known(row["in_target_error"].item()) or 0.0,
+                swatches=_swatches(name, row),
+            )
+        )
+    return tuple(found)
+
+
+def quantiles(draws: xr.Dataset, name: str) -> np.ndarray[Any, np.dtype[np.float64]]:
+    """Return the 50 quantiles (i + 1/2)/50 of an outcome's draws without rare events, (50,)."""
+    values = draws[name].to_numpy()
+    usual = np.isfinite(values)
+    if "event" in draws:
+        usual &= ~draws["event"].to_numpy()
+    return np.quantile(values[usual], (np.arange(DOTS) + 0.5) / DOTS)
+
+
+def limits_of(pair: Sequence[float | None], look: Look) -> Limits:
+    """Return a target's limits, model units, in shown units."""
+    lower, upper = (None if limit is None else limit * look.per_model for limit in pair)
+    return Limits(lower, upper)
+
+
+def _swatches(name: str, row: xr.Dataset) -> tuple[str, str, str] | None:
+    if not name.startswith("beer_color_"):
+        return None
+    per_srm = EBC_PER_SRM if name.startswith("beer_color_ebc") else 1.0
+    low, middle, high = (
+        beer_srgb(row[figure].item() / per_srm) for figure in ("low", "median", "high")
+    )
+    return low, middle, high
+
+
+def drivers_of(
+    by_factor: xr.Dataset, by_group: xr.Dataset | None, looks: Looks
+) -> tuple[Drivers, ...]:
+    """Return what drives each outcome; outcomes that nothing drives are left out."""
+    found = []
+    for name in by_factor["outcome"].to_numpy().tolist():
+        bars = bars_of(by_factor.sel(outcome=name))
+        if not any(bar.together > 0 for bar in bars):
+            continue
+        groups = bars_of(by_group.sel(outcome=name), marked=False) if by_group is not None else ()
+        label = looks[name].label if name in looks else name
+        found.append(Drivers(name, label, bars, groups))
+    return tuple(found)
+
+
+def bars_of(ranked: xr.Dataset, *, marked: bool = True) -> tuple[Bar, ...]:
+    """Return one outcome's inputs that reach it, largest total order first."""
+    bars = []
+    for place in np.argsort(-ranked["total_order"].fillna(0.0).to_numpy(), kind="stable"):
+        row = ranked.isel(factor=int(place))
+        if not row["total_order"].item():
+            continue
+        alone, together = (_interval(row, key) for key in ("first_order", "total_order"))
+        mark = _mark(row["turnable"].item(), row["measurable"].item()) if marked else None
+        bars.append(Bar(str(row["label"].item()), *alone, *together, mark))
+    return tuple(bars)
+
+
+def _interval(row: xr.Dataset, key: str) -> tuple[float, float, float]:
+    value = row[key].item()
+    value = value if math.isfinite(value) else 0.0
+    ends = [row[f"{key}_{end}"].item() for end in ("low", "high")]
+    low, high = (end if math.isfinite(end) else value for end in ends)
+    return value, low, high
+
+
+def _mark(turnable: bool, measurable: bool) -> Mark:
+    if turnable:
+        return "turn"
+    return "measure" if measurable else "nobody"
+
+
+def kinds_of(
+    by_kind: xr.Dataset, looks: Looks, scatter: Mapping[str, tuple[float, float]]
+) -> tuple[KindShares, ...]:
+    """Return how each outcome's spread divides: knowledge alone, brew in all, lots the rest.
+
+    Expected variance given knowledge and lot is the brew's total order; variance of the mean
+    given the knowledge is knowledge's first order; the three sum to one.
+    """
+    present = set(by_kind["factor"].to_numpy().tolist())
+    found = []
+    for name in by_kind["outcome"].to_numpy().tolist():
+        row = by_kind.sel(outcome=name)
+        if not row["variance"].item() > 0 or name not in looks:
+            continue
+        knowledge = sum(_share(row, "first_order", kind) for kind in present - {"lot", "batch"})
+        batch = _share(row, "total_order", "batch") if "batch" in present else 0.0
+        whole = max(1.0, knowledge + batch) if "lot" in present else (knowledge + batch) or 1.0
+        knowledge, batch = knowledge / whole, batch / whole
+        own = scatter.get(name)
+        folds = str(row["scale"].item()) != "linear" or looks[name].fold
+        factor = 1.0 if folds else looks[name].per_model
+        found.append(
+            KindShares(
+                outcome=name,
+                look=looks[name],
+                knowledge=knowledge,
+                lot=max(0.0, 1.0 - knowledge - batch),
+                batch=batch,
+                own_half=own[0] * factor if own else None,
+                middle_half=own[1] * factor if own else None,
+                folds=folds,
+            )
+        )
+    return tuple(found)
+
+
+def _share(row: xr.Dataset, key: str, kind: str) -> float:
+    value = row.sel(factor=kind)[key].item()
+    return min(1.0, max(0.0, value)) if math.isfinite(value) else 0.0
+
+
+def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
+    """Say the chance of rare events, which every interval on the page leaves out."""
+    labels = json.loads(draws.attrs.get("events", "[]"))
+    chance = _known(summary.attrs.get("event_chance"))
+    if not labels or not chance:
+        return ()
+    named = " or ".join(label[:1].lower() + label[1:] for label in labels)
+    share = in_hundred(chance, _known(summary.attrs.get("event_chance_error")) or 0.0)
+    sentence = f"Apart from all figures on this page: {named}, {share}."
+    joint = _known(summary.attrs.get("joint_in_target"))
+    less = _known(summary.attrs.get("joint_in_target_with_events"))
+    if joint is not None and less is not None:
+        sentence += (
+            f" With it counted, the chance that all targets are met goes from "
+            f"{number(100 * joint, 0)} to {number(100 * less, 0)} in 100."
+        )
+    return (sentence,)
+
+
+def outside_of(draws: xr.Dataset) -> tuple[str, ...]:
+    """Say which formulas were asked about what they were not made for, and how often."""
+    sentences = []
+    for note in json.loads(draws.attrs.get("outside", "[]")):
+        quantity, formula = (
+            str(note[key]).replace("__", ", ").replace("_", " ") for key in ("quantity", "formula")
+        )
+        share = in_hundred(note["count"] / note["draws"], 0.0)
+        low, high = (f"{note[end]:g}".replace("-", "−") for end in ("low", "high"))
+        sentences.append(
+            f"{quantity} left {low} to {high}, the range of the formula for {formula}: {share}."
+        )
+    for note in json.loads(draws.attrs.get("not_finite", "[]")):
+        quantity = str(note["quantity"]).replace("_", " ")
+        sentences.append(f"{quantity} had no value in {note['count']} of {note['draws']} draws.")
+    return tuple(dict.fromkeys(sentences))
+
+
+def method_of(draws: xr.Dataset, ranked: xr.Dataset | None) -> tuple[str, ...]:
+    """Say how the figures came about, in plain words."""
+    replicates = draws.attrs["replicates"]
+    sentences = [
+        (
+            f"{draws.attrs['draws']:,} batches were simulated through published formulas: every "
+            "uncertain input was drawn from its spread, all together, and each batch followed from "
+            f"the grain to the glass. The draws are {replicates} independent sets of well-spread "
+            "(scrambled Sobol') points; how far the sets differ is the sampling error."
+        ),
+        (
+            "An interval holds the middle 90 of 100 simulated batches: nine chances in ten for the "
+            "next batch. It is not what your own batches scatter by, because part of the spread is "
+            "the same in every brew of yours."
+        ),
+    ]
+    if ranked is not None:
+        runs = int(ranked.attrs["base"]) * int(ranked.attrs["replicates"])
+        sentences.append(
+            f"What drives an outcome is its share of the variance ({runs:,} base batches; first "
+            "and total order after Saltelli et al. 2010 and Jansen 1999). Outcomes that are felt "
+            "in folds are judged in doublings."
+        )
+    return tuple(sentences)
+
+
+def input_rows(rows: Iterable[object]) -> tuple[InputRow, ...]:
+    """Return rows of the recipe's 'understood' or 'assumed' list, taken by attribute names."""
+    fields = ("what", "value", "spread", "grade", "source")
+    return tuple(InputRow(*(str(getattr(row, field, "")) for field in fields)) for row in rows)
+
+
+def _known(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(value)

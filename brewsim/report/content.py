@@ -1,0 +1,209 @@
+"""Everything the page says, as plain frozen data: what is here is only drawn, never computed."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Level = Literal["stop", "caution", "note"]
+Place = Literal["top", "dots", "knobs", "spec", "understood", "method"]
+Mark = Literal["turn", "measure", "nobody"]
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """A caution: what can go wrong, what to do, who says so, and where on the page it stands."""
+
+    level: Level
+    title: str
+    text: str
+    source: str
+    place: Place = "top"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How an outcome is shown: `per_model` shown units make one model unit.
+
+    `decimals` None means two significant figures; `fold` means that the value is in doublings
+    (log2) and is shown as so many times.
+    """
+
+    label: str
+    unit: str
+    decimals: int | None = None
+    per_model: float = 1.0
+    fold: bool = False
+    verb: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """A target in shown units (doublings for folds); None where that side is open."""
+
+    lower: float | None = None
+    upper: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One outcome in shown units (doublings for folds): 50 equally likely values and the numbers.
+
+    `low` and `high` hold nine chances in ten; `chance` is the chance of meeting the target and
+    `chance_error` the half width of its sampling interval.
+    """
+
+    name: str
+    look: Look
+    scale: str
+    dots: tuple[float, ...]
+    low: float
+    middle: float
+    high: float
+    target: Limits | None = None
+    chance: float | None = None
+    chance_error: float = 0.0
+    swatches: tuple[str, str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One input's share of the spread of an outcome: alone, and with the others, as fractions."""
+
+    label: str
+    alone: float
+    alone_low: float
+    alone_high: float
+    together: float
+    together_low: float
+    together_high: float
+    mark: Mark | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drivers:
+    """What drives one outcome, largest first, by single input and by ingredient or step."""
+
+    outcome: str
+    label: str
+    factors: tuple[Bar, ...]
+    groups: tuple[Bar, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class KnobCurve:
+    """An outcome along one knob, in shown units; `bracket` is the stretch that lands.
+
+    For a choice, `choices` names the settings and `settings` counts them from 0.
+    """
+
+    knob: str
+    unit: str
+    outcome: str
+    look: Look
+    scale: str
+    settings: tuple[float, ...]
+    low: tuple[float, ...]
+    middle: tuple[float, ...]
+    high: tuple[float, ...]
+    target: Limits | None = None
+    chance: tuple[float, ...] | None = None
+    bracket: tuple[float, float] | None = None
+    current: float | None = None
+    choices: tuple[str, ...] = ()
+    sentence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of words: the twin of a chart, or a thing of its own."""
+
+    caption: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """Sentences and tables under one heading."""
+
+    sentences: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class KindShares:
+    """How an outcome's spread divides: the same in every brew, new with a lot, new every brew.
+
+    The three shares sum to 1. `own_half` is half the width that holds nine in ten of a brewery's
+    batches around its own middle, `middle_half` how well that middle is known; shown units, or
+    doublings when `folds`.
+    """
+
+    outcome: str
+    look: Look
+    knowledge: float
+    lot: float
+    batch: float
+    own_half: float | None = None
+    middle_half: float | None = None
+    folds: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BatchPoint:
+    """A reading of a brewed batch beside what was expected of it, shown units."""
+
+    batch: str
+    outcome: str
+    look: Look
+    scale: str
+    low: float
+    middle: float
+    high: float
+    measured: float
+
+
+@dataclass(frozen=True, slots=True)
+class Batches:
+    """Expected against measured, and why: sentences and tables of causes."""
+
+    points: tuple[BatchPoint, ...] = ()
+    panel: Panel = Panel()
+
+
+@dataclass(frozen=True, slots=True)
+class InputRow:
+    """One input as it was taken: where it stands, its value and spread in words, who says so."""
+
+    what: str
+    value: str
+    spread: str
+    grade: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """The whole page. A part without content leaves its section out."""
+
+    title: str
+    version: str
+    seed: int
+    draws: int
+    replicates: int
+    outcomes: tuple[Outcome, ...]
+    dangers: tuple[Danger, ...] = ()
+    joint_chance: float | None = None
+    joint_error: float = 0.0
+    events: tuple[str, ...] = ()
+    drivers: tuple[Drivers, ...] = ()
+    knobs: tuple[KnobCurve, ...] = ()
+    knob_sentences: tuple[str, ...] = ()
+    spec: Panel = Panel()
+    kinds: tuple[KindShares, ...] = ()
+    batches: Batches = Batches()
+    understood: tuple[InputRow, ...] = ()
+    assumed: tuple[InputRow, ...] = ()
+    warnings: tuple[str, ...] = ()
+    outside: tuple[str, ...] = ()
+    method: tuple[str, ...] = ()
+    sources: tuple[tuple[str, str], ...] = ()

@@ -1,0 +1,104 @@
+"""What drives an outcome: ranked bars with their sampling error and what can be done about it."""
+
+import textwrap
+from collections.abc import Sequence
+from html import escape
+
+import plotly.graph_objects as go
+
+from brewsim.report.content import Bar, Mark, Table
+from brewsim.report.figures import style
+from brewsim.report.words import is_nothing, mark_words, percent, ranking
+
+MOST = 8
+_SIGNS: dict[Mark, str] = {"turn": "▲", "measure": "◆", "nobody": "●"}
+_COLORS: dict[Mark, str] = {
+    "turn": "var(--turn)",
+    "measure": "var(--measure)",
+    "nobody": "var(--nobody)",
+}
+_MARGINS = (16, 44, 4, 46)
+_ROW = 48
+
+
+def driver_bars(label: str, bars: Sequence[Bar], most: int = MOST) -> style.Drawn:
+    """Draw the largest inputs: solid alone, pale together with others, whiskers for the draws."""
+    ordered = sorted(bars, key=lambda bar: -bar.together)
+    first = [bar for bar in ordered[:most] if not is_nothing(bar)] or ordered[:1]
+    end = max(0.05, *(min(1.3, bar.together_high) for bar in first)) * 1.05
+    rows = len(first)
+    heights = [rows - 1 - i for i in range(rows)]
+    margins = _MARGINS
+    height = _ROW * rows + margins[2] + margins[3]
+    figure = style.frame(height, (0.0, end), (-0.5, rows - 0.5), margins)
+    _add_bars(figure, first, heights)
+    for bar, y in zip(first, heights, strict=True):
+        _add_words(figure, bar, y, end)
+    at = style.ticks(0.0, end, 4)
+    style.label_x(figure, at, [percent(value) for value in at], "share of the spread")
+    title = f"{label}: what decides the spread"
+    return style.Drawn(figure, title, " ".join(ranking(bars)), _twin(label, ordered))
+
+
+def _add_bars(figure: go.Figure, bars: Sequence[Bar], heights: Sequence[int]) -> None:
+    at = [y - 0.2 for y in heights]
+    together = [max(0.0, bar.together) for bar in bars]
+    alone = [min(max(0.0, bar.alone), whole) for bar, whole in zip(bars, together, strict=True)]
+    colors = [_COLORS[bar.mark] if bar.mark else style.SOFT for bar in bars]
+    words = [f"alone {percent(bar.alone)}, with others {percent(bar.together)}" for bar in bars]
+    shared = {"orientation": "h", "y": at, "width": 0.3, "text": words, "textposition": "none"}
+    hover = "%{text}<extra></extra>"
+    figure.add_bar(x=alone, marker={"color": colors}, hovertemplate=hover, name="alone", **shared)
+    figure.add_bar(
+        x=together,
+        marker={"color": "rgba(0,0,0,0)", "line": {"color": style.SOFT, "width": 1}},
+        error_x={
+            "type": "data",
+            "array": [bar.together_high - bar.together for bar in bars],
+            "arrayminus": [min(bar.together, bar.together - bar.together_low) for bar in bars],
+            "color": style.INK,
+            "thickness": 1.5,
+            "width": 4,
+        },
+        hovertemplate=hover,
+        name="together",
+        **shared,
+    )
+    figure.update_layout(barmode="overlay")
+
+
+def _add_words(figure: go.Figure, bar: Bar, y: float, end: float) -> None:
+    sign = f"{_SIGNS[bar.mark]} " if bar.mark else ""
+    name = textwrap.shorten(bar.label, 46, placeholder="…")
+    plain = {"showarrow": False, "yref": "y", "yanchor": "middle", "xref": "x", "xanchor": "left"}
+    figure.add_annotation(
+        x=0, y=y + 0.22, text=escape(f"{sign}{name}", quote=False), font={"color": style.INK},
+        **plain,
+    )  # fmt: skip
+    figure.add_annotation(
+        x=min(end, bar.together_high), y=y - 0.2, text=percent(bar.alone), xshift=7,
+        font={"color": style.INK}, **plain,
+    )  # fmt: skip
+
+
+def _twin(label: str, bars: Sequence[Bar]) -> Table:
+    rows = tuple(
+        (
+            bar.label,
+            percent(bar.alone),
+            f"{percent(bar.alone_low)} to {percent(bar.alone_high)}",
+            percent(bar.together),
+            f"{percent(bar.together_low)} to {percent(bar.together_high)}",
+            "nothing to see" if is_nothing(bar) else mark_words(bar.mark),
+        )
+        for bar in bars
+    )
+    header = (
+        "input",
+        "alone",
+        "sampling range",
+        "with others",
+        "sampling range",
+        "what you can do",
+    )
+    return Table(f"What drives {label}, all inputs", header, rows)

@@ -1,0 +1,43 @@
+"""How an outcome is shown when nobody says otherwise: told by the unit its name ends in."""
+
+from brewsim.report.content import Look
+from brewsim.units import unit_of
+
+_VERBS = {
+    "original_gravity_sg": "start",
+    "final_gravity_sg": "finish",
+    "alcohol_by_volume_fraction": "finish",
+    "bitterness_ibu": "carry",
+    "beer_color_ebc": "pour",
+    "beer_color_srm": "pour",
+    "carbonation_vol": "hold",
+    "packaged_volume_l": "fill",
+}
+_UNITS = {"alcohol_by_volume_fraction": "% ABV", "carbonation_vol": "volumes of CO₂"}
+_DECIMALS = {
+    "": 2,
+    "%": 1,
+    "SG": 3,
+    "°P": 1,
+    "IBU": 0,
+    "EBC": 0,
+    "SRM": 0,
+    "g/L": 1,
+    "L": 1,
+    "vol": 1,
+    "kcal/L": 0,
+}
+
+
+def look_of(name: str, label: str = "", unit: str | None = None) -> Look:
+    """Return how a quantity is shown: label, shown unit, rounding, fold or not."""
+    base = name.partition("__")[0]
+    unit = unit_of(base) or "" if unit is None else unit
+    label = label or base.replace("_", " ")
+    if unit == "doublings":
+        return Look(label, "", fold=True)
+    verb = _VERBS.get(base, "")
+    if base.endswith(("_fraction", "_share")):
+        return Look(label, _UNITS.get(base, "%"), 1, 100.0, verb=verb)
+    kind = "SG" if base.endswith("_sg") else unit
+    return Look(label, _UNITS.get(base, unit), _DECIMALS.get(kind), verb=verb)

@@ -13,8 +13,10 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
-from brewsim.study.problem import Factor, Problem
+from brewsim.graph.evaluate import run
+from brewsim.study.problem import Factor
 from brewsim.study.readings import Batch, Reading, latent_names
+from brewsim.study.sampling import Assembly
 from brewsim.study.update import Learned
 
 READING_ERROR = "reading error"
@@ -94,14 +96,16 @@ class _Walk:
         self.batch, self.against, problem = batch, against, batch.problem
         self.graph = problem.graph.pruned(outcomes)
         self.outcomes = tuple(outcomes)
-        self.factors = [f for f in problem.factors if f.quantity in self.graph.inputs]
+        self.assembly = Assembly(problem, self.graph.inputs)
+        self.places = self.assembly.active
+        self.factors = [problem.factors[i] for i in self.places]
         self.count = len(learned.replicate)
         pairs = [self._scores(f, learned, rng) for f in self.factors]
         self.before = np.stack([p[0] for p in pairs]) if pairs else np.zeros((0, self.count))
         self.after = np.stack([p[1] for p in pairs]) if pairs else np.zeros((0, self.count))
-        self.credit = self._telescope(problem, rng)
-        self.start = self._outcomes(problem, self.before)
-        self.end = self._outcomes(problem, self.after)
+        self.credit = self._telescope(rng)
+        self.start = self._outcomes(self.before)
+        self.end = self._outcomes(self.after)
 
     def _scores(
         self, factor: Factor, learned: Learned, rng: np.random.Generator
@@ -118,12 +122,11 @@ class _Walk:
             before = before + (0.0 if own else np.sqrt(share) * drawn)
         return before, after
 
-    def _outcomes(self, problem: Problem, scores: FloatArray) -> FloatArray:
-        from brewsim.graph.evaluate import run
-        from brewsim.study.sampling import assemble
-
-        z = {f.id: row for f, row in zip(self.factors, scores, strict=True)}
-        values = run(self.graph.nodes.values(), assemble(problem, z, self.graph))
+    def _outcomes(self, scores: FloatArray) -> FloatArray:
+        rows = [np.zeros(self.count)] * len(self.batch.problem.factors)
+        for place, row in zip(self.places, scores, strict=True):
+            rows[place] = row
+        values = run(self.graph.nodes.values(), self.assembly.values(rows))
         return np.stack(
             [
                 np.broadcast_to(values[name].reshape(-1, values[name].shape[-1])[0], (self.count,))
@@ -131,14 +134,14 @@ class _Walk:
             ]
         )
 
-    def _telescope(self, problem: Problem, rng: np.random.Generator) -> FloatArray:
+    def _telescope(self, rng: np.random.Generator) -> FloatArray:
         credit = np.zeros((len(self.outcomes), len(self.factors), self.count))
         order = np.argsort(rng.random((len(self.factors), self.count)), axis=0)
         for walk in (order, order[::-1]):
             place = np.argsort(walk, axis=0)
-            last = self._outcomes(problem, self.before)
+            last = self._outcomes(self.before)
             for step in range(len(self.factors)):
-                now = self._outcomes(problem, np.where(place <= step, self.after, self.before))
+                now = self._outcomes(np.where(place <= step, self.after, self.before))
                 index = np.broadcast_to(walk[step], (len(self.outcomes), 1, self.count))
                 change = np.take_along_axis(credit, index, axis=1) + 0.5 * (now - last)[:, None]
                 np.put_along_axis(credit, index, change, axis=1)

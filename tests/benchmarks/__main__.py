@@ -1,0 +1,292 @@
+"""Speed beside its peers, each row measured side by side in one run: `python -m tests.benchmarks`.
+
+Ratios hold, single times do not: the machine is whatever this is run on. `--quick` uses smaller
+sizes (for a check that the rows still run); `--markdown` prints the table of the README.
+"""
+
+import argparse
+import platform
+import resource
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from scipy.special import ndtri
+from scipy.stats import qmc, sobol_indices
+
+import brewsim
+from brewsim.graph.evaluate import run
+from brewsim.study.problem import Problem
+from brewsim.study.sampling import Assembly
+
+ROOT = Path(__file__).resolve().parents[2]
+PALE = ROOT / "demo-recipes" / "quillhaven-pale.toml"
+LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the table."""
+
+    work: str
+    ours: str
+    peer: str
+    ratio: str
+    aim: str
+
+
+def best_of(repeats: int, work: Callable[[], object]) -> float:
+    """Return the shortest wall time of some repeats, in seconds."""
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+class Plain:
+    """The problem as a plain function of uniform points, for libraries that sample themselves."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.graph = problem.graph.pruned(problem.outcomes)
+        self.assembly = Assembly(problem, self.graph.inputs)
+        self.count = len(problem.factors)
+
+    def __call__(self, uniform: np.ndarray) -> np.ndarray:
+        """Return outcomes (outcomes, n) for uniform points (factors, n)."""
+        outcomes = []
+        for start in range(0, uniform.shape[1], 16_384):
+            part = ndtri(np.clip(uniform[:, start : start + 16_384], 1e-12, 1 - 1e-12))
+            values = run(self.graph.nodes.values(), self.assembly.values(part))
+            outcomes.append(
+                np.stack(
+                    [np.broadcast_to(values[n], part.shape[1:]) for n in self.problem.outcomes]
+                )
+            )
+        return np.concatenate(outcomes, axis=1)
+
+
+def ranking(problem: Problem, base: int) -> list[Row]:
+    """First- and total-order indices of every outcome, with intervals, against two libraries."""
+    model = Plain(problem)
+    per_replicate = base // 8
+
+    def ours() -> object:
+        with ThreadPoolExecutor(1) as one:
+            return brewsim.rank(problem, base=per_replicate, seed=1, executor=one)
+
+    mine = best_of(3, ours)
+    salib = _salib(model, base)
+    scipy_time = best_of(1, lambda: _scipy(model, base))
+    label = f"indices of {len(problem.outcomes)} outcomes, {model.count} factors, base {base}"
+    return [
+        Row(
+            label,
+            f"{mine:.3f} s",
+            f"SALib, 100 resamples: {salib:.1f} s",
+            f"{salib / mine:.0f}x",
+            "200x",
+        ),
+        Row(
+            label,
+            f"{mine:.3f} s",
+            f"SciPy, no intervals: {scipy_time:.2f} s",
+            f"{scipy_time / mine:.1f}x",
+            "12x",
+        ),
+    ]
+
+
+def _salib(model: Plain, base: int) -> float:
+    from SALib.analyze import sobol as analyze
+    from SALib.sample import sobol as sample
+
+    names = [f"x{i}" for i in range(model.count)]
+    told = {"num_vars": model.count, "names": names, "bounds": [[0.0, 1.0]] * model.count}
+    start = time.perf_counter()
+    points = sample.sample(told, base, calc_second_order=False)
+    outcomes = model(points.T)
+    for y in outcomes:
+        analyze.analyze(told, y, calc_second_order=False, num_resamples=100, print_to_console=False)
+    return time.perf_counter() - start
+
+
+def _scipy(model: Plain, base: int) -> object:
+    from scipy.stats import uniform
+
+    return sobol_indices(func=model, n=base, dists=[uniform()] * model.count, rng=1)
+
+
+def drawing(problem: Problem, draws: int) -> list[Row]:
+    """All outcomes with quantiles, against a straight script and the bare cost of sampling."""
+
+    def ours() -> object:
+        with ThreadPoolExecutor(1) as one:
+            found = brewsim.simulate(problem, draws=draws, seed=1, executor=one)
+        return [np.quantile(found[name].values, [0.05, 0.5, 0.95]) for name in problem.outcomes]
+
+    def twice() -> object:
+        with ThreadPoolExecutor(2) as two:
+            found = brewsim.simulate(problem, draws=draws, seed=1, executor=two)
+        return [np.quantile(found[name].values, [0.05, 0.5, 0.95]) for name in problem.outcomes]
+
+    script = Script(problem)
+    dimension = len(problem.factors)
+
+    def floor() -> None:
+        for seed in range(8):
+            engine = qmc.Sobol(dimension, scramble=True, rng=seed)
+            for _ in range(draws // 8 // 16_384):
+                ndtri(engine.random(16_384) + 2.0**-31)
+
+    mine, both = best_of(3, ours), best_of(3, twice)
+    by_hand, bare = best_of(3, lambda: script(draws)), best_of(3, floor)
+    work = f"{draws} draws, {len(problem.outcomes)} outcomes with quantiles"
+    return [
+        Row(
+            work,
+            f"{mine:.2f} s",
+            f"straight script, plain generator: {by_hand:.2f} s",
+            f"{mine / by_hand:.2f}",
+            "at most 1",
+        ),
+        Row(
+            work,
+            f"{mine:.2f} s",
+            f"only Sobol' and normal quantiles: {bare:.2f} s",
+            f"{mine / bare:.2f}",
+            "at most 1.4",
+        ),
+        Row(
+            f"{draws} draws, two threads",
+            f"{both:.2f} s",
+            f"one thread: {mine:.2f} s",
+            f"{mine / both:.2f}x",
+            "1.6x",
+        ),
+    ]
+
+
+class Script:
+    """The same formulas in a straight line, fed by NumPy's own generator, in blocks of 16k."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        graph = problem.graph.pruned(problem.outcomes)
+        assembly = Assembly(problem, graph.inputs)
+        self.assembly, self.active = assembly, assembly.active
+        lines = [f"    {n.name} = f_{n.name}({', '.join(n.needs)})" for n in graph.nodes.values()]
+        inputs = ", ".join(graph.inputs)
+        body = "\n".join(
+            [f"def brew({inputs}):", *lines, f"    return {', '.join(problem.outcomes)}"]
+        )
+        space = {f"f_{n.name}": n.formula for n in graph.nodes.values()}
+        exec(body, space)  # noqa: S102 - a script written out from our own formulas
+        self.brew = space["brew"]
+
+    def __call__(self, draws: int) -> object:
+        """Draw, compute and take quantiles."""
+        rng = np.random.default_rng(1)
+        parts = []
+        for _ in range(draws // 16_384):
+            rows = [np.empty(0)] * len(self.problem.factors)
+            for place in self.active:
+                rows[place] = rng.standard_normal(16_384)
+            values = self.assembly.values(rows)
+            with np.errstate(all="ignore"):
+                parts.append(self.brew(**values))
+        whole = [
+            np.concatenate([np.broadcast_to(p, (16_384,)) for p in column])
+            for column in zip(*parts, strict=True)
+        ]
+        return [np.quantile(y, [0.05, 0.5, 0.95]) for y in whole]
+
+
+def memory(draws: int) -> Row:
+    """Peak memory of a large summary, in a process of its own."""
+    code = (
+        "import brewsim, resource, sys\n"
+        "from brewsim.study.large import summarise_large\n"
+        f"problem = brewsim.pose(brewsim.read_recipe({str(PALE)!r}))\n"
+        f"summarise_large(problem, draws={draws}, outcomes=problem.outcomes[:8])\n"
+        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)\n"
+    )
+    start = time.perf_counter()
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    took, peak = time.perf_counter() - start, int(done.stdout.split()[-1]) / 1024
+    return Row(
+        f"{draws} draws, 8 outcomes, merged histograms",
+        f"{peak:.0f} MiB, {took:.1f} s",
+        "",
+        "",
+        "under 1024 MiB",
+    )
+
+
+def cold_starts() -> list[Row]:
+    """Whole processes: help, check, report."""
+    rows = []
+    out = Path("/tmp") / "benchmark-page.html"  # noqa: S108 - a scratch page
+    for words, aim in (
+        (["--help"], "0.5 s"),
+        (["check", str(LAGER)], "1.5 s"),
+        (["report", str(LAGER), "--out", str(out)], "6 s"),
+    ):
+        took = best_of(
+            3,
+            lambda words=words: subprocess.run(
+                [sys.executable, "-m", "brewsim", *words], capture_output=True, check=True, cwd=ROOT
+            ),
+        )
+        rows.append(Row(f"brewsim {words[0]}, cold process", f"{took:.2f} s", "", "", aim))
+    return rows
+
+
+def scaling(problem: Problem, draws: int) -> Row:
+    """Cost against draws: time of four times the draws over four times the time of one."""
+    small = best_of(3, lambda: brewsim.simulate(problem, draws=draws // 4, seed=1))
+    large = best_of(3, lambda: brewsim.simulate(problem, draws=draws, seed=1))
+    return Row(
+        f"cost of {draws} against {draws // 4} draws",
+        f"{large:.2f} s",
+        f"{small:.2f} s",
+        f"{large / (4 * small):.2f}",
+        "about 1: linear",
+    )
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--quick", action="store_true")
+    parser.add_argument("--markdown", action="store_true")
+    options = parser.parse_args()
+    problem = brewsim.pose(brewsim.read_recipe(PALE))
+    small = options.quick
+    rows = ranking(problem, 2**10 if small else 2**14)
+    rows += drawing(problem, 2**17 if small else 2**20)
+    rows.append(scaling(problem, 2**17 if small else 2**20))
+    rows.append(memory(2**18 if small else 2**22))
+    rows += cold_starts()
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(
+        f"{platform.processor() or platform.machine()}, Python {platform.python_version()}, "
+        f"NumPy {np.__version__}; peak of this run {peak:.0f} MiB"
+    )
+    mark = "| " if options.markdown else ""
+    print(f"{mark}work | brewsim | beside it | ratio | aim")
+    if options.markdown:
+        print("|---|---|---|---|---|")
+    for row in rows:
+        print(f"{mark}{row.work} | {row.ours} | {row.peer} | {row.ratio} | {row.aim}")
+
+
+if __name__ == "__main__":
+    main()

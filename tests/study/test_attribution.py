@@ -1,0 +1,87 @@
+"""Splitting a deviation: exact sums, closed forms, pairs that cannot be told apart."""
+
+import numpy as np
+import pytest
+from brewsim.distributions.families import lognormal, normal
+
+from brewsim.errors import StudyError
+from brewsim.study.attribution import READING_ERROR, attribute
+from brewsim.study.problem import Kinds, Problem
+from brewsim.study.readings import Batch, Reading
+from brewsim.study.update import update
+
+PER_BATCH = Kinds(0, 0, 1)
+
+
+def total(first, second):
+    return first + second
+
+
+@pytest.fixture(scope="module")
+def learned():
+    problem = Problem.of(
+        [total], {"first": (normal(0, 1), PER_BATCH), "second": (normal(0, 2), PER_BATCH)}
+    )
+    batch = Batch("1", problem, (Reading("total", 3.0, 0.5),))
+    return update(problem, [batch], keep=1500, time_limit_s=1)
+
+
+def test_linear_gaussian_shares_are_the_closed_form(learned):
+    """Y = X1 + X2, sds 1 and 2, reading error 0.5, excess 3: .571429, 2.285714 and .142857."""
+    (found,) = attribute(learned, "1")
+    shares = {s.factor: s.estimate for s in found.shares}
+
+    assert shares["first"] == pytest.approx(0.571429, abs=4 * 0.9 / np.sqrt(512))
+    assert shares["second"] == pytest.approx(2.285714, abs=4 * 0.98 / np.sqrt(512))
+    assert shares[READING_ERROR] == pytest.approx(0.142857, abs=4 * 0.49 / np.sqrt(512))
+
+
+def test_shares_add_up_exactly(learned):
+    (found,) = attribute(learned, "1")
+
+    assert sum(s.estimate for s in found.shares) == pytest.approx(found.deviation, abs=1e-12)
+    assert found.deviation == pytest.approx(3.0)
+
+
+def test_causes_the_reading_cannot_tell_apart_are_named(learned):
+    (found,) = attribute(learned, "1")
+
+    assert {found.inseparable[0][0], found.inseparable[0][1]} == {"first", "second"}
+    assert found.inseparable[0][2] == pytest.approx(-0.867722, abs=0.05)
+
+
+def product(left, right):
+    return left * right
+
+
+def test_an_interaction_is_shared_equally():
+    """1.3 x 0.8 against 1 x 1: Shapley shares .27 and -.23 by arithmetic."""
+    problem = Problem.of(
+        [product],
+        {"left": (lognormal(1.0, 0.5), PER_BATCH), "right": (lognormal(1.0, 0.5), PER_BATCH)},
+    )
+    pins = (Reading("left", 1.3, 0.001), Reading("right", 0.8, 0.001))
+    learned = update(problem, [Batch("1", problem, pins)], keep=400, time_limit_s=1)
+
+    (found,) = attribute(learned, "1", outcomes=["product"])
+
+    shares = {s.factor: s.estimate for s in found.shares}
+    assert shares["left"] == pytest.approx(0.27, abs=0.002)
+    assert shares["right"] == pytest.approx(-0.23, abs=0.002)
+
+
+def test_against_the_recipe_knowledge_counts_and_against_the_house_it_does_not():
+    problem = Problem.of([total], {"first": normal(0, 1), "second": (normal(0, 0.1), PER_BATCH)})
+    learned = update(problem, [Batch("1", problem, (Reading("total", 2.0, 0.1),))])
+
+    (recipe,) = attribute(learned, "1", against="recipe")
+    (house,) = attribute(learned, "1", against="house")
+
+    of = {a.against: {s.factor: s.estimate for s in a.shares} for a in (recipe, house)}
+    assert of["recipe"]["first"] > 1.7
+    assert of["house"]["first"] == 0.0
+
+
+def test_an_unknown_batch_is_refused(learned):
+    with pytest.raises(StudyError, match="there is 1"):
+        attribute(learned, "2")

@@ -1,0 +1,268 @@
+"""Learning from batches: closed forms, calibration, events, and honesty about what failed."""
+
+import numpy as np
+import pytest
+from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
+from scipy import stats
+
+from brewsim.errors import StudyError
+from brewsim.study.problem import Factor, Kinds, Problem
+from brewsim.study.readings import Batch, Model, Reading
+from brewsim.study.update import update
+
+PER_BATCH = Kinds(0, 0, 1)
+
+
+def total(first, second):
+    return first + second
+
+
+@pytest.fixture(scope="module")
+def two_causes():
+    return Problem.of([total], {"first": normal(0, 1), "second": normal(0, 2)})
+
+
+def test_two_causes_and_one_reading_have_the_closed_form_posterior(two_causes):
+    """Linear-Gaussian diagnosis: Y = X1 + X2, sds 1 and 2, reading error 0.5, excess 3.
+
+    Shifts .571429 and 2.285714, sds .899735 and .975900, correlation -.867722: conjugate
+    Gaussian algebra (Gelman et al., Bayesian Data Analysis, 3rd ed., section 3.5).
+    """
+    batch = Batch("1", two_causes, (Reading("total", 3.0, 0.5),))
+
+    learned = update(two_causes, [batch], keep=2000, time_limit_s=1)
+
+    one, two = "first @knowledge", "second @knowledge"
+    assert learned.mean(one) == pytest.approx(0.571429, abs=0.01 * 0.899735)
+    assert 2 * learned.mean(two) == pytest.approx(2.285714, abs=0.01 * 0.975900)
+    assert learned.standard_deviation(one) == pytest.approx(0.899735, rel=0.01)
+    assert 2 * learned.standard_deviation(two) == pytest.approx(0.975900, rel=0.01)
+    both = np.corrcoef(learned.draws[one], learned.draws[two])[0, 1]
+    assert both == pytest.approx(-0.867722, abs=0.05)
+
+
+def test_repeated_batches_narrow_knowledge_and_not_their_own_scatter():
+    """Conjugate normal: prior sd 2 on the mean, batch sd 1, reading sd 0.5, four batches."""
+    problem = Problem.of(
+        [total],
+        {"first": normal(0, 2), "second": (normal(0, 1), PER_BATCH)},
+    )
+    values = [2.0, 2.6, 1.4, 3.0]
+    batches = [Batch(str(i), problem, (Reading("total", v, 0.5),)) for i, v in enumerate(values)]
+    precision = 1 / 4 + 4 / 1.25
+
+    learned = update(problem, batches, keep=1500, time_limit_s=1)
+
+    mean, spread = (
+        2 * learned.mean("first @knowledge"),
+        2 * learned.standard_deviation("first @knowledge"),
+    )
+    assert mean == pytest.approx(sum(values) / 1.25 / precision, abs=0.02 * precision**-0.5)
+    assert spread == pytest.approx(precision**-0.5, rel=0.01)
+
+
+def test_an_instruments_bias_is_not_averaged_away():
+    """Twelve readings that share a bias of sd 0.15 leave sd sqrt(0.15^2 + 0.05^2/12) or more."""
+    problem = Problem.of([lambda_free], {"level": normal(0, 10)})
+    readings = tuple(Reading("lambda_free", 1.0, 0.05, "spindle", bias=0.15) for _ in range(12))
+
+    learned = update(problem, [Batch("1", problem, readings)], keep=1500, time_limit_s=1)
+
+    left = 10 * learned.standard_deviation("level @knowledge")
+    assert left == pytest.approx(np.hypot(0.15, 0.05 / np.sqrt(12)), rel=0.03)
+
+
+def test_a_calibration_reading_shifts_by_the_bias_it_found():
+    """A spindle that reads 0.3 in a liquid known to be 0 reads 0.3 too high in the beer."""
+    problem = Problem.of([lambda_free], {"level": normal(0, 10)})
+    readings = (
+        Reading("lambda_free", 0.3, 0.01, "spindle", bias=1.0, known=0.0),
+        Reading("lambda_free", 5.0, 0.01, "spindle", bias=1.0),
+    )
+
+    learned = update(problem, [Batch("1", problem, readings)], keep=1500, time_limit_s=1)
+
+    assert 10 * learned.mean("level @knowledge") == pytest.approx(4.7, abs=0.005)
+
+
+def lambda_free(level):
+    return level * 1.0
+
+
+def curved(strain, warmth, rate, slip):
+    return 12 * (1 - strain * warmth) * np.exp(-0.1 * rate) + slip
+
+
+def bitter(rate, alpha):
+    return 30 * alpha * np.exp(rate)
+
+
+@pytest.fixture(scope="module")
+def small_brewery():
+    return Problem.of(
+        [curved, bitter],
+        {
+            "strain": (uniform(0.70, 0.84), Kinds(0.7, 0, 0.3)),
+            "warmth": (lognormal(1.0, 0.04), PER_BATCH),
+            "rate": normal(0, 0.3),
+            "alpha": (lognormal(1.0, 0.1), Kinds(0.3, 0, 0.7)),
+            "slip": (normal(0, 0.05), PER_BATCH),
+        },
+    )
+
+
+def simulated_batches(problem, rng, count):
+    model_readings = (("curved", 0.15, "linear"), ("bitter", 0.08, "log"))
+    blank = [
+        Batch(str(i), problem, tuple(Reading(q, 1.0, s, scale=k) for q, s, k in model_readings))
+        for i in range(count)
+    ]
+    truth = rng.standard_normal((len(Model(blank).names), 1))
+    made = Model(blank).predicted(truth)[:, 0]
+    values = iter(
+        made
+        + np.array([r.noise for _, r in Model(blank).readings]) * rng.standard_normal(len(made))
+    )
+    batches = []
+    for batch in blank:
+        readings = []
+        for reading in batch.readings:
+            value = next(values)
+            value = float(np.exp(value)) if reading.scale == "log" else float(value)
+            readings.append(Reading(reading.quantity, value, reading.noise, scale=reading.scale))
+        batches.append(Batch(batch.id, problem, tuple(readings)))
+    return batches, truth[:, 0]
+
+
+@pytest.mark.slow
+def test_ranks_of_the_truth_are_uniform(small_brewery):
+    """Simulation-based calibration: Talts et al. 2018, arXiv 1804.06788; 120 small fits."""
+    rng = np.random.default_rng(11)
+    fits, ranks = 120, []
+    for fit in range(fits):
+        batches, truth = simulated_batches(small_brewery, rng, 2)
+        learned = update(
+            small_brewery, batches, seed=fit, chains=128, burn=60, keep=64, time_limit_s=0
+        )
+        names = Model(batches).names
+        ranks.append(
+            [
+                int((learned.draws[n][learned.replicate >= 0][::8] < truth[i]).sum())
+                for i, n in enumerate(names)
+            ]
+        )
+    counts = np.array(ranks)
+    values = [
+        stats.chisquare(np.bincount(np.minimum(column * 8 // 65, 7), minlength=8)).pvalue
+        for column in counts.T
+    ]
+
+    assert min(values) > 0.01 / len(values)
+
+
+def test_an_order_of_batches_changes_nothing_beyond_sampling(small_brewery):
+    batches, _ = simulated_batches(small_brewery, np.random.default_rng(2), 3)
+
+    there = update(small_brewery, batches, seed=1, time_limit_s=2)
+    back = update(small_brewery, batches[::-1], seed=2, time_limit_s=2)
+
+    for name in ("strain @knowledge", "rate @knowledge"):
+        gap = abs(there.mean(name) - back.mean(name)) / there.standard_deviation(name)
+        assert gap < 2 * (there.precision + back.precision)
+
+
+def test_the_same_seed_gives_the_same_draws(small_brewery):
+    batches, _ = simulated_batches(small_brewery, np.random.default_rng(2), 2)
+
+    one = update(small_brewery, batches, seed=0, time_limit_s=0)
+    two = update(small_brewery, batches, seed=0, time_limit_s=0)
+
+    assert all(np.array_equal(one.draws[n], two.draws[n]) for n in one.draws)
+
+
+def test_learning_a_batch_twice_is_refused(small_brewery):
+    batches, _ = simulated_batches(small_brewery, np.random.default_rng(2), 1)
+
+    with pytest.raises(StudyError, match="twice"):
+        update(small_brewery, [*batches, *batches])
+
+
+def test_a_reading_of_nothing_is_refused(small_brewery):
+    with pytest.raises(StudyError, match="Did you mean curved"):
+        update(small_brewery, [Batch("1", small_brewery, (Reading("curvd", 3, 0.1),))])
+
+
+def stuck(strain, halt, loss):
+    return 12 * (1 - strain + halt * loss)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_planted_stuck_fermentation_is_found(seed):
+    """A 2 % event that nothing else explains: 1 of 6 batches finished far too sweet."""
+    base = Problem.of(
+        [stuck],
+        {
+            "strain": (normal(0.78, 0.02), Kinds(0.6, 0, 0.4)),
+            "halt": (bernoulli(0.02), PER_BATCH),
+            "loss": (lognormal(0.12, 0.3), PER_BATCH),
+        },
+    )
+    rows = [
+        Factor(
+            f.id,
+            f.quantity,
+            f.row,
+            f.label,
+            f.distribution,
+            f.kinds,
+            "stall" if f.id != "strain" else "yeast",
+            event=f.id == "halt",
+        )
+        for f in base.factors
+    ]
+    problem = Problem(base.graph, base.fixed, tuple(rows), base.outcomes)
+    values = [2.6, 2.7, 2.5, 2.65, 2.6, 4.6]
+    batches = [Batch(str(i), problem, (Reading("stuck", v, 0.1),)) for i, v in enumerate(values)]
+
+    learned = update(problem, batches, seed=seed, time_limit_s=5)
+
+    chance = [
+        float(np.mean(learned.draws[f"halt @batch {i}"] > stats.norm.ppf(0.98))) for i in range(6)
+    ]
+    assert chance[5] > 0.95
+    assert max(chance[:5]) < 0.05
+
+
+def test_a_reading_far_outside_is_reported_and_not_forced():
+    problem = Problem.of([lambda_free], {"level": normal(0, 1)})
+
+    learned = update(problem, [Batch("odd", problem, (Reading("lambda_free", 9.0, 0.5),))])
+
+    assert learned.surprises[0].chance < 0.001
+    assert any("odd" in remark for remark in learned.remarks)
+
+
+def test_one_wrong_reading_moves_little_when_outliers_are_possible():
+    problem = Problem.of([lambda_free], {"level": normal(0, 1)})
+    good = [Reading("lambda_free", v, 0.2) for v in (0.4, 0.5, 0.6, 0.5)]
+    batch = Batch("1", problem, (*good, Reading("lambda_free", 5.0, 0.2)))
+
+    plain = update(problem, [batch])
+    robust = update(problem, [batch], outliers=True)
+
+    assert abs(robust.mean("level @knowledge") - 0.5) < 0.15
+    assert plain.mean("level @knowledge") > 1.2
+
+
+def share_noticing(level):
+    return 1 / (1 + np.exp(-level))
+
+
+def test_a_count_of_tasters_is_a_reading():
+    """Laplace check: 45 of 50 noticed; posterior of a logit with a wide prior peaks near ln 9."""
+    problem = Problem.of([share_noticing], {"level": normal(0, 10)})
+    reading = Reading("share_noticing", 45, 0.0, trials=50)
+
+    learned = update(problem, [Batch("1", problem, (reading,))], keep=800, time_limit_s=1)
+
+    assert 10 * learned.mean("level @knowledge") == pytest.approx(np.log(9), abs=0.12)

@@ -21,6 +21,7 @@ UNIT_BY_ENDING = {
     "_ug_l": "µg/L",
     "_ng_l": "ng/L",
     "_nmol_l": "nmol/L",
+    "_nmol_g": "nmol/g",
     "_ug_kg": "µg/kg",
     "_mg_kg": "mg/kg",
     "_g_g": "g/g",

@@ -72,7 +72,7 @@ class View:
     knobs: tuple[tuple[str, tuple[tuple[Chart, str], ...]], ...]
     kinds: Chart | None
     kinds_legend: tuple[tuple[str, str], ...]
-    kinds_sentences: tuple[str, ...]
+    own: Table | None
     batches: tuple[Chart, ...]
 
 
@@ -94,11 +94,7 @@ def view_of(content: Content) -> View:
         knobs=_knobs(content),
         kinds=chart(kinds.kind_bars(content.kinds), "kinds") if content.kinds else None,
         kinds_legend=kinds.legend(),
-        kinds_sentences=tuple(
-            f"{k.look.label}: {words.own_scatter(k.look, k.own_half, k.middle_half, folds=k.folds)}"
-            for k in content.kinds
-            if k.own_half is not None and k.middle_half is not None
-        ),
+        own=_own(content),
         batches=_batches(content),
     )
 
@@ -182,6 +178,20 @@ def _knobs(content: Content) -> tuple[tuple[str, tuple[tuple[Chart, str], ...]],
         )
         drawn.append((knob, charts))
     return tuple(drawn)
+
+
+def _own(content: Content) -> Table | None:
+    rows = tuple(
+        (
+            kind.look.label,
+            words.within(kind.look, kind.own_half, folds=kind.folds),
+            words.within(kind.look, kind.middle_half, folds=kind.folds),
+        )
+        for kind in content.kinds
+        if kind.own_half is not None and kind.middle_half is not None
+    )
+    header = ("outcome", "nine in ten of your batches, around your own middle", "your own middle")
+    return Table("Your own batches", header, rows) if rows else None
 
 
 def _batches(content: Content) -> tuple[Chart, ...]:

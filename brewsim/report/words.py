@@ -61,10 +61,11 @@ def expectation(outcome: Outcome) -> str:
 
 
 def _subject(look: Look) -> str:
-    return f"the next batch to {look.verb}" if look.verb else f"{_lower(look.label)}"
+    return f"the next batch to {look.verb}" if look.verb else f"{lower(look.label)}"
 
 
-def _lower(label: str) -> str:
+def lower(label: str) -> str:
+    """Return a label as it stands inside a sentence: 3SH and IBU keep their capitals."""
     second = label[1:2]
     return label if second.isupper() or second.isdigit() else label[:1].lower() + label[1:]
 
@@ -156,13 +157,13 @@ def ranking(bars: Sequence[Bar]) -> tuple[str, ...]:
     first = leaders(ordered)
     if not first:
         return ("No input stands out from nothing.",)
-    sentences = [f"{_capital(share_words(first[0]))}."]
+    sentences = [f"{capital(share_words(first[0]))}."]
     if len(first) > 1:
-        names = listed([_lower(bar.label) for bar in first])
+        names = listed([lower(bar.label) for bar in first])
         sentences.append(f"A tie: the draws cannot tell which of {names} is the largest.")
     rest = [bar for bar in ordered if bar not in first[:1] and bar.alone >= 0.05]
     following = [
-        f"{_lower(bar.label)} {percent(bar.alone)}" for bar in rest[:3] if not is_nothing(bar)
+        f"{lower(bar.label)} {percent(bar.alone)}" for bar in rest[:3] if not is_nothing(bar)
     ]
     if following:
         sentences.append(f"Then {listed(following)}.")
@@ -188,22 +189,22 @@ def listed(names: Sequence[str]) -> str:
     return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """Return a text as it stands at the head of a sentence."""
     return text[:1].upper() + text[1:]
 
 
 def own_scatter(look: Look, own_half: float, middle_half: float, *, folds: bool) -> str:
     """Say how one brewery's batches scatter, and how well its own middle is known."""
     if folds:
-        own, middle = times(own_half), times(middle_half)
-        return (
-            f"Brewed again and again, nine in ten of your batches lie within a factor {own} of "
-            f"your own middle; where that middle is, is known within a factor {middle}."
-        )
-    own, middle = number(own_half, look.decimals), number(middle_half, look.decimals)
+        own, middle = (f"a factor {times(half).rstrip('×')}" for half in (own_half, middle_half))
+        known = f"within {middle}"
+    else:
+        own, middle = (number(half, None) for half in (own_half, middle_half))
+        known = f"to ± {with_unit(middle, look)}"
     return (
         f"Brewed again and again, nine in ten of your batches lie within {own} of your own "
-        f"middle; where that middle is, is known to ± {with_unit(middle, look)}."
+        f"middle; where that middle is, is known {known}."
     )
 
 
@@ -213,3 +214,17 @@ def kinds_words(label: str, knowledge: float, lot: float, batch: float) -> str:
         f"{label}: {percent(knowledge)} of the spread is one true value nobody has measured yet, "
         f"{percent(lot)} comes with a new lot, {percent(batch)} is drawn anew with every brew."
     )
+
+
+def within(look: Look, half: float, *, folds: bool) -> str:
+    """Return a half width as words: '± 0.21 % ABV', or 'a factor 2.1'."""
+    if folds:
+        return f"a factor {times(half).rstrip('×')}"
+    return f"± {with_unit(number(half, None), look)}"
+
+
+def span_words(low: float, high: float, unit: str = "") -> str:
+    """Return a range with as many decimals as two figures of its width need."""
+    width = high - low
+    decimals = max(0, 1 - math.floor(math.log10(width))) if width > 0 else None
+    return f"{number(low, decimals)} to {number(high, decimals)} {unit}".strip()

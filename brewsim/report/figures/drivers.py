@@ -69,7 +69,7 @@ def _add_bars(figure: go.Figure, bars: Sequence[Bar], heights: Sequence[int]) ->
 
 def _add_words(figure: go.Figure, bar: Bar, y: float, end: float) -> None:
     sign = f"{_SIGNS[bar.mark]} " if bar.mark else ""
-    name = textwrap.shorten(bar.label, 46, placeholder="…")
+    name = textwrap.shorten(bar.label, 42, placeholder="…")
     plain = {"showarrow": False, "yref": "y", "yanchor": "middle", "xref": "x", "xanchor": "left"}
     figure.add_annotation(
         x=0, y=y + 0.22, text=escape(f"{sign}{name}", quote=False), font={"color": style.INK},

@@ -4,10 +4,10 @@ import plotly.graph_objects as go
 
 from brewsim.report.content import KnobCurve, Limits, Table
 from brewsim.report.figures import style
-from brewsim.report.words import number, percent, shown, target_words, with_unit
+from brewsim.report.words import lower, number, percent, shown, target_words, with_unit
 
-_MARGINS = (52, 14, 10, 64)
-_HEIGHT = 270
+_MARGINS = (52, 16, 10, 46)
+_HEIGHT = 252
 
 
 def knob_curve(curve: KnobCurve) -> style.Drawn:
@@ -24,15 +24,16 @@ def knob_curve(curve: KnobCurve) -> style.Drawn:
     if curve.choices:
         span = (-0.5, len(curve.choices) - 0.5)
     figure = style.frame(_HEIGHT, span, rise, _MARGINS)
+    if curve.choices:
+        _bars(figure, curve, low, high)
+    else:
+        _band(figure, curve, low, high)
     if target:
         style.target_band_across(figure, target, rise, span)
-    if curve.choices:
-        _bars(figure, curve, low, middle, high)
-    else:
-        _band(figure, curve, low, middle, high)
+    _middle(figure, curve, middle)
     _marks(figure, curve, rise)
     _axes(figure, curve, rise, logged)
-    title = f"{look.label} along {curve.knob}"
+    title = f"{look.label} along {lower(curve.knob)}"
     return style.Drawn(figure, title, curve.sentence or title, _twin(curve))
 
 
@@ -56,13 +57,7 @@ def _rise(low: list[float], high: list[float], target: Limits | None) -> tuple[f
     return bottom - pad, top + pad
 
 
-def _band(
-    figure: go.Figure,
-    curve: KnobCurve,
-    low: list[float],
-    middle: list[float],
-    high: list[float],
-) -> None:
+def _band(figure: go.Figure, curve: KnobCurve, low: list[float], high: list[float]) -> None:
     settings = list(curve.settings)
     figure.add_scatter(
         x=settings + settings[::-1],
@@ -74,24 +69,9 @@ def _band(
         hoverinfo="skip",
         name="nine chances in ten",
     )
-    figure.add_scatter(
-        x=settings,
-        y=middle,
-        mode="lines",
-        line={"width": 3, "color": style.INSIDE},
-        text=_words(curve),
-        hovertemplate="%{text}<extra></extra>",
-        name="middle",
-    )
 
 
-def _bars(
-    figure: go.Figure,
-    curve: KnobCurve,
-    low: list[float],
-    middle: list[float],
-    high: list[float],
-) -> None:
+def _bars(figure: go.Figure, curve: KnobCurve, low: list[float], high: list[float]) -> None:
     for x, bottom, top in zip(curve.settings, low, high, strict=True):
         figure.add_scatter(
             x=[x, x],
@@ -101,14 +81,20 @@ def _bars(
             hoverinfo="skip",
             name="nine chances in ten",
         )
+
+
+def _middle(figure: go.Figure, curve: KnobCurve, middle: list[float]) -> None:
+    shape = {"mode": "lines", "line": {"width": 3, "color": style.INSIDE}}
+    if curve.choices:
+        marker = {"symbol": "circle", "size": 12, "color": style.INSIDE, "line": {"width": 0}}
+        shape = {"mode": "markers", "marker": marker}
     figure.add_scatter(
         x=list(curve.settings),
         y=middle,
-        mode="markers",
-        marker={"symbol": "circle", "size": 12, "color": style.INSIDE, "line": {"width": 0}},
         text=_words(curve),
         hovertemplate="%{text}<extra></extra>",
         name="middle",
+        **shape,
     )
 
 

@@ -1,0 +1,117 @@
+"""Brewed batches: what was expected of them, what was measured, and why."""
+
+from collections.abc import Sequence
+
+from brewsim.report.build import Looks
+from brewsim.report.content import (
+    Batches,
+    BatchPoint,
+    Look,
+    Panel,
+    Table,
+)
+from brewsim.report.words import (
+    capital,
+    lower,
+    number,
+    shown,
+    times,
+    with_unit,
+)
+from brewsim.study.attribution import Attribution
+from brewsim.study.problem import Problem
+from brewsim.study.readings import Reading
+from brewsim.study.update import Learned
+
+_KINDS = {
+    "knowledge": "not known",
+    "lot": "this lot",
+    "batch": "this brew",
+    "measurement": "the reading",
+}
+
+
+def batches_of(learned: Learned, explained: Sequence[Attribution], looks: Looks) -> Batches:
+    """Return expected against measured for every reading, and each batch's causes."""
+    readings = [(batch, reading) for batch in learned.batches for reading in batch.readings]
+    points = []
+    for (batch, reading), seen in zip(readings, learned.surprises, strict=True):
+        if reading.quantity not in looks or reading.trials or seen.batch != batch.id:
+            continue
+        look = looks[reading.quantity]
+        points.append(
+            BatchPoint(
+                batch=batch.id,
+                outcome=reading.quantity,
+                look=look,
+                scale=_scale(learned.problem, reading),
+                low=seen.low * look.per_model,
+                middle=seen.expected * look.per_model,
+                high=seen.high * look.per_model,
+                measured=seen.value * look.per_model,
+            )
+        )
+    sentences = [why for one in explained for why in attribution_sentences(one, looks)]
+    tables = tuple(_cause_table(one, looks) for one in explained)
+    return Batches(tuple(points), Panel((*sentences, *learned.remarks), tables))
+
+
+def _scale(problem: Problem, reading: Reading) -> str:
+    return problem.scales.get(reading.quantity, "linear")
+
+
+def attribution_sentences(one: Attribution, looks: Looks) -> list[str]:
+    """Say what explains a batch's deviation most, and what cannot be told apart."""
+    look = looks.get(one.outcome, Look(one.outcome, ""))
+    reference, reached = (
+        shown(value * look.per_model, look) for value in (one.reference, one.reached)
+    )
+    largest = max(one.shares, key=lambda share: abs(share.estimate), default=None)
+    sentence = f"{one.batch}, {lower(look.label)}: {reached} instead of {reference}"
+    sentence = f"{with_unit(sentence, look)}."
+    if largest is not None and largest.estimate:
+        most = one.deviation != 0 and largest.estimate / one.deviation > 0.5
+        part = "most of it" if most else "the largest part"
+        sentence += (
+            f" {capital(largest.label)}: {part}, {_step(largest.estimate, look)} "
+            f"({_step(largest.low, look)} to {_step(largest.high, look)})."
+        )
+    labels = {share.factor: share.label for share in one.shares}
+    return [
+        sentence,
+        *(
+            f"{capital(labels.get(a, a))} and {lower(labels.get(b, b))} cannot be told apart by "
+            "these readings."
+            for a, b, _ in one.inseparable
+        ),
+    ]
+
+
+def _step(value: float, look: Look) -> str:
+    if look.fold:
+        return times(value)
+    decimals = None if look.decimals is None else look.decimals + 1
+    text = number(value * look.per_model, decimals)
+    return text if text.startswith("−") else f"+{text}"
+
+
+def _told(value: float, look: Look) -> bool:
+    return _step(value, look).strip("+−0.") not in ("", "1×", "×")
+
+
+def _cause_table(one: Attribution, looks: Looks) -> Table:
+    look = looks.get(one.outcome, Look(one.outcome, ""))
+    shares = [s for s in one.shares if _told(s.low, look) or _told(s.high, look)]
+    shares = sorted(shares, key=lambda share: -abs(share.estimate))[:8]
+    rows = tuple(
+        (
+            capital(share.label),
+            _KINDS.get(share.kind, share.kind),
+            _step(share.estimate, look),
+            f"{_step(share.low, look)} to {_step(share.high, look)}",
+        )
+        for share in shares
+    )
+    unit = f", {look.unit}" if look.unit else ""
+    title = f"{one.batch}: why {lower(look.label)} came out as it did{unit}"
+    return Table(title, ("cause", "kind", "share", "nine in ten"), rows)

@@ -77,6 +77,21 @@ class Latents:
             for factor in range(len(self.terms))
         ]
 
+    def part(
+        self, normals: FloatArray, replicate: int, factor: int, kinds: frozenset[str]
+    ) -> FloatArray:
+        """Return the part of a factor's score that some kinds make, (n,), not scaled up.
+
+        Posterior draws count as knowledge.
+        """
+        chosen = self._chosen(normals, replicate)
+        drawn = self.drawn[factor] if "knowledge" in kinds else None
+        total = np.zeros(normals.shape[1]) if drawn is None else drawn[chosen]
+        for place, weight in self.terms[factor]:
+            if self.kinds[place] in kinds:
+                total = total + weight * normals[place]
+        return total
+
     def _row(self, normals: FloatArray, factor: int, chosen: Places | None) -> FloatArray:
         terms, drawn = self.terms[factor], self.drawn[factor]
         if drawn is None and len(terms) == 1 and terms[0][1] == 1.0:

@@ -15,7 +15,7 @@ from brewsim.graph.evaluate import Values, run
 from brewsim.study.exchange import Unit
 from brewsim.study.latents import Latents
 from brewsim.study.problem import Problem
-from brewsim.study.replicates import Flags
+from brewsim.study.replicates import Flags, product_sum
 from brewsim.study.sampling import Assembly, Plan, Points, blocks
 from brewsim.study.summary import on_scale
 
@@ -182,18 +182,19 @@ class Block:
         a = [row[k] - s for row, k, s in zip(self.a, keep, shift, strict=True)]
         b = [row[k] - s for row, k, s in zip(self.b, keep, shift, strict=True)]
         first, moved, total = (np.zeros((changes, outcomes)) for _ in range(3))
-        ones = [np.ones(x.size) for x in a]
         for number, place, value in self.moves():
             step = (value - self.a[place])[keep[place]]
-            first[number, place] = b[place] @ step
-            moved[number, place] = ones[place] @ step
-            total[number, place] = step @ step
+            first[number, place] = product_sum(b[place], step)
+            moved[number, place] = step.sum()
+            total[number, place] = product_sum(step, step)
         rows = good.sum(axis=1).astype(float)
         return Sums(
             shift=shift,
             rows=rows,
             level=np.array([x.sum() + y.sum() for x, y in zip(a, b, strict=True)]),
-            square=np.array([x @ x + y @ y for x, y in zip(a, b, strict=True)]),
+            square=np.array(
+                [product_sum(x, x) + product_sum(y, y) for x, y in zip(a, b, strict=True)]
+            ),
             first=first,
             moved=moved,
             total=total,

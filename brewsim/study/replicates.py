@@ -80,3 +80,11 @@ def half_width(by_replicate: FloatArray, confidence: float = 0.95) -> FloatArray
     replicates = len(by_replicate)
     quantile = float(stdtrit(replicates - 1, (1 + confidence) / 2))
     return quantile * np.std(by_replicate, axis=0, ddof=1) / np.sqrt(replicates)
+
+
+def product_sum(left: FloatArray, right: FloatArray) -> float:
+    """Return the sum of left x right, (n,) each, in one fixed order.
+
+    A BLAS dot product would split long vectors by the number of its own threads.
+    """
+    return float(np.einsum("i,i->", left, right))

@@ -210,7 +210,7 @@ def _dataset(task: Task, plan: Plan, parts: Sequence[Drawn]) -> xr.Dataset:
             "draw": np.arange(plan.draws),
             "replicate": ("draw", np.repeat(np.arange(plan.replicates), plan.rows)),
         },
-        attrs=_attributes(task, plan, whole),
+        attrs=attributes(task, plan, whole.outside, whole.not_finite),
     )
     if whole.event is not None:
         dataset["event"] = ("draw", whole.event)
@@ -236,15 +236,18 @@ def describe(problem: Problem, name: str) -> dict[str, str]:
     }
 
 
-def _attributes(task: Task, plan: Plan, whole: Drawn) -> dict[str, str | int]:
+def attributes(
+    task: Task, plan: Plan, outside: Outside, not_finite_draws: NotFinite
+) -> dict[str, str | int]:
+    """Return the attributes of draws: where they come from and what went odd."""
     problem = task.problem
-    outside = [
+    left = [
         {"formula": f, "quantity": q, "low": low, "high": high, "count": n, "draws": plan.draws}
-        for (f, q, low, high), n in sorted(whole.outside.items())
+        for (f, q, low, high), n in sorted(outside.items())
     ]
-    not_finite = [
+    broken = [
         {"formula": formula, "quantity": quantity, "count": n, "draws": plan.draws}
-        for (formula, quantity), n in sorted(whole.not_finite.items())
+        for (formula, quantity), n in sorted(not_finite_draws.items())
     ]
     limits = {name: [t.lower, t.upper] for name, t in problem.targets.items()}
     events = [problem.factors[i].label for i in task.events]
@@ -257,6 +260,6 @@ def _attributes(task: Task, plan: Plan, whole: Drawn) -> dict[str, str | int]:
         "outcomes": json.dumps(problem.outcomes),
         "targets": json.dumps(limits),
         "events": json.dumps(events),
-        "outside": json.dumps(outside),
-        "not_finite": json.dumps(not_finite),
+        "outside": json.dumps(left),
+        "not_finite": json.dumps(broken),
     }

@@ -33,15 +33,19 @@ def malt_color_unit(
 
 
 def sugar_color_unit(
-    sugar_mass_kg: PerSugar, sugar_color_lovibond: PerSugar, postboil_volume_l: PerBatch
+    sugar_mass_kg: PerSugar,
+    sugar_weighing_factor: PerSugar,
+    sugar_color_lovibond: PerSugar,
+    postboil_volume_l: PerBatch,
 ) -> PerBatch:
     r"""Malt colour units that kettle sugars add.
 
-    .. math:: 8.3454 \sum m_i L_i / V
+    .. math:: 8.3454 \sum m_i w_i L_i / V
 
     Source: definition; pounds and US gallons.
     """
-    return _POUND_GALLON * (sugar_mass_kg * sugar_color_lovibond).sum(axis=0) / postboil_volume_l
+    added = sugar_mass_kg * sugar_weighing_factor
+    return _POUND_GALLON * (added * sugar_color_lovibond).sum(axis=0) / postboil_volume_l
 
 
 def beer_color_srm(

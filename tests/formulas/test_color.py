@@ -44,7 +44,7 @@ def test_spread_of_the_rule_depends_on_the_colour(units, spread):
 def test_no_malt_has_no_colour_and_sugar_adds_its_own():
     volume = np.array([20.0])
     none = color.malt_color_unit(np.zeros((0, 1)), np.zeros((0, 1)), volume)
-    sugar = color.sugar_color_unit(np.array([[0.5]]), np.array([[80.0]]), volume)
+    sugar = color.sugar_color_unit(np.array([[0.5]]), np.ones((1, 1)), np.array([[80.0]]), volume)
     clear = color.beer_color_srm(none, 0 * sugar, np.zeros(1), np.ones(1))
     dark = color.beer_color_srm(none, sugar, np.zeros(1), np.ones(1))
 

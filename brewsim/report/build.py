@@ -54,13 +54,12 @@ def content_of(
     by_factor: xr.Dataset | None = None,
     by_group: xr.Dataset | None = None,
     by_kind: xr.Dataset | None = None,
-    scatter: Mapping[str, tuple[float, float]] | None = None,
+    spread: xr.Dataset | None = None,
     extras: Extras | None = None,
 ) -> Content:
-    """Return the page's content from `simulate`, `summarise` and the three `rank` datasets.
+    """Return the page's content from `simulate`, `summarise`, three `rank` and `spread_by_kind`.
 
-    `scatter` gives, per outcome, half the width around a brewery's own middle and how well that
-    middle is known (model units; doublings where the outcome is judged in folds).
+    Only the first two are needed; what is not given leaves its section out.
     """
     extra = extras or Extras()
     looks = looks_of(summary, extra.looks)
@@ -79,7 +78,7 @@ def content_of(
         knobs=extra.knobs,
         knob_sentences=extra.knob_sentences,
         spec=extra.spec,
-        kinds=kinds_of(by_kind, looks, scatter or {}) if by_kind is not None else (),
+        kinds=kinds_of(by_kind, looks, spread) if by_kind is not None else (),
         batches=extra.batches,
         understood=extra.understood,
         assumed=extra.assumed,
@@ -195,7 +194,7 @@ def _mark(turnable: bool, measurable: bool) -> Mark:
 
 
 def kinds_of(
-    by_kind: xr.Dataset, looks: Looks, scatter: Mapping[str, tuple[float, float]]
+    by_kind: xr.Dataset, looks: Looks, spread: xr.Dataset | None = None
 ) -> tuple[KindShares, ...]:
     """Return how each outcome's spread divides: knowledge alone, brew in all, lots the rest.
 
@@ -212,9 +211,7 @@ def kinds_of(
         batch = _share(row, "total_order", "batch") if "batch" in present else 0.0
         whole = max(1.0, knowledge + batch) if "lot" in present else (knowledge + batch) or 1.0
         knowledge, batch = knowledge / whole, batch / whole
-        own = scatter.get(name)
-        folds = str(row["scale"].item()) != "linear" or looks[name].fold
-        factor = 1.0 if folds else looks[name].per_model
+        own = _own(spread, name, looks[name])
         found.append(
             KindShares(
                 outcome=name,
@@ -222,12 +219,27 @@ def kinds_of(
                 knowledge=knowledge,
                 lot=max(0.0, 1.0 - knowledge - batch),
                 batch=batch,
-                own_half=own[0] * factor if own else None,
-                middle_half=own[1] * factor if own else None,
-                folds=folds,
+                own_half=own[0] if own else None,
+                middle_half=own[1] if own else None,
+                folds=looks[name].fold or str(row["scale"].item()) != "linear",
             )
         )
     return tuple(found)
+
+
+def _own(spread: xr.Dataset | None, name: str, look: Look) -> tuple[float, float] | None:
+    """Return half widths around the own middle and of that middle: shown units or doublings."""
+    if spread is None or name not in spread["outcome"].to_numpy():
+        return None
+    row = spread.sel(outcome=name)
+    own, low, high = (row[key].item() for key in ("scatter", "middle_low", "middle_high"))
+    scale = str(row["scale"].item())
+    if scale != "linear":
+        half = math.log2(high / low) / 2 if low > 0 else math.nan
+        own = own / math.log(2) if scale == "log" else own
+    else:
+        own, half = own * look.per_model, (high - low) / 2 * look.per_model
+    return (own, half) if math.isfinite(own + half) else None
 
 
 def _share(row: xr.Dataset, key: str, kind: str) -> float:

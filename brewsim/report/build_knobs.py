@@ -116,10 +116,18 @@ def _amount(value: float, unit: str, span: float) -> str:
     return f"{number(value, decimals)} {unit}".strip()
 
 
-def steered_sentences(problem: Problem, steered: Steered, looks: Looks) -> tuple[str, ...]:
-    """Say what the knobs can do for all targets: today, each alone, together, and what stops it."""
+def steered_sentences(
+    problem: Problem,
+    steered: Steered,
+    looks: Looks,
+    today: tuple[float, float] | None = None,
+) -> tuple[str, ...]:
+    """Say what the knobs can do for all targets: today, each alone, together, what stops it.
+
+    `today` is the chance and error shown elsewhere, so that one page gives one figure.
+    """
     wanted = _tenths(steered.wanted)
-    now = in_hundred(steered.now.chance, steered.now.chance_error)
+    now = in_hundred(*(today or (steered.now.chance, steered.now.chance_error)))
     sentences = [f"As the recipe stands, all targets are met together with {now}."]
     if steered.now.chance >= steered.wanted:
         return (*sentences, f"That is at or above {wanted}: no knob has to move.")

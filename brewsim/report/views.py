@@ -69,7 +69,7 @@ class View:
     outcomes: tuple[OutcomeView, ...]
     drivers: tuple[DriversView, ...]
     more_drivers: tuple[DriversView, ...]
-    knobs: tuple[tuple[str, tuple[tuple[Chart, str], ...]], ...]
+    knobs: tuple[tuple[Chart, str], ...]
     kinds: Chart | None
     kinds_legend: tuple[tuple[str, str], ...]
     own: Table | None
@@ -168,16 +168,11 @@ def _driven(one: Drivers, number: int) -> DriversView:
     )
 
 
-def _knobs(content: Content) -> tuple[tuple[str, tuple[tuple[Chart, str], ...]], ...]:
-    drawn = []
-    numbered = enumerate(content.knobs)
-    for knob, curves in groupby(numbered, key=lambda pair: pair[1].knob):
-        charts = tuple(
-            (chart(knobs.knob_curve(curve), f"knob-{number}"), curve.sentence)
-            for number, curve in curves
-        )
-        drawn.append((knob, charts))
-    return tuple(drawn)
+def _knobs(content: Content) -> tuple[tuple[Chart, str], ...]:
+    return tuple(
+        (chart(knobs.knob_curve(curve), f"knob-{number}"), curve.sentence)
+        for number, curve in enumerate(content.knobs)
+    )
 
 
 def _own(content: Content) -> Table | None:

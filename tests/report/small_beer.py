@@ -4,52 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from brewsim.distributions.base import Distribution
+from brewsim.distributions.families import lognormal, normal
 from brewsim.study.problem import Kinds, Knob, Problem, Target
 
 NAME = "Quillhaven lager"
-
-
-class Spread(Distribution):
-    """A normal spread around a middle, or a lognormal one where `folds`."""
-
-    def __init__(self, middle, spread, *, folds=False):
-        self.middle, self.spread, self.folds = middle, spread, folds
-
-    def from_score(self, score):
-        moved = self.spread * np.asarray(score, dtype=float)
-        return self.middle * np.exp(moved) if self.folds else self.middle + moved
-
-    def to_score(self, value):
-        value = np.asarray(value, dtype=float)
-        moved = np.log(value / self.middle) if self.folds else value - self.middle
-        return moved / self.spread
-
-    def quantile(self, probability):
-        raise NotImplementedError
-
-    def cdf(self, value):
-        raise NotImplementedError
-
-    @property
-    def mean(self):
-        return self.middle
-
-    @property
-    def standard_deviation(self):
-        return self.spread
-
-    @property
-    def median(self):
-        return self.middle
-
-    @property
-    def support(self):
-        return (0.0 if self.folds else -np.inf, np.inf)
-
-    @property
-    def fingerprint(self):
-        return f"spread {self.middle} {self.spread} {self.folds}"
 
 
 def original_gravity_sg(mash_efficiency_fraction, wort_volume_l):
@@ -119,7 +77,7 @@ def small_problem(name=NAME):
     """A posed problem: seven formulas, eleven factors, three targets, two knobs."""
     settings = {"hop_mass_g": 35.0, "powder_dose_g_l": 2.5, "priming_sugar_g_l": 6.2}
     factors = {
-        quantity: (Spread(middle, spread, folds=folds), Kinds(*shares))
+        quantity: ((lognormal if folds else normal)(middle, spread), Kinds(*shares))
         for quantity, (middle, spread, folds, shares, *_) in _FACTORS.items()
     }
     problem = Problem.of(

@@ -130,7 +130,7 @@ def label_x(figure: go.Figure, at: Sequence[float], words: Sequence[str], title:
 
 def axis_title(look: Look) -> str:
     """Return the axis title: the unit; the label stands above the chart already."""
-    return "how many times (1× is even)" if look.fold else look.unit or look.label
+    return "how many times (1× is even)" if look.fold else look.unit
 
 
 def target_band(

@@ -97,7 +97,7 @@ def long_run_limits(
     confidence: float,
     seed: int = 1,
     outer: int = 256,
-    inner: int = 256,
+    inner: int = 1024,
 ) -> tuple[FloatArray, FloatArray]:
     """Return limits holding `content` of the brews for `confidence` of what is not known.
 

@@ -2,15 +2,20 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic.json_schema import SkipJsonSchema
 
-from brewsim.recipe import reading
+from brewsim.recipe import natural, reading, tables
+from brewsim.recipe.knob_ranges import KnobRange
+from brewsim.recipe.packaging import Priming, Storage, read_priming, read_storage
 from brewsim.recipe.stated import Reads, Stated
 from brewsim.recipe.when import HopTime, PrecursorTime, read_hop_time, read_precursor_time
 
 
-def _of(unit: str, example: str, low: float, high: float, *, hint: str = "") -> Reads:
-    return Reads(reading.value_reader(unit, low, high, hint=hint), example)
+def _of(
+    unit: str, example: str, low: float, high: float, *, above: bool = False, hint: str = ""
+) -> Reads:
+    return Reads(reading.value_reader(unit, low, high, above=above, hint=hint), example)
 
 
 def _word(*allowed: str, **also: str) -> Any:  # noqa: ANN401 - pydantic metadata
@@ -19,12 +24,14 @@ def _word(*allowed: str, **also: str) -> Any:  # noqa: ANN401 - pydantic metadat
 
 Fraction = Annotated[Stated, _of("fraction", "72 ± 3 %", 0, 1)]
 Attenuation = Annotated[Stated, _of("fraction", "76 to 82 %", 0.3, 1)]
-Alpha = Annotated[Stated, _of("fraction", "5.6 %", 0.01, 0.25, hint="alpha")]
+Alpha = Annotated[Stated, _of("fraction", "5.6 %", 0.01, 0.25)]
 Litres = Annotated[Stated, _of("L", "20 L", 0, 1e7)]
 Volume = Annotated[Stated, _of("L", "20 L", 0.5, 1e6)]
-Kilograms = Annotated[Stated, _of("kg", "4.3 kg", 0, 1e6)]
-Grams = Annotated[Stated, _of("g", "40 g", 0, 1e8)]
-GramsPerLitre = Annotated[Stated, _of("g/L", "2.5 g/L", 0, 40)]
+_LEAVE_OUT = "Leave the line out instead."
+Kilograms = Annotated[Stated, _of("kg", "4.3 kg", 0, 1e6, above=True, hint=_LEAVE_OUT)]
+Grams = Annotated[Stated, _of("g", "40 g", 0, 1e8, above=True, hint=_LEAVE_OUT)]
+Rate = Annotated[Stated, _of("g/L", "2.5 g/L", 0, 40, above=True, hint=_LEAVE_OUT)]
+Dose = Annotated[Stated, _of("g/L", "2.5 g/L", 0, 40)]
 BoilMinutes = Annotated[Stated, _of("min", "60 min", 0, 360)]
 Minutes = Annotated[Stated, _of("min", "20 min", 0, 1440)]
 MashCelsius = Annotated[Stated, _of("°C", "66 °C", 55, 80)]
@@ -39,7 +46,8 @@ Months = Annotated[Stated, _of("months", "8 months", 0, 120)]
 Weeks = Annotated[Stated, _of("weeks", "6 weeks", 0, 520)]
 Carbonation = Annotated[Stated, _of("vol", "2.5 vol", 0, 8)]
 PerMinute = Annotated[Stated, _of("1/min", "0.02 1/min", 0, 1)]
-Quantities = Annotated[dict[str, Stated], Reads(reading.read_quantities, "", None)]
+Given = Annotated[dict[str, Stated], Reads(tables.read_given, "10.9 ± 0.2 °P", table=True)]
+Targets = Annotated[dict[str, Stated], Reads(tables.read_targets, "4.8 to 5.4 %", table=True)]
 Name = Annotated[str, BeforeValidator(reading.read_name)]
 Notes = Annotated[str, BeforeValidator(reading.read_notes)]
 YesNo = Annotated[Literal["yes", "no", "unknown"], _word("yes", "no", "unknown", true="yes")]
@@ -49,8 +57,8 @@ class Block(BaseModel):
     """A table of the recipe; `line` is where it starts. Unknown keys are faults."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
-    line: Annotated[int, Field(repr=False)] = 0
-    given: Quantities = {}
+    line: SkipJsonSchema[int] = Field(default=0, alias="__line__", repr=False)
+    given: Given = {}
     """Any quantity of this row, named without its list prefix (hops: linalool_mg_kg)."""
 
 
@@ -65,6 +73,8 @@ class Malt(Block):
     fermentability: Annotated[Stated, _of("", "0.95", 0, 1.2)] | None = None
     lot: Name = ""
 
+    _from_line = model_validator(mode="before")(natural.row(natural.malt_line))
+
 
 class Sugar(Block):
     """Sugar, syrup or extract that skips the mash."""
@@ -77,6 +87,8 @@ class Sugar(Block):
     color: Lovibond | None = None
     fermentability: Fraction | None = None
 
+    _from_line = model_validator(mode="before")(natural.row(natural.sugar_line))
+
 
 class Hop(Block):
     """One hop addition, weighed (`mass`) or by rate per litre into the fermenter (`rate`)."""
@@ -84,7 +96,7 @@ class Hop(Block):
     variety: Name
     when: Annotated[HopTime, Reads(read_hop_time, "boil 60 min", ".+")]
     mass: Grams | None = None
-    rate: GramsPerLitre | None = None
+    rate: Rate | None = None
     alpha: Alpha | None = None
     lot: Name = ""
     form: Annotated[Literal["pellet", "cone"], _word("pellet", "cone", whole="cone")] = "pellet"
@@ -93,13 +105,15 @@ class Hop(Block):
     storage: StoreCelsius | None = None
     wrap: Annotated[Literal["loose", "vacuum"], _word("loose", "vacuum")] | None = None
 
+    _from_line = model_validator(mode="before")(natural.row(natural.hop_line))
+
 
 class Precursor(Block):
-    """One dose of thiol precursor: a rate (`dose`) or, with `mass`, grams in the batch."""
+    """One dose of thiol precursor: per litre into the fermenter (`dose`) or grams (`mass`)."""
 
     name: Name
     when: Annotated[PrecursorTime, Reads(read_precursor_time, "whirlpool", ".+")]
-    dose: GramsPerLitre | None = None
+    dose: Dose | None = None
     mass: Grams | None = None
     content: Annotated[Stated, _of("µg/kg", "1.2 mg/kg", 0, 1e9)] | None = None
     basis: (
@@ -154,32 +168,14 @@ class Water(Block):
     topup: Litres | None = None
 
 
-class Priming(BaseModel):
-    """Priming sugar: grams per litre of packaged beer, or grams in all."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    sugar: Literal["glucose", "glucose monohydrate", "sucrose"]
-    dose: Stated
-    text: str = ""
-
-
-class Storage(BaseModel):
-    """How long and how cold the packaged beer is kept."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    time: Stated
-    temperature: Stated | None = None
-    text: str = ""
-
-
 class Package(Block):
     """Keg or bottle."""
 
     container: Annotated[Literal["keg", "bottle"], _word("keg", "bottle")] = "keg"
     rating: Carbonation | None = None
     carbonation: Carbonation | None = None
-    priming: Annotated[Priming, Reads(reading.read_priming, "6 g/L glucose", ".+")] | None = None
-    storage: Annotated[Storage, Reads(reading.read_storage, "6 weeks at 4 °C", ".+")] | None = None
+    priming: Annotated[Priming, Reads(read_priming, "6 g/L glucose", ".+")] | None = None
+    storage: Annotated[Storage, Reads(read_storage, "6 weeks at 4 °C", ".+")] | None = None
     warmest: StoreCelsius | None = None
     headspace: Fraction | None = None
 
@@ -192,29 +188,6 @@ class ModelChoice(Block):
     )
     alcohol: Annotated[Literal["line", "balling"], _word("line", "balling")] = "line"
     stall: Annotated[Literal["off", "possible"], _word("off", "possible", no="off")] = "off"
-
-
-class KnobRange(BaseModel):
-    """A knob: `kind` row (from 0) and `field` of the recipe, and how far it may be turned.
-
-    Numbers are in `model_unit`; `unit` is the one the person used; `per_shown` is model units per
-    shown unit. `choices` is set instead for a knob that picks words.
-    """
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    id: str
-    kind: str
-    row: int | None = None
-    field: str
-    low: float = 0.0
-    high: float = 0.0
-    step: float = 0.0
-    unit: str = ""
-    model_unit: str = ""
-    per_shown: float = 1.0
-    choices: tuple[str, ...] = ()
-    text: str = ""
-    line: int = 0
 
 
 class Recipe(Block):
@@ -240,10 +213,10 @@ class Recipe(Block):
     yeast: Yeast = Yeast()
     package: Package = Package()
     model: ModelChoice = ModelChoice()
-    targets: Quantities = {}
-    priors: Quantities = {}
-    knobs: Annotated[dict[str, KnobRange], Reads(dict, "")] = {}
-    remarks: tuple[str, ...] = ()
+    targets: Targets = {}
+    priors: Given = {}
+    knobs: Annotated[dict[str, KnobRange], Reads(dict, "0 to 4 g/L", table=True)] = {}
+    remarks: SkipJsonSchema[tuple[str, ...]] = Field(default=(), alias="__remarks__")
     """What the reader wants said beside the recipe (a dual unit that nearly agrees, ...)."""
 
 

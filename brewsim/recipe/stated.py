@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic_core import PydanticCustomError, ValidationError, core_schema
 
 PhraseKind = Literal[
     "plain",
@@ -68,7 +68,7 @@ class Written(str):
     line: int
     native: object
 
-    def __new__(cls, text: str, line: int = 0, native: object = None) -> "Written":
+    def __new__(cls, text: str, line: int = 0, native: object = None) -> Self:
         """Remember the line, and the value TOML saw if it was not text."""
         self = super().__new__(cls, text)
         self.line = line
@@ -88,7 +88,7 @@ class Reads:
     parse: Callable[[Any], Any]
     example: str
     pattern: str | None = None
-    more: tuple[str, ...] = ()
+    table: bool = False
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> Any:  # noqa: ANN401
         """Return a validator that runs the reader; its ValueError becomes one fault."""
@@ -96,6 +96,8 @@ class Reads:
         def read(value: object) -> object:
             try:
                 return self.parse(value)
+            except ValidationError:
+                raise  # a table's faults, each with its own key
             except ValueError as error:
                 raise PydanticCustomError("written", "{why}", {"why": str(error)}) from error
 
@@ -103,9 +105,15 @@ class Reads:
 
     def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
         """Return the JSON Schema of the field for editors."""
-        text: dict[str, Any] = {"type": "string", "examples": [self.example, *self.more]}
+        text: dict[str, Any] = {"type": "string", "examples": [self.example]}
         if self.pattern:
             text["pattern"] = self.pattern
             return text
+        if self.table:
+            lists = {"type": "array", "items": {"type": "string"}}
+            return {
+                "type": "object",
+                "additionalProperties": {"anyOf": [text, {"type": "number"}, lists]},
+            }
         numbers = {"type": "array", "items": {"type": "string"}, "minItems": 2}
         return {"anyOf": [text, {"type": "number"}, numbers]}

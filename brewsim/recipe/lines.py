@@ -1,0 +1,132 @@
+"""TOML as a person wrote it: where every value stands, and syntax faults in plain words."""
+
+import re
+import tomllib
+from collections.abc import Mapping
+
+from brewsim.recipe.stated import Written
+
+Path = tuple[str | int, ...]
+LINE_KEY = "__line__"
+MAX_DEPTH = 6
+_HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
+_KEY = re.compile(
+    r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*="""
+)
+_UNQUOTED = re.compile(r"""(\s*(?:[\w.-]+|"[^"]*")\s*=\s*)([^"'\[{\s#][^#"]*?)\s*(#.*)?$""")
+_WHERE = re.compile(r"\s*\(at line (\d+), column \d+\)|\s*\(at end of document\)")
+_MAX_REPAIRS = 25
+
+
+def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
+    """Return (the tables, syntax faults); None where the text cannot be read past a fault.
+
+    Values without quotes and keys written twice are reported and read on past.
+    """
+    lines = text.splitlines()
+    faults: list[str] = []
+    for _ in range(_MAX_REPAIRS):
+        try:
+            return tomllib.loads("\n".join(lines)), faults
+        except RecursionError:
+            return None, [*faults, f"tables are nested more than {MAX_DEPTH} deep; write them flat"]
+        except ValueError as error:
+            message = str(error)
+        where = re.search(r"at line (\d+)", message)
+        number = int(where[1]) if where else len(lines)
+        what, repaired = _explain(message, lines[number - 1] if lines else "")
+        faults.append(f"line {number}: {what}")
+        if repaired is None:
+            return None, faults
+        lines[number - 1] = repaired
+    return None, faults
+
+
+def _explain(message: str, line: str) -> tuple[str, str | None]:
+    """Return (the fault in words, the line to go on with or None)."""
+    told = line.strip()
+    if len(told) > 80:
+        told = told[:77] + "..."
+    if "overwrite" in message or "twice" in message or "Cannot declare" in message:
+        name = told.partition("=")[0].strip()
+        return f"“{name}” is written twice; keep one", ""
+    unquoted = _UNQUOTED.match(line)
+    if unquoted is not None:
+        value = unquoted[2].strip()
+        fixed = f'{unquoted[1].strip()} "{value}"'
+        return f"“{told}” has no quotes; write {fixed}", f"{unquoted[1]}{_quoted(value)}"
+    reason = _WHERE.sub("", message).strip().lower()
+    return f'“{told}” is not TOML ({reason}); a line reads key = "value"', None
+
+
+def _quoted(value: str) -> str:
+    return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def locate(text: str) -> dict[Path, int]:
+    """Return the line of every table, key and list item, found in the text (1 is the first)."""
+    found: dict[Path, int] = {}
+    counts: dict[Path, int] = {}
+    table: Path = ()
+    items: Path = ()
+    closing = ""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if closing:
+            closing = "" if closing in line else closing
+            continue
+        inside = line
+        if header := _HEADER.match(line):
+            table = _table(header[1] == "[[", _parts(header[2]), counts)
+            found[table] = number
+            items = ()
+        elif key := _KEY.match(line):
+            items = (*table, *_parts(key[1]))
+            found[items] = number
+            counts[items] = -1
+            inside = line[key.end() :]
+        if items and not inside.lstrip().startswith("{"):
+            for _ in re.finditer(r"""(?<!['"])"[^"]*"|(?<!['"])'[^']*'""", _uncommented(inside)):
+                counts[items] += 1
+                found[(*items, counts[items])] = number
+        closing = next((mark for mark in ('"""', "'''") if line.count(mark) % 2), "")
+    return found
+
+
+def _uncommented(line: str) -> str:
+    return re.sub(r"""^((?:[^"'#]|"[^"]*"|'[^']*')*)#.*$""", r"\1", line)
+
+
+def _table(is_row: bool, parts: tuple[str, ...], counts: dict[Path, int]) -> Path:
+    path: Path = ()
+    for place, part in enumerate(parts):
+        path = (*path, part)
+        if is_row and place == len(parts) - 1:
+            counts[path] = counts.get(path, -1) + 1
+        if path in counts:
+            path = (*path, counts[path])
+    return path
+
+
+def _parts(dotted: str) -> tuple[str, ...]:
+    found = re.findall(r"""\s*(?:"([^"]*)"|'([^']*)'|([^.\s"']+))\s*\.?""", dotted)
+    return tuple(next((part for part in group if part), "") for group in found)
+
+
+def annotate(value: object, where: Mapping[Path, int], path: Path = (), line: int = 0) -> object:
+    """Return the tables with every value as Written and every table's line under `LINE_KEY`.
+
+    Raises ValueError where tables are nested too deep.
+    """
+    line = where.get(path, line)
+    if len(path) > MAX_DEPTH:
+        raise ValueError(f"line {line}: tables are nested more than {MAX_DEPTH} deep")
+    if isinstance(value, dict):
+        inside: dict[str, object] = {
+            str(key): annotate(item, where, (*path, str(key)), line) for key, item in value.items()
+        }
+        return inside | {LINE_KEY: line}
+    if isinstance(value, list):
+        return [annotate(item, where, (*path, n), line) for n, item in enumerate(value)]
+    if isinstance(value, bool):
+        return Written("true" if value else "false", line, value)
+    return Written(str(value), line, value)

@@ -1,0 +1,128 @@
+"""Read a recipe file: every fault of it at once, or a Recipe."""
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from brewsim.errors import InputError
+from brewsim.recipe.checks import MAX_ROWS, faults_between
+from brewsim.recipe.faults import Fault, faults_of, in_words
+from brewsim.recipe.knob_ranges import ROWS, KnobRange, read_knob
+from brewsim.recipe.lines import LINE_KEY, annotate, load, locate
+from brewsim.recipe.schema import Recipe
+from brewsim.recipe.stated import line_of
+
+MAX_BYTES = 1_000_000
+
+
+def read_recipe(path: str | Path) -> Recipe:
+    """Return the recipe in a TOML file.
+
+    Raises InputError with all the faults of the file, in the order of its lines.
+    """
+    return parse_recipe(read_text(path), where=str(path))
+
+
+def read_text(path: str | Path) -> str:
+    """Return the text of a file a person wrote; raises InputError if it is none."""
+    file = Path(path)
+    try:
+        with file.open("rb") as stream:
+            data = stream.read(MAX_BYTES + 1)
+    except OSError as error:
+        raise InputError(str(path), [f"cannot be opened: {error.strerror or error}"]) from error
+    if len(data) > MAX_BYTES:
+        raise InputError(str(path), ["is larger than 1 MB; a recipe is a few kB of text"])
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        fault = f"line {line}: is not UTF-8 text; save the file as UTF-8"
+        raise InputError(str(path), [fault]) from error
+
+
+def parse_recipe(text: str, where: str = "recipe") -> Recipe:
+    """Return the recipe in a text; raises InputError with all its faults."""
+    raw, syntax = load(text)
+    faults: list[Fault] = [(_line_in(fault), fault) for fault in syntax]
+    if raw is None:
+        raise InputError(where, _told(faults))
+    try:
+        tables: dict[str, Any] = dict(annotate(raw, locate(text)))  # type: ignore[call-overload]
+    except ValueError as error:
+        raise InputError(where, [*_told(faults), str(error)]) from error
+    faults += _too_many(tables)
+    knobs, knob_faults = _knobs(tables.pop("knobs", {}), tables)
+    faults += knob_faults
+    try:
+        recipe = Recipe.model_validate(tables)
+    except ValidationError as error:
+        faults += faults_of(error, Recipe, tables)
+        raise InputError(where, _told(faults)) from error
+    faults += faults_between(recipe)
+    if faults:
+        raise InputError(where, _told(faults))
+    return recipe.model_copy(update={"knobs": knobs, "remarks": _remarks(recipe)})
+
+
+def _line_in(fault: str) -> int:
+    match = re.match(r"line (\d+)", fault)
+    return int(match[1]) if match else 0
+
+
+def _told(faults: Sequence[Fault]) -> list[str]:
+    """Return the faults in the order of lines; those without a line come last."""
+    ordered = sorted(faults, key=lambda fault: fault[0] or 10**9)
+    return list(dict.fromkeys(text for _, text in ordered))
+
+
+def _too_many(tables: dict[str, Any]) -> list[Fault]:
+    found = []
+    for kind in ROWS:
+        rows = tables.get(kind)
+        if isinstance(rows, list) and len(rows) > MAX_ROWS:
+            found.append((0, f"{kind}: {len(rows)} lines; {MAX_ROWS} are the most"))
+            del rows[MAX_ROWS:]
+    return found
+
+
+def _knobs(written: object, tables: dict[str, Any]) -> tuple[dict[str, KnobRange], list[Fault]]:
+    if not isinstance(written, dict):
+        line = line_of(written)
+        return {}, [(line, in_words(line, "knobs", "write [knobs] and lines below it"))]
+    rows = {kind: _names(tables.get(kind), key) for kind, key in ROWS.items()}
+    knobs: dict[str, KnobRange] = {}
+    faults: list[Fault] = []
+    for identity, value in written.items():
+        if identity == LINE_KEY:
+            continue
+        first = value[0] if isinstance(value, list) and value else value
+        line = line_of(first) or written[LINE_KEY]
+        try:
+            if isinstance(value, dict):
+                raise ValueError("write one text or a list, not a table")  # noqa: TRY004, TRY301
+            knobs[identity] = read_knob(identity, value, rows)
+        except ValueError as error:
+            faults.append((line, in_words(line, f"knob “{identity}”", str(error))))
+    return knobs, faults
+
+
+def _names(rows: object, key: str) -> list[str]:
+    if not isinstance(rows, list):
+        return []
+    return [str(row.get(key, "")) if isinstance(row, dict) else str(row) for row in rows]
+
+
+def _remarks(recipe: Recipe) -> tuple[str, ...]:
+    colours = [(row.name, row.color) for row in recipe.malt]
+    colours += [(row.name, row.color) for row in recipe.sugar]
+    notes = [
+        f"{name}: {color.text} of malt colour is read as SRM, not °L"
+        for name, color in colours
+        if color is not None and color.unit == "SRM"
+    ]
+    priming = recipe.package.priming
+    return (*notes, priming.note) if priming and priming.note else tuple(notes)

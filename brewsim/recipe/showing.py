@@ -1,0 +1,95 @@
+"""Amounts as people read them: in the unit they typed, with the twin unit beside it."""
+
+from brewsim.recipe.conversion import Unit, from_model
+from brewsim.recipe.kinds import kind_of
+from brewsim.recipe.numbers import plain, significant
+
+_TWIN = {
+    "kg": "lb",
+    "lb": "kg",
+    "g": "oz",
+    "oz": "g",
+    "L": "US gal",
+    "US gal": "L",
+    "imp gal": "L",
+    "hL": "US bbl",
+    "US bbl": "hL",
+    "UK bbl": "hL",
+    "°C": "°F",
+    "°F": "°C",
+    "g/L": "oz/US gal",
+    "g/hL": "oz/US bbl",
+    "oz/US gal": "g/L",
+    "oz/imp gal": "g/L",
+    "lb/US bbl": "g/L",
+    "lb/UK bbl": "g/L",
+    "°P": "SG",
+    "SG": "°P",
+    "°Bx": "SG",
+    "points": "°P",
+    "EBC": "SRM",
+    "SRM": "EBC",
+    "°L": "EBC",
+    "vol": "g/L CO2",
+    "g/L CO2": "vol",
+    "bar": "psi",
+    "psi": "bar",
+    "kPa": "psi",
+    "L/h": "US gal/h",
+    "US gal/h": "L/h",
+    "m": "ft",
+    "ft": "m",
+}
+
+
+def default_unit(model_unit: str) -> str:
+    """Return the unit a model unit is shown in when nobody chose one."""
+    return {"fraction": "%", "Δ°C": "°C"}.get(model_unit, model_unit)
+
+
+def in_unit(value: float, model_unit: str, unit: str = "") -> float:
+    """Return a model value in the unit of that symbol (of the model unit itself without one)."""
+    symbol = unit or default_unit(model_unit)
+    return from_model(value, Unit(symbol, kind_of(model_unit)), model_unit)
+
+
+def shown(value: float, model_unit: str, unit: str = "", *, twin: bool = True) -> str:
+    """Return "70 g (2.5 oz)": a model value in the person's unit with the twin unit beside it."""
+    symbol = unit or default_unit(model_unit)
+    number = in_unit(value, model_unit, symbol)
+    text = _with_unit(_digits(number, symbol), symbol)
+    other = _TWIN.get(symbol) if twin and kind_of(model_unit) != "temperature difference" else None
+    if other is None:
+        return text
+    second = in_unit(value, model_unit, other)
+    return f"{text} ({_with_unit(_twin_digits(second, other), other)})"
+
+
+def numbers_apart(values: list[float], spread: float) -> list[str]:
+    """Return numbers rounded alike, to two figures of their spread."""
+    if spread <= 0:
+        return [plain(value) for value in values]
+    places = max(0, -_exponent(spread) + 1)
+    return [f"{value:.{places}f}" if places < 12 else plain(value) for value in values]
+
+
+def _exponent(value: float) -> int:
+    return int(f"{value:e}".partition("e")[2])
+
+
+def _digits(number: float, symbol: str) -> str:
+    if symbol == "SG":
+        return f"{number:.3f}"
+    return plain(float(significant(number, 5))) if number else "0"
+
+
+def _twin_digits(number: float, symbol: str) -> str:
+    if symbol == "SG":
+        return f"{number:.3f}"
+    if symbol in ("°F", "°C", "EBC", "SRM"):
+        return f"{number:.0f}"
+    return significant(number, 2)
+
+
+def _with_unit(number: str, symbol: str) -> str:
+    return f"{number} {symbol}".strip()

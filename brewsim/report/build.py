@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from brewsim.report.build_notes import events_of, known, method_of, outside_of
 from brewsim.report.content import (
     Bar,
     Batches,
@@ -26,7 +27,7 @@ from brewsim.report.content import (
 )
 from brewsim.report.figures.swatch import EBC_PER_SRM, beer_srgb
 from brewsim.report.looks import look_of
-from brewsim.report.words import DOTS, in_hundred, number
+from brewsim.report.words import DOTS
 
 Looks = Mapping[str, Look]
 
@@ -71,8 +72,8 @@ def content_of(
         replicates=int(draws.attrs["replicates"]),
         outcomes=outcomes_of(draws, summary, looks),
         dangers=extra.dangers,
-        joint_chance=_known(summary.attrs.get("joint_in_target")),
-        joint_error=_known(summary.attrs.get("joint_in_target_error")) or 0.0,
+        joint_chance=known(summary.attrs.get("joint_in_target")),
+        joint_error=known(summary.attrs.get("joint_in_target_error")) or 0.0,
         events=events_of(draws, summary),
         drivers=drivers_of(by_factor, by_group, looks) if by_factor is not None else (),
         knobs=extra.knobs,
@@ -118,8 +119,8 @@ def outcomes_of(draws: xr.Dataset, summary: xr.Dataset, looks: Looks) -> tuple[O
                 middle=row["median"].item() * look.per_model,
                 high=row["high"].item() * look.per_model,
                 target=limits,
-                chance=_known(row["in_target"].item()) if limits else None,
-                chance_error=_known(row["in_target_error"].item()) or 0.0,
+                chance=known(row["in_target"].item()) if limits else None,
+                chance_error=known(row["in_target_error"].item()) or 0.0,
                 swatches=_swatches(name, row),
             )
         )
@@ -247,74 +248,7 @@ def _share(row: xr.Dataset, key: str, kind: str) -> float:
     return min(1.0, max(0.0, value)) if math.isfinite(value) else 0.0
 
 
-def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
-    """Say the chance of rare events, which every interval on the page leaves out."""
-    labels = json.loads(draws.attrs.get("events", "[]"))
-    chance = _known(summary.attrs.get("event_chance"))
-    if not labels or not chance:
-        return ()
-    named = " or ".join(label[:1].lower() + label[1:] for label in labels)
-    share = in_hundred(chance, _known(summary.attrs.get("event_chance_error")) or 0.0)
-    sentence = f"Apart from all figures on this page: {named}, {share}."
-    joint = _known(summary.attrs.get("joint_in_target"))
-    less = _known(summary.attrs.get("joint_in_target_with_events"))
-    if joint is not None and less is not None:
-        sentence += (
-            f" With it counted, the chance that all targets are met goes from "
-            f"{number(100 * joint, 0)} to {number(100 * less, 0)} in 100."
-        )
-    return (sentence,)
-
-
-def outside_of(draws: xr.Dataset) -> tuple[str, ...]:
-    """Say which formulas were asked about what they were not made for, and how often."""
-    sentences = []
-    for note in json.loads(draws.attrs.get("outside", "[]")):
-        quantity, formula = (
-            str(note[key]).replace("__", ", ").replace("_", " ") for key in ("quantity", "formula")
-        )
-        share = in_hundred(note["count"] / note["draws"], 0.0)
-        low, high = (f"{note[end]:g}".replace("-", "−") for end in ("low", "high"))
-        sentences.append(
-            f"{quantity} left {low} to {high}, the range of the formula for {formula}: {share}."
-        )
-    for note in json.loads(draws.attrs.get("not_finite", "[]")):
-        quantity = str(note["quantity"]).replace("_", " ")
-        sentences.append(f"{quantity} had no value in {note['count']} of {note['draws']} draws.")
-    return tuple(dict.fromkeys(sentences))
-
-
-def method_of(draws: xr.Dataset, ranked: xr.Dataset | None) -> tuple[str, ...]:
-    """Say how the figures came about, in plain words."""
-    replicates = draws.attrs["replicates"]
-    sentences = [
-        (
-            f"{draws.attrs['draws']:,} batches were simulated through published formulas: every "
-            "uncertain input was drawn from its spread, all together, and each batch followed from "
-            f"the grain to the glass. The draws are {replicates} independent sets of well-spread "
-            "(scrambled Sobol') points; how far the sets differ is the sampling error."
-        ),
-        (
-            "An interval holds the middle 90 of 100 simulated batches: nine chances in ten for the "
-            "next batch. It is not what your own batches scatter by, because part of the spread is "
-            "the same in every brew of yours."
-        ),
-    ]
-    if ranked is not None:
-        runs = int(ranked.attrs["base"]) * int(ranked.attrs["replicates"])
-        sentences.append(
-            f"What drives an outcome is its share of the variance ({runs:,} base batches; first "
-            "and total order after Saltelli et al. 2010 and Jansen 1999). Outcomes that are felt "
-            "in folds are judged in doublings."
-        )
-    return tuple(sentences)
-
-
 def input_rows(rows: Iterable[object]) -> tuple[InputRow, ...]:
     """Return rows of the recipe's 'understood' or 'assumed' list, taken by attribute names."""
     fields = ("what", "value", "spread", "grade", "source")
     return tuple(InputRow(*(str(getattr(row, field, "")) for field in fields)) for row in rows)
-
-
-def _known(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else float(value)

@@ -92,20 +92,23 @@ def axis_ticks(
     if not (logged or look.fold):
         at = ticks(*span, wanted)
         return at, tick_words(at)
-    step = max(1, math.ceil((span[1] - span[0]) / (wanted + 1)))
-    first = math.ceil(span[0] / step) * step
-    at = [float(k) for k in range(first, math.floor(span[1]) + 1, step)]
     if look.fold:
+        step = max(1, math.ceil((span[1] - span[0]) / (wanted + 1)))
+        first = math.ceil(span[0] / step) * step
+        at = [float(k) for k in range(first, math.floor(span[1]) + 1, step)]
         return at, [times(value) for value in at]
-    at = _round_logs(at, span)
-    return at, [number(2.0**value, None) for value in at]
+    values = _round_values(2.0 ** span[0], 2.0 ** span[1], wanted)
+    return [math.log2(value) for value in values], [f"{value:g}" for value in values]
 
 
-def _round_logs(at: list[float], span: tuple[float, float]) -> list[float]:
-    rounded = {float(f"{2.0**value:.1g}") for value in at}
-    if not rounded:
-        rounded = {float(f"{2.0 ** ((span[0] + span[1]) / 2):.2g}")}
-    return sorted(p for p in map(math.log2, rounded) if span[0] <= p <= span[1])
+def _round_values(low: float, high: float, wanted: int) -> list[float]:
+    """Return round values for a log axis: 1, 2, 5 per power of ten, fewer on a long axis."""
+    powers = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+    for leads in ((1.0, 2.0, 5.0), (1.0, 3.0), (1.0,)):
+        at = [lead * 10.0**k for k in powers for lead in leads if low <= lead * 10.0**k <= high]
+        if len(at) <= wanted + 1:
+            break
+    return at if len(at) > 1 else ticks(low, high, wanted - 1)
 
 
 def tick_words(at: Sequence[float]) -> list[str]:

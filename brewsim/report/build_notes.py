@@ -1,0 +1,76 @@
+"""What has to be said beside the figures: rare events, ranges left, how it was computed."""
+
+import json
+import math
+
+import xarray as xr
+
+from brewsim.report.words import in_hundred, lower, number
+
+
+def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
+    """Say the chance of rare events, which every interval on the page leaves out."""
+    labels = json.loads(draws.attrs.get("events", "[]"))
+    chance = known(summary.attrs.get("event_chance"))
+    if not labels or not chance:
+        return ()
+    named = " or ".join(lower(label) for label in labels)
+    share = in_hundred(chance, known(summary.attrs.get("event_chance_error")) or 0.0)
+    sentence = f"Apart from all figures on this page: {named}, {share}."
+    joint = known(summary.attrs.get("joint_in_target"))
+    less = known(summary.attrs.get("joint_in_target_with_events"))
+    if joint is not None and less is not None:
+        sentence += (
+            f" With it counted, the chance that all targets are met goes from "
+            f"{number(100 * joint, 0)} to {number(100 * less, 0)} in 100."
+        )
+    return (sentence,)
+
+
+def outside_of(draws: xr.Dataset) -> tuple[str, ...]:
+    """Say which formulas were asked about what they were not made for, and how often."""
+    sentences = []
+    for note in json.loads(draws.attrs.get("outside", "[]")):
+        quantity, formula = (
+            str(note[key]).replace("__", ", ").replace("_", " ") for key in ("quantity", "formula")
+        )
+        share = in_hundred(note["count"] / note["draws"], 0.0)
+        low, high = (f"{note[end]:g}".replace("-", "−") for end in ("low", "high"))
+        sentences.append(
+            f"{quantity} left {low} to {high}, the range of the formula for {formula}: {share}."
+        )
+    for note in json.loads(draws.attrs.get("not_finite", "[]")):
+        quantity = str(note["quantity"]).replace("_", " ")
+        sentences.append(f"{quantity} had no value in {note['count']} of {note['draws']} draws.")
+    return tuple(dict.fromkeys(sentences))
+
+
+def method_of(draws: xr.Dataset, ranked: xr.Dataset | None) -> tuple[str, ...]:
+    """Say how the figures came about, in plain words."""
+    replicates = draws.attrs["replicates"]
+    sentences = [
+        (
+            f"{draws.attrs['draws']:,} batches were simulated through published formulas: every "
+            "uncertain input was drawn from its spread, all together, and each batch followed from "
+            f"the grain to the glass. The draws are {replicates} independent sets of well-spread "
+            "(scrambled Sobol') points; how far the sets differ is the sampling error."
+        ),
+        (
+            "An interval holds the middle 90 of 100 simulated batches: nine chances in ten for the "
+            "next batch. It is not what your own batches scatter by, because part of the spread is "
+            "the same in every brew of yours."
+        ),
+    ]
+    if ranked is not None:
+        runs = int(ranked.attrs["base"]) * int(ranked.attrs["replicates"])
+        sentences.append(
+            f"What drives an outcome is its share of the variance ({runs:,} base batches; first "
+            "and total order after Saltelli et al. 2010 and Jansen 1999). Outcomes that are felt "
+            "in folds are judged in doublings."
+        )
+    return tuple(sentences)
+
+
+def known(value: float | None) -> float | None:
+    """Return a number that is there and finite, else None."""
+    return None if value is None or not math.isfinite(value) else float(value)

@@ -1,0 +1,113 @@
+from dataclasses import dataclass
+
+import pytest
+
+from brewsim.report.build import Extras, content_of, looks_of, outcomes_of
+from brewsim.report.build_batches import batches_of
+from brewsim.report.build_knobs import knob_curves, steered_sentences
+from brewsim.report.build_spec import spec_panel
+from brewsim.report.cautions import Facts, dangers
+from brewsim.report.content import Content, InputRow
+from brewsim.report.page import write_report
+from brewsim.study.attribution import attribute
+from brewsim.study.knobs import turn
+from brewsim.study.readings import Batch, Reading
+from brewsim.study.sensitivity import rank
+from brewsim.study.simulate import simulate
+from brewsim.study.specification import specify, tighten
+from brewsim.study.spread import spread_by_kind
+from brewsim.study.steering import steer
+from brewsim.study.summary import summarise
+from brewsim.study.update import update
+from tests.report.small_beer import small_problem
+
+SCRIPT = "<script>alert(1)</script>"
+
+
+@dataclass(frozen=True)
+class Made:
+    """A problem with everything the studies say about it, and the page's content."""
+
+    problem: object
+    draws: object
+    summary: object
+    ranks: dict
+    content: Content
+
+
+def _batches(problem):
+    readings = [(19, 0.049), (21, 0.0515), (34, 0.047)]
+    return [
+        Batch(
+            f"B{number}",
+            problem,
+            (
+                Reading("bitterness_ibu", bitter, 1.5, label="Bitterness"),
+                Reading("alcohol_by_volume_fraction", strong, 0.001, label="Alcohol"),
+            ),
+        )
+        for number, (bitter, strong) in enumerate(readings)
+    ]
+
+
+def make(name="Quillhaven lager"):
+    """Run every study of the small beer and build the content of its page."""
+    problem = small_problem(name)
+    draws = simulate(problem)
+    summary = summarise(draws)
+    ranks = {by: rank(problem, by=by) for by in ("factor", "group", "kind")}
+    looks = looks_of(summary)
+    turned = [turn(problem, knob.id) for knob in problem.knobs]
+    learned = update(problem, _batches(problem), time_limit_s=1, keep=20, burn=20)
+    facts = Facts(
+        bottled=True,
+        over_rating_chance=float((draws["carbonation_vol"] > 3.0).mean()),
+        dry_hopped=True,
+        grape_product=True,
+        engineered="unknown",
+    )
+    extras = Extras(
+        dangers=dangers(facts),
+        knobs=knob_curves(problem, turned, looks),
+        knob_sentences=steered_sentences(problem, steer(problem), looks),
+        spec=spec_panel(
+            problem,
+            specify(problem),
+            looks,
+            outcomes_of(draws, summary, looks),
+            {"bitterness_ibu": tighten(problem, "bitterness_ibu", chance=0.6)},
+        ),
+        batches=batches_of(learned, attribute(learned, "B2"), looks),
+        understood=(InputRow("Hop 1", "40 g (1.4 oz)", "39 to 41 g", "recipe", "your recipe"),),
+        assumed=tuple(
+            InputRow(f"Input {i}", "0.72", "0.66 to 0.78", "published", "J. Inst. Brew. 1999")
+            for i in range(60)
+        ),
+        warnings=("Nobody said whether the yeast is diastatic.",),
+        sources=(("grain-absorption", "An author, a title, a journal, 1999"),),
+    )
+    content = content_of(
+        draws,
+        summary,
+        by_factor=ranks["factor"],
+        by_group=ranks["group"],
+        by_kind=ranks["kind"],
+        spread=spread_by_kind(problem),
+        extras=extras,
+    )
+    return Made(problem, draws, summary, ranks, content)
+
+
+@pytest.fixture(scope="session")
+def made():
+    return make()
+
+
+@pytest.fixture(scope="session")
+def hostile():
+    return make(SCRIPT)
+
+
+@pytest.fixture(scope="session")
+def page(made, tmp_path_factory):
+    return write_report(tmp_path_factory.mktemp("page") / "page.html", made.content)

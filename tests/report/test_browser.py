@@ -1,0 +1,222 @@
+"""The page in a browser: quiet, narrow, printed, without scripts, by keyboard."""
+
+import re
+
+import pytest
+
+from brewsim.report.page import write_report
+from brewsim.report.views import SECTIONS
+from tests.report.conftest import SCRIPT
+
+sync_api = pytest.importorskip("playwright.sync_api")
+
+QUIET = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--disable-quic",
+]
+CONTRAST = """() => {
+  const parse = (c) => c.match(/[\\d.]+/g).map(Number);
+  const light = ([r, g, b]) => [r, g, b].map((v) => v / 255)
+    .map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4))
+    .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+  const ground = (e) => {
+    for (; e; e = e.parentElement) {
+      const c = parse(getComputedStyle(e).backgroundColor);
+      if (c.length < 4 || c[3] > 0) return c;
+    }
+    return [255, 255, 255];
+  };
+  const low = [];
+  const read = "p,li,h1,h2,h3,h4,td,th,summary,button,a,text,.level";
+  for (const e of document.querySelectorAll(read)) {
+    if (!e.getClientRects().length || e.matches(".skip")) continue;
+    const style = getComputedStyle(e);
+    const ink = parse(e.tagName === "text" ? style.fill : style.color);
+    const [a, b] = [light(ink), light(ground(e))].sort((x, y) => y - x);
+    const ratio = (a + 0.05) / (b + 0.05);
+    if (ratio < 4.5) low.push(`${e.tagName} ${ratio.toFixed(2)} ${e.textContent.slice(0, 30)}`);
+  }
+  return low;
+}"""
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_api.sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=QUIET)
+        yield found
+        found.close()
+
+
+@pytest.fixture
+def opened(browser):
+    """Open a page in a new context; gives the tab and all that it asked for or complained of."""
+    contexts = []
+
+    def opener(path, **options):
+        context = browser.new_context(**options)
+        contexts.append(context)
+        tab = context.new_page()
+        heard = []
+        tab.on("request", lambda request: heard.append(f"request {request.url}"))
+        tab.on("console", lambda message: heard.append(f"console {message.text}"))
+        tab.on("pageerror", lambda error: heard.append(f"error {error}"))
+        tab.goto(path.as_uri())
+        return tab, heard
+
+    yield opener
+    for context in contexts:
+        context.close()
+
+
+def wide(width):
+    return {"width": width, "height": 900}
+
+
+def test_the_page_asks_for_nothing_but_itself_and_complains_of_nothing(opened, page):
+    tab, heard = opened(page)
+    for button in tab.query_selector_all(".switch"):
+        if button.is_visible():
+            button.click()
+    tab.wait_for_timeout(300)
+
+    assert heard == [f"request {page.as_uri()}"]
+    assert tab.locator(".live svg.main-svg").count() > 0
+
+
+@pytest.mark.parametrize("width", [320, 768, 1600])
+def test_the_page_never_scrolls_sideways(opened, page, width):
+    tab, _ = opened(page, viewport=wide(width))
+    for details in tab.query_selector_all("details"):
+        details.evaluate("e => { e.open = true; }")
+
+    assert tab.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_page_prints_on_six_sheets_at_most(opened, page, paper):
+    tab, _ = opened(page)
+
+    sheets = len(re.findall(rb"/Type\s*/Page\b(?!s)", tab.pdf(format=paper)))
+
+    assert 1 <= sheets <= 6
+
+
+def test_in_print_the_stop_box_has_a_heavy_border_and_needs_no_colour(opened, page):
+    tab, _ = opened(page)
+    tab.emulate_media(media="print")
+    box = tab.locator(".danger.stop")
+    style = box.evaluate(
+        "e => { const s = getComputedStyle(e);"
+        " return [s.borderTopWidth, s.borderTopColor, s.backgroundColor]; }"
+    )
+
+    assert box.is_visible()
+    assert style == ["4px", "rgb(0, 0, 0)", "rgb(255, 255, 255)"]
+    assert "STOP" in box.inner_text()
+
+
+def test_live_charts_turn_back_into_still_ones_on_paper(opened, page):
+    tab, _ = opened(page)
+    tab.locator("#dots-0 .switch").click()
+    tab.emulate_media(media="print")
+
+    assert tab.locator("#dots-0 .still svg").is_visible()
+    assert not tab.locator("#dots-0 .live").is_visible()
+
+
+def test_without_scripts_every_section_chart_and_table_can_be_read(opened, page):
+    tab, heard = opened(page, java_script_enabled=False)
+    shown = [tab.locator(f"section#{key}").is_visible() for key, _ in SECTIONS]
+    tab.locator("#dots-1 summary").click()
+
+    assert all(shown)
+    assert tab.locator("#dots-1 svg.chart").is_visible()
+    assert tab.locator("#dots-1 table").is_visible()
+    assert not tab.locator("#dots-1 .switch").is_visible()
+    assert [line for line in heard if line.startswith("request")] == [f"request {page.as_uri()}"]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_all_text_stands_out_from_its_ground(opened, page, scheme):
+    """At least 4.5 to 1: WCAG 2.2, success criterion 1.4.3."""
+    tab, _ = opened(page, color_scheme=scheme, viewport=wide(1200))
+    for details in tab.query_selector_all("details"):
+        details.evaluate("e => { e.open = true; }")
+
+    assert tab.evaluate(CONTRAST) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_chart_marks_stand_out_from_the_card(opened, page, scheme):
+    """At least 3 to 1: WCAG 2.2, success criterion 1.4.11."""
+    tab, _ = opened(page, color_scheme=scheme)
+    names = ["inside", "outside", "target", "turn", "measure", "nobody", "stop", "soft", "card"]
+    read = (
+        "names => names.map((n) => "
+        "getComputedStyle(document.documentElement).getPropertyValue(`--${n}`).trim())"
+    )
+    colors = dict(zip(names, tab.evaluate(read, names), strict=True))
+
+    assert all(ratio(colors[n], colors["card"]) >= 3 for n in names if n != "card")
+
+
+def ratio(one, other):
+    """Contrast of two colours '#rrggbb' or '#rgb' as WCAG 2.2 defines it."""
+    light = []
+    for given in (one, other):
+        code = given if len(given) == 7 else "#" + "".join(2 * digit for digit in given[1:])
+        parts = [int(code[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+        linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+        light.append(0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2])
+    return (max(light) + 0.05) / (min(light) + 0.05)
+
+
+def test_a_keyboard_reaches_the_page_its_tables_and_its_charts(opened, page):
+    tab, _ = opened(page)
+    reached = set()
+    for _ in range(60):
+        tab.keyboard.press("Tab")
+        reached.add(
+            tab.evaluate(
+                "(() => { const e = document.activeElement; return e.className || e.tagName; })()"
+            )
+        )
+
+    assert {"skip", "A", "SUMMARY", "switch"} <= reached
+
+
+def test_a_screen_reader_meets_landmarks_the_danger_and_named_pictures(opened, page):
+    tab, _ = opened(page)
+
+    assert tab.get_by_role("banner").count() == 1
+    assert tab.get_by_role("main").count() == 1
+    assert tab.get_by_role("navigation", name="Sections").count() == 1
+    assert tab.get_by_role("contentinfo").count() == 1
+    assert tab.get_by_role("heading", name="STOP Bottles could burst").count() == 1
+    assert tab.get_by_role("img", name="Bitterness: 50 equally likely batches").count() == 1
+
+
+def test_a_script_in_a_recipe_s_name_is_shown_as_text(opened, hostile, tmp_path):
+    path = write_report(tmp_path / "page.html", hostile.content)
+    tab, heard = opened(path)
+
+    assert tab.locator("h1").inner_text() == SCRIPT
+    assert heard == [f"request {path.as_uri()}"]
+
+
+def test_dark_mode_changes_the_live_charts_too(opened, page):
+    tab, _ = opened(page, color_scheme="light")
+    tab.locator("#dots-0 .switch").click()
+    fill = "document.querySelector('#dots-0 .live .points path').style.fill"
+    tab.wait_for_function(f"{fill} !== ''")
+    light = tab.evaluate(fill)
+    tab.emulate_media(color_scheme="dark")
+    tab.wait_for_function(f"{fill} !== '{light}'")
+
+    assert tab.evaluate(fill) != light

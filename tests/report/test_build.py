@@ -1,0 +1,154 @@
+"""From the studies' datasets to the page: the same numbers, in shown units."""
+
+import json
+
+import numpy as np
+import pytest
+
+from brewsim.report.build import content_of, kinds_of, looks_of, quantiles
+from brewsim.report.build_notes import events_of, outside_of
+from brewsim.report.words import count_inside
+
+
+def outcome(made, name):
+    return next(o for o in made.content.outcomes if o.name == name)
+
+
+def test_alcohol_is_shown_in_percent_with_the_summary_s_own_figures(made):
+    row = made.summary.sel(outcome="alcohol_by_volume_fraction")
+    found = outcome(made, "alcohol_by_volume_fraction")
+
+    assert np.isclose(found.low, 100 * row["low"].item())
+    assert np.isclose(found.middle, 100 * row["median"].item())
+    assert np.isclose(found.high, 100 * row["high"].item())
+    assert (found.target.lower, found.target.upper) == pytest.approx((4.8, 5.4))
+
+
+def test_dots_count_the_chance_to_within_one_dot(made):
+    for name in ("alcohol_by_volume_fraction", "bitterness_ibu", "thiol_lead"):
+        found = outcome(made, name)
+
+        assert abs(count_inside(found) / 50 - found.chance) <= 1.01 / 50
+
+
+def test_dots_leave_rare_events_out(made):
+    draws = made.draws.assign(event=("draw", np.arange(made.draws.sizes["draw"]) % 2 == 0))
+    draws["bitterness_ibu"] = draws["bitterness_ibu"].where(~draws["event"], 1e9)
+
+    assert quantiles(draws, "bitterness_ibu").max() < 200
+
+
+def test_an_event_is_said_apart_with_its_chance(made):
+    draws = made.draws.assign_attrs(events=json.dumps(["A stuck fermentation"]))
+    summary = made.summary.assign_attrs(
+        event_chance=0.03,
+        event_chance_error=0.001,
+        joint_in_target=0.5,
+        joint_in_target_with_events=0.48,
+    )
+
+    (said,) = events_of(draws, summary)
+
+    assert "a stuck fermentation, about 3 chances in 100" in said
+    assert "from 50 to 48 in 100" in said
+
+
+def test_draws_outside_a_formula_s_range_are_reported(made):
+    note = {
+        "formula": "beer_color_srm",
+        "quantity": "malt_color_units",
+        "low": 0,
+        "high": 50,
+        "count": 500,
+        "draws": 10_000,
+    }
+    draws = made.draws.assign_attrs(outside=json.dumps([note]))
+
+    (said,) = outside_of(draws)
+
+    assert said.startswith("malt color units left 0 to 50")
+    assert said.endswith("about 5 chances in 100.")
+
+
+def test_drivers_are_ranked_and_marked_as_the_factors_are(made):
+    bitter = next(d for d in made.content.drivers if d.outcome == "bitterness_ibu")
+
+    assert [bar.label for bar in bitter.factors] == [
+        "Hop utilization",
+        "Alpha acid of the lot",
+        "Wort volume",
+    ]
+    assert [bar.mark for bar in bitter.factors] == ["nobody", "measure", "turn"]
+
+
+def test_inputs_that_cannot_reach_an_outcome_are_not_among_its_drivers(made):
+    color = next(d for d in made.content.drivers if d.outcome == "beer_color_ebc")
+
+    assert {bar.label for bar in color.factors} == {"Malt colour", "Colour rise in the boil"}
+
+
+def test_kinds_of_a_sum_of_normals_are_its_variance_shares(made):
+    """Original gravity is near linear: .6/.4 of efficiency and .5/.5 of volume."""
+    gravity = next(k for k in made.content.kinds if k.outcome == "original_gravity_sg")
+    efficiency, volume = (0.018 / 0.72) ** 2, (0.3 / 20) ** 2
+    knowledge = (0.6 * efficiency + 0.5 * volume) / (efficiency + volume)
+
+    assert gravity.knowledge == pytest.approx(knowledge, abs=0.01)
+    assert gravity.lot == pytest.approx(0.0, abs=0.01)
+    assert gravity.knowledge + gravity.lot + gravity.batch == pytest.approx(1.0)
+
+
+def test_own_scatter_comes_from_the_nested_run(made):
+    gravity = next(k for k in made.content.kinds if k.outcome == "original_gravity_sg")
+    spread = 1.33 * 0.72 / 20 * np.hypot(0.018 / 0.72 * 0.4**0.5, 0.3 / 20 * 0.5**0.5)
+
+    assert gravity.own_half == pytest.approx(1.645 * spread, rel=0.05)
+    assert not gravity.folds
+    assert next(k for k in made.content.kinds if k.outcome == "free_3sh_ng_l").folds
+
+
+def test_kinds_need_no_lot(made):
+    by_kind = made.ranks["kind"].sel(factor=["batch", "knowledge"])
+
+    found = kinds_of(by_kind, looks_of(made.summary))
+
+    assert all(k.lot == pytest.approx(0.0, abs=1e-9) for k in found)
+
+
+def test_a_page_needs_only_draws_and_their_summary(made):
+    content = content_of(made.draws, made.summary)
+
+    assert len(content.outcomes) == 7
+    assert content.drivers == content.kinds == ()
+
+
+def test_the_knob_sentence_says_what_a_knob_cannot_reach_alone(made):
+    said = " ".join(made.content.knob_sentences)
+
+    assert "Powder dose alone cannot get there" in said
+    assert "All knobs together do not reach 8 chances in 10" in said
+
+
+def test_the_label_sentence_counts_dots(made):
+    alcohol = outcome(made, "alcohol_by_volume_fraction")
+    label = round(alcohol.middle, 1)
+    off = sum(abs(dot - label) > 0.3 for dot in alcohol.dots)
+
+    assert f"by more than 0.3 points (US) in {off} of the 50 dots" in " ".join(
+        made.content.spec.sentences
+    )
+
+
+def test_a_batch_log_gives_a_point_for_each_reading_and_its_causes(made):
+    points = made.content.batches.points
+
+    assert [(p.batch, p.measured) for p in points if p.outcome == "bitterness_ibu"] == [
+        ("B0", 19),
+        ("B1", 21),
+        ("B2", 34),
+    ]
+    assert any(
+        "Alpha acid of the lot" in row
+        for table in made.content.batches.panel.tables
+        for row in table.rows
+    )

@@ -1,0 +1,160 @@
+"""Sentences and rounding: users.md of the design is the promise, not a published source."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from brewsim.report import words
+from brewsim.report.content import Bar, Limits, Look, Outcome
+from brewsim.report.looks import look_of
+
+ALCOHOL = Outcome(
+    name="alcohol_by_volume_fraction",
+    look=look_of("alcohol_by_volume_fraction", "Alcohol"),
+    scale="linear",
+    dots=tuple(4.51 + 0.02 * i for i in range(50)),
+    low=4.71,
+    middle=5.02,
+    high=5.34,
+    target=Limits(4.8, 5.4),
+)
+
+
+def bar(label, alone, half=0.01, together=None):
+    together = alone if together is None else together
+    ends = (alone - half, alone + half, together, together - half, together + half)
+    return Bar(label, alone, *ends)
+
+
+def test_the_expectation_is_for_the_next_batch_with_its_middle():
+    said = words.expectation(ALCOHOL)
+
+    assert said == (
+        "Expect the next batch to finish between 4.7 and 5.3 % ABV, nine chances in ten; "
+        "middle 5.0."
+    )
+
+
+def test_the_dots_in_the_target_are_counted():
+    inside = sum(4.8 <= dot <= 5.4 for dot in ALCOHOL.dots)
+
+    assert words.landing(ALCOHOL) == f"{inside} of the 50 dots land inside your 4.8 to 5.4."
+
+
+@pytest.mark.parametrize(
+    ("target", "said"),
+    [
+        (Limits(9.0, None), "None of the 50 dots meet your at least 9.0."),
+        (Limits(None, 9.0), "All of the 50 dots meet your at most 9.0."),
+    ],
+)
+def test_one_sided_targets_have_words(target, said):
+    assert words.landing(replace(ALCOHOL, target=target)) == said
+
+
+def test_an_outcome_without_target_says_nothing_of_landing():
+    assert words.landing(replace(ALCOHOL, target=None)) == ""
+
+
+def test_a_certain_outcome_has_no_interval():
+    certain = replace(ALCOHOL, low=5.0, middle=5.0, high=5.0)
+
+    assert words.expectation(certain) == (
+        "Expect the next batch to finish 5.0 % ABV, as good as certain."
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "model", "said"),
+    [
+        ("alcohol_by_volume_fraction", 0.0504, "5.0"),
+        ("original_gravity_sg", 1.04849, "1.048"),
+        ("original_extract_plato", 11.96, "12.0"),
+        ("bitterness_ibu", 21.6, "22"),
+        ("beer_color_ebc", 7.4, "7"),
+        ("precursor_dose_g_l", 2.46, "2.5"),
+        ("free_3sh_ng_l", 43.7, "44"),
+        ("free_3sh_ng_l", 1234.0, "1200"),
+        ("free_4msp_ng_l", 0.834, "0.83"),
+        ("thiol_lead", 1.0, "2×"),
+        ("thiol_lead", -2.0, "0.25×"),
+    ],
+)
+def test_numbers_are_rounded_as_brewers_round_them(name, model, said):
+    look = look_of(name)
+
+    assert words.shown(model * look.per_model, look) == said
+
+
+def test_a_number_that_rounds_to_nothing_has_no_sign():
+    assert words.number(-0.04, 1) == "0.0"
+
+
+def test_negative_numbers_carry_a_real_minus():
+    assert words.number(-1.26, 1) == "−1.3"
+
+
+def test_a_driver_is_said_with_its_sampling_range():
+    said = words.ranking([bar("Powder content", 0.4, 0.05), bar("Mash", 0.2)])
+
+    assert said[0] == "Powder content decides about 40 % of the spread (35 to 45)."
+    assert said[1] == "Then mash 20 %."
+
+
+def test_bars_that_the_draws_cannot_tell_apart_are_a_tie():
+    said = " ".join(words.ranking([bar("One", 0.40, 0.03), bar("Two", 0.42, 0.03)]))
+
+    assert "A tie: the draws cannot tell which of two and one is the largest." in said
+
+
+def test_clear_leaders_are_no_tie():
+    assert "tie" not in " ".join(words.ranking([bar("One", 0.30), bar("Two", 0.60)]))
+
+
+def test_effects_within_the_sampling_error_are_not_distinguishable_from_nothing():
+    said = words.ranking([bar("Big", 0.98), bar("Small", 0.004)])
+
+    assert said[-1] == "1 input is not distinguishable from nothing."
+
+
+def test_interplay_is_named_when_it_is_a_tenth():
+    said = " ".join(words.ranking([bar("One", 0.4, together=0.7), bar("Two", 0.3, together=0.6)]))
+
+    assert "About 30 % comes only from inputs acting on one another." in said
+
+
+@pytest.mark.parametrize(
+    ("chance", "error", "said"),
+    [
+        (0.0004, 0.0002, "fewer than 1 chance in 1,000"),
+        (0.013, 0.001, "about 13 in 1,000"),
+        (0.437, 0.004, "about 44 chances in 100"),
+        (0.437, 0.031, "about 44 chances in 100, give or take 4"),
+        (0.9996, 0.0, "more than 999 chances in 1,000"),
+    ],
+)
+def test_chances_are_said_as_counts(chance, error, said):
+    assert words.in_hundred(chance, error) == said
+
+
+def test_own_scatter_is_told_from_not_knowing_the_middle():
+    look = look_of("alcohol_by_volume_fraction", "Alcohol")
+
+    assert words.own_scatter(look, 0.41, 0.45, folds=False) == (
+        "Brewed again and again, nine in ten of your batches lie within 0.41 of your own "
+        "middle; where that middle is, is known to ± 0.45 % ABV."
+    )
+
+
+def test_own_scatter_in_folds_is_a_factor():
+    said = words.own_scatter(Look("Free 3SH", "ng/L"), 1.0, 2.0, folds=True)
+
+    assert "within a factor 2 of" in said
+    assert "within a factor 4." in said
+
+
+def test_no_sentence_uses_a_word_that_is_kept_off_the_page():
+    said = " ".join([words.expectation(ALCOHOL), *words.ranking([bar("One", 0.5)])])
+
+    assert not re.search(r"\b(will|posterior|p-value|confidence)\b", said)

@@ -14,7 +14,6 @@ _KETTLE_POLYPHENOL_SHARE = 0.20 * 0.70
 _REFERENCE_PH = 5.75
 
 INPUTS = {
-    "first_wort_factor": Input((), "Bitterness of a first-wort hop over one boiled as long"),
     "boil_retention_fraction": Input((), "Share of iso-alpha acids not lost to trub and hops"),
     "wort_clarity_factor": Input((), "Batch scatter of what trub takes out"),
     "iso_alpha_slope_per_ph": Input((), "Relative gain of iso-alpha acids per unit of wort pH"),
@@ -61,8 +60,6 @@ def iso_alpha_in_wort_mg_l(
     hop_alpha_in_kettle_mg_l: PerHop,
     hop_alpha_dissolved_fraction: PerHop,
     hop_isomerized_fraction: PerHop,
-    hop_in_first_wort_share: PerHop,
-    first_wort_factor: PerBatch,
     boil_retention_fraction: PerBatch,
     wort_clarity_factor: PerBatch,
     iso_alpha_slope_per_ph: PerBatch,
@@ -79,9 +76,8 @@ def iso_alpha_in_wort_mg_l(
         Jacobsen (0) and Tinseth (1).
     Valid: wort pH 4.8 to 6.0.
     """
-    first_wort = 1.0 + hop_in_first_wort_share * (first_wort_factor - 1.0)
     per_hop = hop_alpha_in_kettle_mg_l * hop_alpha_dissolved_fraction * hop_isomerized_fraction
-    made = (per_hop * first_wort).sum(axis=0)
+    made = per_hop.sum(axis=0)
     acidity = 1.0 + iso_alpha_slope_per_ph * (wort_ph - _REFERENCE_PH)
     kept = boil_retention_fraction * wort_clarity_factor
     return made * kept * acidity * gravity_bitterness_factor**gravity_exponent_factor
@@ -92,8 +88,6 @@ def oxidized_alpha_in_wort_mg_l(
     hop_alpha_dissolved_fraction: PerHop,
     hop_alpha_lost_share: PerHop,
     hop_is_pellet_share: PerHop,
-    hop_in_first_wort_share: PerHop,
-    first_wort_factor: PerBatch,
     oxidized_alpha_fraction: PerBatch,
     pellet_oxidized_factor: PerBatch,
     stored_oxidized_fraction: PerBatch,
@@ -109,10 +103,9 @@ def oxidized_alpha_in_wort_mg_l(
     Source: Hosom, brewing-science log, posts 11, 23, 28, 29 and 31.
     Valid: wort pH 5.0 to 6.0.
     """
-    first_wort = 1.0 + hop_in_first_wort_share * (first_wort_factor - 1.0)
     form = 1.0 + hop_is_pellet_share * (pellet_oxidized_factor - 1.0)
     share = oxidized_alpha_fraction * form + stored_oxidized_fraction * hop_alpha_lost_share
-    per_hop = hop_alpha_in_kettle_mg_l * hop_alpha_dissolved_fraction * share * first_wort
+    per_hop = hop_alpha_in_kettle_mg_l * hop_alpha_dissolved_fraction * share
     acidity = oxidized_half_ph_factor ** ((_REFERENCE_PH - wort_ph) / 0.5)
     return per_hop.sum(axis=0) * boil_retention_fraction * acidity
 

@@ -6,6 +6,7 @@ from brewsim.dims import FloatArray, Input, PerBatch, PerHop, Range
 
 INPUTS = {
     "mash_hop_fraction": Input((), "Share of the alpha acids of mash hops that reaches the boil"),
+    "first_wort_factor": Input((), "Bitterness of a first-wort hop over one boiled as long"),
     "solubility_knee_mg_l": Input((), "Alpha acids up to which all of them dissolve in the boil"),
     "solubility_ceiling_mg_l": Input((), "Alpha acids that boiling wort can never exceed"),
 }
@@ -28,16 +29,25 @@ def hop_alpha_dosed_mg_l(
 
 
 def hop_alpha_in_kettle_mg_l(
-    hop_alpha_dosed_mg_l: PerHop, hop_in_mash_share: PerHop, mash_hop_fraction: PerBatch
+    hop_alpha_dosed_mg_l: PerHop,
+    hop_in_mash_share: PerHop,
+    mash_hop_fraction: PerBatch,
+    hop_in_first_wort_share: PerHop,
+    first_wort_factor: PerBatch,
 ) -> PerHop:
-    r"""Alpha acids of each addition that get into the kettle.
+    r"""Alpha acids of each addition that count in the kettle.
 
-    .. math:: a \, (1 + x_\text{mash} (\varphi - 1))
+    .. math:: a \, (1 + x_\text{mash} (\varphi - 1) + x_\text{first wort} (\psi - 1))
+
+    The gain of first-wort hops takes room in the wort as any alpha acids do; else one more gram of
+    another hop could lower the total in crowded wort.
 
     Source: mash hops: Justus (2018), MBAA Tech. Quart. 55(3), 67 (9.1 % against 44.0 %), and
-        about 0.30 by common practice, no source.
+        about 0.30 by common practice, no source; first wort: two breweries, from memory.
     """
-    return hop_alpha_dosed_mg_l * (1.0 + hop_in_mash_share * (mash_hop_fraction - 1.0))
+    mash = hop_in_mash_share * (mash_hop_fraction - 1.0)
+    first_wort = hop_in_first_wort_share * (first_wort_factor - 1.0)
+    return hop_alpha_dosed_mg_l * (1.0 + mash + first_wort)
 
 
 def kettle_alpha_mg_l(hop_alpha_in_kettle_mg_l: PerHop) -> PerBatch:
@@ -110,7 +120,8 @@ def hop_alpha_dissolved_fraction(
     of time, so that a late charge never lowers an early one.
 
     Source: cap: Hosom, brewing-science log, posts 13 and 31 (200/580 mg/L); order: bookkeeping.
-    Valid: alpha acids up to 850 mg/L.
+    Valid: alpha acids up to 850 mg/L; above some 1,300 mg/L what an early charge cannot dissolve
+        still takes room from a late one, and the total may fall.
     """
     alpha, time, tau = hop_alpha_in_kettle_mg_l, hop_heat_time_min, hop_isomerization_exposure
     shape = np.broadcast_shapes(

@@ -106,8 +106,6 @@ def bitterness_ibu__empirical(
     hop_alpha_in_kettle_mg_l: PerHop,
     hop_heat_time_min: PerHop,
     hop_stand_equivalent_min: PerHop,
-    hop_in_first_wort_share: PerHop,
-    first_wort_factor: PerBatch,
     gravity_bitterness_factor: PerBatch,
     usual_formula_error_unit: PerBatch,
     malt_ibu: PerBatch,
@@ -131,8 +129,7 @@ def bitterness_ibu__empirical(
         np.log(np.maximum(time, 1.0)), np.log([15.0, 30.0, 60.0]), [0.67, 0.28, 0.17]
     )
     curve = -np.expm1(-0.04 * (time + hop_stand_equivalent_min)) / 4.15
-    gain = 1.0 + hop_in_first_wort_share * (first_wort_factor - 1.0)
-    hop = hop_alpha_in_kettle_mg_l * curve * gain * np.exp(spread * usual_formula_error_unit)
+    hop = hop_alpha_in_kettle_mg_l * curve * np.exp(spread * usual_formula_error_unit)
     hot_side = hop.sum(axis=0) * gravity_bitterness_factor
     cold_side = humulinone_ibu + carried_alpha_ibu + dry_hop_polyphenol_ibu
     return (hot_side + malt_ibu + cold_side) * bitterness_batch_factor

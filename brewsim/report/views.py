@@ -92,7 +92,7 @@ def view_of(content: Content) -> View:
         drivers=tuple(first),
         more_drivers=tuple(d for d in driven if d not in first),
         knobs=_knobs(content),
-        kinds=chart(kinds.kind_bars(content.kinds), "kinds") if content.kinds else None,
+        kinds=chart(kinds.kind_bars(content.kinds), "kinds-chart") if content.kinds else None,
         kinds_legend=kinds.legend(),
         own=_own(content),
         batches=_batches(content),

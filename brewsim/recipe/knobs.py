@@ -1,0 +1,194 @@
+"""What a brewer can turn: the recipe's knobs, or sensible ones where it names none."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from brewsim.distributions import families
+from brewsim.errors import InputError
+from brewsim.recipe.knob_ranges import KnobRange
+from brewsim.recipe.lists import Lists
+from brewsim.recipe.priors import Ingredient, Priors
+from brewsim.recipe.schema import Recipe
+from brewsim.study.problem import Choice, Knob, Problem
+
+_LIST_FIELDS = {
+    ("malt", "mass"): ("malt", "malt_mass_kg"),
+    ("sugar", "mass"): ("sugar", "sugar_mass_kg"),
+    ("precursor", "dose"): ("precursor", "precursor_dose_g_l"),
+    ("precursor", "mass"): ("precursor", "precursor_dose_g_l"),
+}
+_HOP_FIELDS = {
+    "mass": ("hop_mass_g", "dry_hop_mass_g"),
+    "rate": ("hop_mass_g", "dry_hop_mass_g"),
+    "time": ("hop_boil_time_min", ""),
+    "contact": ("", "dry_hop_contact_day"),
+    "temperature": ("stand_set_temperature_c", "dry_hop_temperature_c"),
+}
+_SCALARS = {
+    ("", "boil"): "boil_time_min",
+    ("", "mash"): "mash_set_temperature_c",
+    ("yeast", "temperature"): "fermentation_temperature_c",
+    ("package", "carbonation"): "keg_carbonation_vol",
+    ("package", "priming"): "priming_sugar_g_l",
+    ("package", "storage"): "storage_week",
+    ("water", "mash"): "mash_water_l",
+    ("water", "sparge"): "sparge_water_l",
+    ("water", "topup"): "topup_l",
+}
+_PER_VOLUME = {("hop", "rate"), ("precursor", "mass")}
+_RELEASES = ("ordinary", "active", "engineered")
+
+
+def knobs_of(
+    recipe: Recipe,
+    lists: Lists,
+    priors: Priors,
+    problem: Problem,
+    yeast: Sequence[Ingredient],
+) -> tuple[Knob, ...]:
+    """Return the problem's knobs; raises InputError for one that turns nothing."""
+    if not recipe.knobs:
+        return tuple(_usual(recipe, lists, problem))
+    knobs, faults = [], []
+    for knob in recipe.knobs.values():
+        made = _knob(knob, recipe, lists, priors, problem, yeast)
+        if made is None:
+            faults.append(f"line {knob.line}, knob {knob.id}: it turns nothing in this recipe")
+        else:
+            knobs.append(made)
+    if faults:
+        raise InputError(recipe.name, faults)
+    return tuple(knobs)
+
+
+def _knob(
+    knob: KnobRange,
+    recipe: Recipe,
+    lists: Lists,
+    priors: Priors,
+    problem: Problem,
+    yeast: Sequence[Ingredient],
+) -> Knob | None:
+    if knob.choices:
+        return _choice(knob, recipe, priors, problem, yeast)
+    quantity, row = _place(knob, lists)
+    if not quantity or quantity not in problem.fixed:
+        return None
+    scale = 1.0
+    if (knob.kind, knob.field) == ("hop", "rate"):
+        scale = recipe.volume.value
+    elif (knob.kind, knob.field) == ("precursor", "mass"):
+        scale = 1 / recipe.volume.value
+    return Knob(
+        id=knob.id,
+        label=_label(knob, lists),
+        quantity=quantity,
+        row=row,
+        low=knob.low * scale,
+        high=knob.high * scale,
+        step=knob.step * scale,
+        unit=knob.unit,
+        per_shown=knob.per_shown * scale,
+    )
+
+
+def _place(knob: KnobRange, lists: Lists) -> tuple[str, int | None]:
+    key = (knob.kind, knob.field)
+    if key in _SCALARS:
+        return _SCALARS[key], None
+    number = knob.row or 0
+    if key in _LIST_FIELDS:
+        axis, quantity = _LIST_FIELDS[key]
+        return quantity, lists.row_of(axis, (knob.kind, number))
+    hot, cold = _HOP_FIELDS.get(knob.field, ("", ""))
+    place = lists.row_of("hop", ("hop", number))
+    if place is not None:
+        return hot, None if hot == "stand_set_temperature_c" else place
+    return cold, lists.row_of("dry_hop", ("hop", number))
+
+
+def _label(knob: KnobRange, lists: Lists) -> str:
+    words = {
+        "mass": "mass",
+        "rate": "rate",
+        "dose": "dose",
+        "time": "minutes",
+        "contact": "days",
+        "temperature": "temperature",
+    }
+    if knob.row is None:
+        return knob.id
+    for rows in lists.rows.values():
+        for row in rows:
+            if row.origin == (knob.kind, knob.row):
+                return f"{row.label}: {words.get(knob.field, knob.field)}"
+    return knob.id
+
+
+def _choice(
+    knob: KnobRange,
+    recipe: Recipe,
+    priors: Priors,
+    problem: Problem,
+    yeast: Sequence[Ingredient],
+) -> Knob | None:
+    if (knob.kind, knob.field) != ("yeast", "thiol_release"):
+        return None
+    tags = yeast[0].tags if yeast else {}
+    current = recipe.yeast.thiol_release or tags.get("release", "ordinary")
+    words = knob.choices if current in knob.choices else (current, *knob.choices)
+    choices = tuple(_release(word, priors, problem) for word in words)
+    return Knob(id=knob.id, label="thiol release of the yeast", choices=choices, current=current)
+
+
+def _release(word: str, priors: Priors, problem: Problem) -> Choice:
+    entry = priors.find("release", word)
+    fixed, distributions = {}, {}
+    by_id = {f.id: f for f in problem.factors}
+    for quantity in entry.tables if entry is not None else ():
+        prior = priors.of(entry, quantity) if entry is not None else None
+        if prior is None or quantity not in problem.graph.inputs:
+            continue
+        if quantity in by_id and not isinstance(prior.distribution, families.Constant):
+            distributions[quantity] = prior.distribution
+        else:
+            fixed[quantity] = np.array([prior.value])
+    return Choice(word, fixed, distributions)
+
+
+def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
+    """Yield knobs for a recipe that names none: doses from nothing to twice, mash, boil."""
+    for axis, quantity, unit, per in (
+        ("precursor", "precursor_dose_g_l", "g/L", 1.0),
+        ("hop", "hop_mass_g", "g", 1.0),
+        ("dry_hop", "dry_hop_mass_g", "g", 1.0),
+    ):
+        for place, row in enumerate(lists.rows.get(axis, [])):
+            now = float(problem.fixed[quantity][place, 0])
+            kind = "hop" if axis == "dry_hop" else axis
+            word = "dose" if axis == "precursor" else "mass"
+            if now > 0:
+                yield Knob(
+                    id=f"{kind} {row.origin[1] + 1} {word}",
+                    label=f"{row.label}: {word}",
+                    quantity=quantity,
+                    row=place,
+                    low=0.0,
+                    high=2 * now,
+                    step=_step(now),
+                    unit=unit,
+                    per_shown=per,
+                )
+    if "mash_set_temperature_c" in problem.fixed:
+        now = float(problem.fixed["mash_set_temperature_c"][0])
+        yield Knob(
+            "mash", "mash temperature", "mash_set_temperature_c", None, now - 3, now + 3, 0.5, "°C"
+        )
+    del recipe
+
+
+def _step(now: float) -> float:
+    """Return a step a scale can weigh: about a fiftieth of the dose, rounded to 1, 2 or 5."""
+    power = 10.0 ** np.floor(np.log10(now / 50))
+    return float(next(power * k for k in (1, 2, 5, 10) if power * k >= now / 50 - 1e-12))

@@ -1,0 +1,101 @@
+"""Outcomes by the names people type, and how each is shown."""
+
+from dataclasses import dataclass
+
+from brewsim.study.problem import Scale
+from brewsim.units import unit_of
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How a quantity is shown: `per_model` shown units make one model unit.
+
+    `decimals` None means two significant figures.
+    """
+
+    name: str
+    quantity: str
+    label: str
+    unit: str
+    decimals: int | None
+    per_model: float = 1.0
+    scale: Scale = "linear"
+    default: bool = True
+
+
+_ROWS = (
+    Outcome("original_gravity", "original_gravity_sg", "original gravity", "SG", 3),
+    Outcome("final_gravity", "final_gravity_sg", "final gravity", "SG", 3),
+    Outcome("alcohol", "alcohol_by_volume_fraction", "strength", "% ABV", 1, 100.0),
+    Outcome("bitterness", "bitterness_ibu", "bitterness", "IBU", 0),
+    Outcome("color", "beer_color_ebc", "colour", "EBC", 0),
+    Outcome("carbonation", "carbonation_vol", "carbonation", "vol", 1),
+    Outcome(
+        "thiol_activity", "thiol_activity", "thiol activity", "odour units", None, scale="log2"
+    ),
+    Outcome("thiol_lead", "thiol_lead", "thiol lead over the hops", "doublings", 1),
+    Outcome(
+        "thiol_to_bitterness", "thiol_to_bitterness", "thiols against bitterness", "doublings", 1
+    ),
+    Outcome(
+        "free_3sh", "free_3sh_ng_l", "3SH (grapefruit, passion fruit)", "ng/L", None, scale="log2"
+    ),
+    Outcome(
+        "free_3sha", "free_3sha_ng_l", "3SHA (passion fruit, guava)", "ng/L", None, scale="log2"
+    ),
+    Outcome(
+        "free_4msp", "free_4msp_ng_l", "4MSP (blackcurrant, box tree)", "ng/L", None, scale="log2"
+    ),
+    Outcome(
+        "hop_aroma_activity",
+        "hop_aroma_activity",
+        "hop aroma activity",
+        "odour units",
+        None,
+        scale="log2",
+    ),
+    Outcome(
+        "bitterness_to_gravity", "bitterness_to_gravity", "bitterness to gravity", "IBU/point", 2
+    ),
+    Outcome("packaged_volume", "packaged_volume_l", "packaged volume", "L", 1),
+    Outcome(
+        "original_extract", "original_extract_plato", "original extract", "°P", 1, default=False
+    ),
+    Outcome("final_extract", "final_extract_plato", "final extract", "°P", 1, default=False),
+    Outcome(
+        "attenuation",
+        "apparent_attenuation_fraction",
+        "apparent attenuation",
+        "%",
+        0,
+        100.0,
+        default=False,
+    ),
+)
+
+OUTCOMES = {row.name: row for row in _ROWS}
+BY_QUANTITY = {row.quantity: row for row in _ROWS}
+
+
+def outcome_of(quantity: str) -> Outcome:
+    """Return how a quantity is shown; a quantity outside the list by the unit of its name."""
+    known = BY_QUANTITY.get(quantity) or OUTCOMES.get(quantity)
+    if known is not None:
+        return known
+    unit = unit_of(quantity) or ""
+    share = quantity.endswith(("_fraction", "_share"))
+    return Outcome(
+        quantity,
+        quantity,
+        quantity.replace("_", " "),
+        "%" if share else unit,
+        None,
+        100.0 if share else 1.0,
+        default=False,
+    )
+
+
+def quantity_of(name: str) -> str:
+    """Return the quantity behind a name a person typed."""
+    row = OUTCOMES.get(name.lower())
+    return row.quantity if row is not None else name

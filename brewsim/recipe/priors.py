@@ -1,0 +1,340 @@
+"""Priors: numbers with family, unit, kinds, grade and source, read from TOML and checked.
+
+Entries keyed by a quantity's exact name hold for every recipe; ingredient files hold tables by
+name whose sub-tables are quantities without their list prefix (yeasts: whole names).
+"""
+
+import math
+import tomllib
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from brewsim.distributions import families
+from brewsim.distributions.base import Distribution
+from brewsim.errors import BrewsimError, InputError, did_you_mean
+from brewsim.study.problem import Kinds
+from brewsim.units import unit_of
+
+GRADES = ("published", "secondary", "common practice", "from memory", "assumption")
+NO_SOURCE = ("common practice, no source", "from memory", "assumption")
+GRAPE_BASES = ("conjugate", "free-thiol equivalent")
+_INGREDIENT_FILES = {"malts": "malt", "hops": "hop_lot", "precursors": "precursor"}
+_GROUPED = ("yeast", "release", "character", "kilning")
+_ENDS = np.array([-3.5, 3.5])
+_NEEDED = ("family", "unit", "kinds", "grade", "source")
+
+
+@dataclass(frozen=True)
+class Prior:
+    """One uncertain number: its distribution, the kinds of its spread, and where it comes from."""
+
+    quantity: str
+    distribution: Distribution
+    kinds: Kinds
+    unit: str
+    grade: str
+    source: str
+    note: str = ""
+    group: str = ""
+    measurable: bool = False
+    basis: str = ""
+    family: str = ""
+
+    @property
+    def value(self) -> float:
+        """The median: what a setting is fixed at."""
+        return self.distribution.median
+
+    @property
+    def is_constant(self) -> bool:
+        """Whether there is no spread, so that the number is fixed."""
+        return isinstance(self.distribution, families.Constant)
+
+
+@dataclass(frozen=True)
+class Ingredient:
+    """A malt, sugar, hop variety, precursor, yeast or class: tags and raw prior tables."""
+
+    name: str
+    kind: str
+    tags: Mapping[str, str]
+    tables: Mapping[str, Mapping[str, Any]]
+    aliases: tuple[str, ...] = ()
+
+
+@dataclass
+class Priors:
+    """All priors of a run; entries become distributions when they are first asked for."""
+
+    scalars: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+    ingredients: dict[str, dict[str, Ingredient]] = field(default_factory=dict)
+    sources: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+    _made: dict[tuple[str, str, str], Prior] = field(default_factory=dict)
+
+    def scalar(self, quantity: str) -> Prior | None:
+        """Return the prior of a quantity by its exact name, or None."""
+        table = self.scalars.get(quantity)
+        return None if table is None else self._prior("", "", quantity, table)
+
+    def find(self, kind: str, name: str) -> Ingredient | None:
+        """Return an ingredient by name or alias, whatever the case and accents, or None."""
+        return self.ingredients.get(kind, {}).get(folded(name))
+
+    def of(self, ingredient: Ingredient, quantity: str) -> Prior | None:
+        """Return an ingredient's own prior of a quantity (without list prefix), or None."""
+        table = ingredient.tables.get(quantity)
+        if table is None:
+            return None
+        return self._prior(ingredient.kind, ingredient.name, quantity, table)
+
+    def names(self, kind: str) -> list[str]:
+        """Return the names of a kind's ingredients, sorted."""
+        return sorted({i.name for i in self.ingredients.get(kind, {}).values()})
+
+    def hint(self, kind: str, name: str) -> str:
+        """Return ' Did you mean ...?' for an ingredient's name."""
+        known = self.ingredients.get(kind, {})
+        near = get_close_matches(folded(name), sorted(known), n=3, cutoff=0.6)
+        near += [key for key in known if folded(name) in key]
+        found = list(dict.fromkeys(known[key].name for key in near))[:3]
+        return f" Did you mean {' or '.join(found)}?" if found else ""
+
+    def source_text(self, key: str) -> str:
+        """Return a source as a line of a bibliography; the reserved words as they are."""
+        entry = self.sources.get(key)
+        if entry is None:
+            return key
+        where = entry.get("doi") or entry.get("where") or ""
+        return f"{entry['text']}{f'; {where}' if where else ''}"
+
+    def everything(self) -> Iterator[Prior]:
+        """Yield every prior there is; raises InputError for the first bad one."""
+        for kind, name, quantity, table in self.tables():
+            yield self._prior(kind, name, quantity, table)
+
+    def tables(self) -> Iterator[tuple[str, str, str, Mapping[str, Any]]]:
+        """Yield (kind, ingredient, quantity, raw table) of every prior."""
+        for quantity, table in self.scalars.items():
+            yield "", "", quantity, table
+        for kind, members in self.ingredients.items():
+            for item in {id(i): i for i in members.values()}.values():
+                for quantity, table in item.tables.items():
+                    yield kind, item.name, quantity, table
+
+    def _prior(self, kind: str, name: str, quantity: str, table: Mapping[str, Any]) -> Prior:
+        key = (kind, name, quantity)
+        if key not in self._made:
+            faults = list(faults_of(kind, quantity, table, self.sources))
+            if faults:
+                raise InputError(f"priors, {name or 'all recipes'}, {quantity}", faults)
+            self._made[key] = _prior_of(quantity, table)
+        return self._made[key]
+
+
+def folded(name: str) -> str:
+    """Return a name without case, accents and runs of blanks."""
+    plain = unicodedata.normalize("NFKD", name)
+    return " ".join("".join(c for c in plain if not unicodedata.combining(c)).lower().split())
+
+
+def load_priors(extra: Path | None = None) -> Priors:
+    """Return the shipped priors, with a brewery's own file put over them.
+
+    The own file has the shipped form: scalars by exact name, ingredients under [malt], [hop],
+    [precursor], [yeast]. Every fault of it is reported together as InputError.
+    """
+    shipped = _shipped()
+    if extra is None:
+        return shipped
+    own = _read(extra)
+    priors = Priors(
+        dict(shipped.scalars),
+        {kind: dict(members) for kind, members in shipped.ingredients.items()},
+        {**shipped.sources, **own.pop("sources", {})},
+    )
+    for name, table in own.items():
+        if name in {"malt", "sugar", "hop", "precursor", *_GROUPED}:
+            kind = "hop_lot" if name == "hop" else name
+            for item, content in table.items():
+                _add(priors, kind, item, content)
+        else:
+            priors.scalars[name] = table
+    _refuse_faults(extra, own, priors)
+    return priors
+
+
+def _refuse_faults(extra: Path, own: Mapping[str, Any], priors: Priors) -> None:
+    names = {name for value in own.values() if isinstance(value, dict) for name in value}
+    faults = []
+    for kind, name, quantity, table in priors.tables():
+        if quantity in own or name in names:
+            where = f"{name + ', ' if name else ''}{quantity}"
+            faults += [f"{where}: {f}" for f in faults_of(kind, quantity, table, priors.sources)]
+    if faults:
+        raise InputError(str(extra), faults)
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> Priors:
+    priors, folder = Priors(), prior_folder()
+    for path in sorted(folder.glob("*.toml")):
+        content = _read(path)
+        if path.stem == "sources":
+            priors.sources.update(content)
+        elif path.stem == "instruments":
+            for name, table in content.items():
+                _add(priors, "instrument", name, table)
+        elif path.stem == "rules":
+            continue
+        else:
+            _sort_in(priors, path.stem, content)
+    return priors
+
+
+def _sort_in(priors: Priors, stem: str, content: Mapping[str, Any]) -> None:
+    listed = _INGREDIENT_FILES.get(stem)
+    for name, table in content.items():
+        if name in _GROUPED:
+            for item, inner in table.items():
+                _add(priors, name, item, inner)
+        elif listed and "kinds" not in table:
+            kind = "sugar" if table.get("kind") == "sugar" else listed
+            _add(priors, kind, name, table)
+        else:
+            priors.scalars[name] = table
+
+
+def _add(priors: Priors, kind: str, name: str, content: Mapping[str, Any]) -> None:
+    tables = {key: value for key, value in content.items() if isinstance(value, dict)}
+    tags = {key: value for key, value in content.items() if not isinstance(value, dict)}
+    aliases = tuple(tags.pop("aliases", ()))
+    item = Ingredient(name, kind, {k: _tag(v) for k, v in tags.items()}, tables, aliases)
+    members = priors.ingredients.setdefault(kind, {})
+    for word in (name, *aliases):
+        members[folded(word)] = item
+
+
+def _tag(value: object) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+def prior_folder() -> Path:
+    """Return where the priors lie: beside the package in a checkout, inside it when installed."""
+    package = Path(__file__).resolve().parents[1]
+    for folder in (package / "priors_data", package.parent / "priors"):
+        if folder.is_dir():
+            return folder
+    raise BrewsimError(f"the priors are missing: neither {package}/priors_data nor ../priors")
+
+
+def _read(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise InputError(str(path), [f"this is not TOML: {error}"]) from None
+
+
+_FAMILIES: dict[str, tuple[Callable[..., Distribution], tuple[str, ...]]] = {
+    "normal": (families.normal, ("mean", "sd")),
+    "lognormal": (families.lognormal, ("median", "log_sd")),
+    "uniform": (families.uniform, ("low", "high")),
+    "triangular": (families.triangular, ("low", "mode", "high")),
+    "gamma": (families.gamma, ("shape", "scale")),
+    "student_t": (families.student_t, ("location", "scale", "degrees")),
+    "arcsine": (families.arcsine, ("low", "high")),
+    "half_normal": (families.half_normal, ("sd",)),
+    "bernoulli": (families.bernoulli, ("probability",)),
+    "discrete": (families.discrete, ("values", "probabilities")),
+    "constant": (families.constant, ("value",)),
+}
+
+
+def to_distribution(table: Mapping[str, Any]) -> Distribution:
+    """Return the distribution a prior table states; raises DistributionError or KeyError."""
+    family = table["family"]
+    if family == "beta":
+        if "a" in table:
+            made: Distribution = families.beta(table["a"], table["b"])
+        else:
+            made = families.beta_from_moments(table["mean"], table["sd"])
+    elif family == "lognormal" and "gsd" in table:
+        made = families.lognormal(table["median"], math.log(table["gsd"]))
+    else:
+        constructor, names = _FAMILIES[family]
+        made = constructor(*[table[name] for name in names])
+    if "lower" in table or "upper" in table:
+        made = families.truncated(made, table.get("lower", -math.inf), table.get("upper", math.inf))
+    return made
+
+
+def faults_of(
+    kind: str, quantity: str, table: Mapping[str, Any], sources: Mapping[str, Any]
+) -> Iterator[str]:
+    """Yield everything wrong with a prior table, in words that say what to write."""
+    missing = [key for key in _NEEDED if key not in table]
+    if missing:
+        yield f"{', '.join(missing)} missing; a prior needs {', '.join(_NEEDED)}"
+        return
+    if table["grade"] not in GRADES:
+        yield f"grade {table['grade']!r} is none of {', '.join(GRADES)}"
+    if table["source"] not in sources and table["source"] not in NO_SOURCE:
+        near = did_you_mean(table["source"], sources)
+        yield f"source {table['source']!r} is not in sources.toml.{near}"
+    unit = unit_of(quantity)
+    if unit is not None and kind != "instrument" and table["unit"] != unit:
+        yield f"unit {table['unit']!r} does not fit the name, which says {unit!r}"
+    bound = kind == "precursor" and quantity == "content_ug_kg"
+    if bound and table.get("basis") not in GRAPE_BASES:
+        yield f"basis missing: write {' or '.join(GRAPE_BASES)}"
+    try:
+        Kinds(**{"knowledge": 0.0, **table["kinds"]})
+    except (BrewsimError, TypeError) as error:
+        yield f"kinds: {error}"
+    try:
+        made = to_distribution(table)
+    except KeyError as error:
+        yield f"family {table['family']!r}: {error.args[0]} missing or no such family"
+        return
+    except (BrewsimError, TypeError) as error:
+        yield str(error)
+        return
+    low, high = made.from_score(_ENDS)
+    if unit_is_share(quantity) and not (low >= -1 and high <= 1.0 + 1e-9):
+        yield f"a share runs from 0 to 1, this one from {low:.3g} to {high:.3g}: add lower or upper"
+    if unit is not None and _never_negative(quantity) and low < 0:
+        yield f"{quantity} cannot be negative, this one starts at {low:.3g}: add lower = 0"
+
+
+def unit_is_share(quantity: str) -> bool:
+    """Whether the quantity is a share between 0 and 1 (or an error of one)."""
+    free = any(word in quantity for word in ("error", "slope", "stability"))
+    return quantity.endswith(("_fraction", "_share")) and not free
+
+
+def _never_negative(quantity: str) -> bool:
+    return not any(word in quantity for word in ("error", "slope", "_attenuation_")) and (
+        not quantity.endswith(("_c", "_unit", "_per_ph", "_per_c"))
+    )
+
+
+def _prior_of(quantity: str, table: Mapping[str, Any]) -> Prior:
+    return Prior(
+        quantity=quantity,
+        distribution=to_distribution(table),
+        kinds=Kinds(**{"knowledge": 0.0, **table["kinds"]}),
+        unit=table["unit"],
+        grade=table["grade"],
+        source=table["source"],
+        note=table.get("note", ""),
+        group=table.get("group", ""),
+        measurable=bool(table.get("measurable", False)),
+        basis=table.get("basis", ""),
+        family=table["family"],
+    )

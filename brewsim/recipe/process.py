@@ -1,0 +1,181 @@
+"""What a recipe says of the process, by quantity: stated phrases, and numbers that follow."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+from brewsim.recipe.plan import Plan
+from brewsim.recipe.priors import Priors, folded
+from brewsim.recipe.schema import Recipe
+from brewsim.recipe.stated import Stated
+
+Statements = dict[str, Stated | float]
+
+_BOIL_PER_METRE = 1 / 293.0
+"""Degrees the boiling point falls per metre of altitude, about 1 per 293 m [common practice]."""
+_GLUCOSE_G_L_PER_VOL = 4.05
+"""Glucose for one volume at full yield: 1.977 / 0.4886 (stoichiometry)."""
+_SUGARS = {
+    "glucose": "",
+    "glucose monohydrate": "priming_monohydrate_sugar_factor",
+    "sucrose": "priming_sucrose_sugar_factor",
+}
+
+
+def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Statements:
+    """Return quantity -> what the recipe states of it, or the number that follows from it."""
+    found: Statements = dict(_stated(recipe))
+    found |= {
+        "mash_water_l": planned.mash_water_l,
+        "sparge_water_l": planned.sparge_water_l,
+        "evaporation_l_h": recipe.brewhouse.evaporation or planned.evaporation_l_h,
+    }
+    if recipe.water.mash is not None:
+        found["mash_water_l"] = recipe.water.mash
+    if recipe.water.sparge is not None:
+        found["sparge_water_l"] = recipe.water.sparge
+    if recipe.brewhouse.altitude is not None:
+        found["boil_temperature_c"] = 100.0 - _BOIL_PER_METRE * recipe.brewhouse.altitude.value
+    if recipe.efficiency is not None and recipe.efficiency_of == "fermenter":
+        found["stated_mash_efficiency_fraction"] = _into_kettle(recipe.efficiency, priors)
+    found |= _yeast(recipe, priors)
+    found |= _package(recipe, priors)
+    retention = kettle_retention(planned.postboil_volume_l, priors)
+    if retention is not None:
+        found["boil_retention_fraction"] = retention
+    return found
+
+
+def _stated(recipe: Recipe) -> Iterator[tuple[str, Stated]]:
+    house = recipe.brewhouse
+    pairs = {
+        "boil_time_min": recipe.boil,
+        "stated_mash_efficiency_fraction": recipe.efficiency,
+        "mash_set_temperature_c": recipe.mash,
+        "wort_ph": recipe.wort_ph,
+        "mash_dead_space_l": house.dead_space,
+        "trub_fraction": house.trub_loss,
+        "fermenter_loss_fraction": house.fermenter_loss,
+        "boil_temperature_c": house.boil_temperature,
+        "heat_off_time_min": house.heat_off,
+        "chill_time_min": house.chill,
+        "stand_cooling_per_min": house.stand_cooling,
+        "topup_l": recipe.water.topup,
+        "fermentation_temperature_c": recipe.yeast.temperature,
+        "strain_attenuation_fraction": recipe.yeast.attenuation,
+        "bottle_rating_vol": recipe.package.rating,
+        "headspace_fraction": recipe.package.headspace,
+        "warmest_temperature_c": recipe.package.warmest or recipe.yeast.temperature,
+    }
+    for quantity, stated in pairs.items():
+        if stated is not None:
+            yield quantity, stated
+
+
+def _scaled(stated: Stated, factor: float) -> Stated:
+    """Return the same statement with every number times a factor."""
+    phrase = stated.phrase
+    return replace(
+        stated,
+        phrase=replace(
+            phrase,
+            middle=phrase.middle * factor,
+            low=None if phrase.low is None else phrase.low * factor,
+            high=None if phrase.high is None else phrase.high * factor,
+            sd=None if phrase.sd is None else phrase.sd * factor,
+            values=tuple(v * factor for v in phrase.values),
+        ),
+    )
+
+
+def _into_kettle(stated: Stated, priors: Priors) -> Stated:
+    """An efficiency into the fermenter leaves out what the trub holds; put it back."""
+    trub = priors.scalar("trub_fraction")
+    return _scaled(stated, 1 / (1 - (trub.value if trub is not None else 0.0)))
+
+
+def _yeast(recipe: Recipe, priors: Priors) -> Statements:
+    found: Statements = {}
+    if recipe.yeast.attenuation is not None:
+        found["malt_lot_attenuation_fraction"] = 0.0
+        found["batch_attenuation_fraction"] = 0.0
+        mash = priors.scalar("mash_set_temperature_c")
+        set_point = recipe.mash.value if recipe.mash is not None else mash.value if mash else 66.0
+        found["attenuation_reference_temperature_c"] = set_point
+    if is_diastatic(recipe, priors):
+        factor = priors.scalar("diastatic_yeast_factor")
+        found["diastatic_factor"] = factor.value if factor is not None else 3.0
+    if recipe.model.stall == "possible":
+        chance = priors.scalar("stall_possible_share")
+        if chance is not None:
+            found["stall_share"] = chance.value
+    return found
+
+
+def is_diastatic(recipe: Recipe, priors: Priors) -> bool:
+    """Whether the yeast is, or may be, diastatic."""
+    said = recipe.yeast.diastatic
+    if said is None:
+        entry = priors.find("yeast", folded(recipe.yeast.name)) if recipe.yeast.name else None
+        said = (
+            "yes" if entry is not None and entry.tags.get("diastatic") in ("yes", "True") else "no"
+        )
+    return said in ("yes", "unknown")
+
+
+def _package(recipe: Recipe, priors: Priors) -> Statements:
+    package, found = recipe.package, Statements()
+    if package.storage is not None:
+        found["storage_week"] = package.storage.time
+        if package.storage.temperature is not None:
+            found["storage_temperature_c"] = package.storage.temperature
+    if package.container == "keg":
+        if package.carbonation is not None:
+            found["keg_carbonation_vol"] = package.carbonation
+        found["live_yeast_share"] = 0.0
+        rest = priors.scalar("residual_extract_keg_plato")
+        found["residual_extract_plato"] = rest.value if rest is not None else 0.0
+        return found
+    found["live_yeast_share"] = 1.0
+    loss = priors.scalar("fermenter_loss_fraction")
+    left = 1 - (loss.value if loss is not None else 0.0)
+    found["priming_volume_l"] = recipe.volume.value * left
+    return found | _priming(recipe, priors)
+
+
+def _priming(recipe: Recipe, priors: Priors) -> Statements:
+    package = recipe.package
+    if package.priming is not None:
+        sugar = _SUGARS[package.priming.sugar]
+        factor = priors.scalar(sugar) if sugar else None
+        found: Statements = {"priming_sugar_factor": factor.value if factor is not None else 1.0}
+        if package.priming.dose is not None:
+            found["priming_sugar_g_l"] = package.priming.dose
+        elif package.priming.mass is not None:
+            found["priming_sugar_g_l"] = package.priming.mass.value / recipe.volume.value
+        return found
+    if package.carbonation is None:
+        return {"priming_sugar_g_l": 0.0}
+    warmest = package.warmest or recipe.yeast.temperature
+    left = residual_carbonation_vol(warmest.value if warmest is not None else 20.0)
+    wanted = max(package.carbonation.value - left, 0.0)
+    return {"priming_sugar_g_l": wanted * _GLUCOSE_G_L_PER_VOL}
+
+
+def residual_carbonation_vol(warmest_c: float) -> float:
+    """Carbon dioxide left in beer at rest: 3.0378 - 0.050062 F + 0.00026555 F^2 (secondary)."""
+    fahrenheit = warmest_c * 9 / 5 + 32
+    return 3.0378 - 0.050062 * fahrenheit + 0.00026555 * fahrenheit**2
+
+
+def kettle_retention(postboil_l: float, priors: Priors) -> float | None:
+    """Return the middle of the boil retention between the small and the large kettle's prior.
+
+    None up to 100 L, where the small kettle's own prior holds; straight in ln volume to 500 L.
+    """
+    small = priors.scalar("boil_retention_fraction")
+    large = priors.scalar("boil_retention_large_fraction")
+    if small is None or large is None or postboil_l <= 100:
+        return None
+    share = min(1.0, math.log(postboil_l / 100) / math.log(5))
+    return small.value + share * (large.value - small.value)

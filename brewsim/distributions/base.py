@@ -2,6 +2,9 @@
 
 from abc import ABC, abstractmethod
 
+import numpy as np
+from scipy import special
+
 from brewsim.dims import FloatArray
 
 
@@ -18,7 +21,10 @@ class Distribution(ABC):
 
     @abstractmethod
     def to_score(self, value: FloatArray) -> FloatArray:
-        """Return the normal score z at which `from_score` gives the value (inverse of it)."""
+        """Return the normal score z at which `from_score` gives the value (inverse of it).
+
+        A value with a probability of its own has many scores: the middle one is returned.
+        """
 
     @abstractmethod
     def quantile(self, probability: FloatArray) -> FloatArray:
@@ -27,6 +33,11 @@ class Distribution(ABC):
     @abstractmethod
     def cdf(self, value: FloatArray) -> FloatArray:
         """Return F(x)."""
+
+    def chances(self, value: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return F(x) and 1 - F(x), each without loss of digits where it is small."""
+        score = self.to_score(value)
+        return np.asarray(special.ndtr(score)), np.asarray(special.ndtr(-score))
 
     @property
     @abstractmethod
@@ -52,3 +63,13 @@ class Distribution(ABC):
     @abstractmethod
     def fingerprint(self) -> str:
         """Family and parameters as text: equal fingerprints mean the same normal scores."""
+
+    @property
+    def atoms(self) -> tuple[tuple[float, float], ...]:
+        """Values with a probability of their own, and that probability; usually none."""
+        return ()
+
+    @property
+    def bends(self) -> tuple[float, ...]:
+        """Scores at which `from_score` is not smooth; usually none."""
+        return ()

@@ -19,6 +19,7 @@ _KIND_OF_MODEL_UNIT = {
     "IBU": "bitterness",
     "pH": "pH",
     "Δ°C": "temperature difference",
+    "m": "altitude",
     "nmol/L": "molar concentration",
 }
 COMPOSED = {

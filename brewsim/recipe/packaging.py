@@ -63,6 +63,8 @@ def read_priming(written: object) -> Priming:
     sugar = _SUGARS[match[1].lower()]
     amount = f"{text[: match.start()]} {text[match.end() :]}".strip(" ,")
     amount = re.sub(r"\s+of$", "", amount)
+    if not amount:
+        raise ValueError(f"how much? write 6 g/L {match[1]}")
     where = Written(amount, line_of(written))
     if re.search(r"/|\bper\b", re.sub(r"[0-9]\s*[/⁄]\s*[0-9]", "", amount)):
         dose = read_phrase(where, "g/L")
@@ -82,7 +84,7 @@ def _by_volume(where: Written, sugar: PrimingSugar, text: str) -> Priming:
     stated = Stated(text, Phrase("range90", grams, low, high), "g", "g", line_of(where))
     check_limits(stated, 0, 1e7)
     note = (
-        f"{where} of {sugar} is taken as {grams:.0f} g ± 10 % (bulk density from memory;"
+        f"{text}: read as {sugar}, taken as {grams:.0f} g ± 10 % (bulk density from memory;"
         " US cups and spoons); weigh it to do better"
     )
     return Priming(sugar, mass=stated, text=text, note=note)

@@ -103,7 +103,9 @@ class Hop(Block):
     age: Months | None = None
     harvest: Name = ""
     storage: StoreCelsius | None = None
-    wrap: Annotated[Literal["loose", "vacuum"], _word("loose", "vacuum")] | None = None
+    wrap: (
+        Annotated[Literal["loose", "sealed", "vacuum"], _word("loose", "sealed", "vacuum")] | None
+    ) = None
 
     _from_line = model_validator(mode="before")(natural.row(natural.hop_line))
 
@@ -222,4 +224,21 @@ class Recipe(Block):
 
 def recipe_schema() -> dict[str, Any]:
     """Return the JSON Schema of a recipe, for editors."""
-    return Recipe.model_json_schema()
+    schema: dict[str, Any] = _without_null(Recipe.model_json_schema())
+    for kind in ("malt", "sugar", "hop"):  # a row may be one line of text
+        rows = schema["properties"][kind]
+        rows["items"] = {"anyOf": [rows["items"], {"type": "string"}]}
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema"} | schema
+
+
+def _without_null(schema: Any) -> Any:  # noqa: ANN401 - any JSON
+    """Return a JSON Schema without null and defaults that are tables: TOML cannot write null."""
+    if isinstance(schema, list):
+        return [_without_null(part) for part in schema if part != {"type": "null"}]
+    if not isinstance(schema, dict):
+        return schema
+    return {
+        key: _without_null(part)
+        for key, part in schema.items()
+        if not (key == "default" and not isinstance(part, str))
+    }

@@ -3,6 +3,7 @@
 from brewsim.recipe.conversion import Unit, from_model
 from brewsim.recipe.kinds import kind_of
 from brewsim.recipe.numbers import plain, significant
+from brewsim.recipe.stated import Phrase, Stated
 
 _TWIN = {
     "kg": "lb",
@@ -69,8 +70,45 @@ def numbers_apart(values: list[float], spread: float) -> list[str]:
     """Return numbers rounded alike, to two figures of their spread."""
     if spread <= 0:
         return [plain(value) for value in values]
-    places = max(0, -_exponent(spread) + 1)
+    places = max(0, 1 - _exponent(spread * 1.0000001))
     return [f"{value:.{places}f}" if places < 12 else plain(value) for value in values]
+
+
+def in_words(stated: Stated) -> str:
+    """Return what a stated value says: "nine in ten between 5.0 and 6.2 %", in its own unit."""
+    phrase, unit = stated.phrase, stated.unit
+    symbol = unit or default_unit(stated.model_unit)
+    middle = shown(phrase.middle, stated.model_unit, unit, twin=False)
+    if phrase.kind == "plain":
+        return f"{middle}, with the usual spread"
+    if phrase.kind == "exactly":
+        return f"exactly {middle}"
+    if phrase.kind == "sd":
+        return f"{middle}, standard deviation {_with_unit(_width(stated), symbol)}"
+    if phrase.kind == "measured":
+        lots = f" of {phrase.lots} lots" if phrase.lots else ""
+        return f"{len(phrase.values)} own measurements{lots}, mean {middle}"
+    return _between(phrase, stated.model_unit, symbol, middle)
+
+
+def _between(phrase: Phrase, model_unit: str, symbol: str, middle: str) -> str:
+    if phrase.low is None or phrase.high is None:
+        return f"at {'most' if phrase.low is None else 'least'} {middle}"
+    ends = [in_unit(end, model_unit, symbol) for end in (phrase.low, phrase.high)]
+    low, high = numbers_apart(ends, abs(ends[1] - ends[0]))
+    span = f"between {low} and {_with_unit(high, symbol)}"
+    if phrase.kind == "uniform":
+        return f"anywhere {span}, never outside"
+    if phrase.kind == "triangular":
+        return f"{span}, likely {middle}, never outside"
+    fold = f" (within a factor {phrase.factor:g})" if phrase.factor else ""
+    return f"nine in ten {span}{fold}"
+
+
+def _width(stated: Stated) -> str:
+    phrase, sd = stated.phrase, stated.phrase.sd or 0.0
+    ends = [in_unit(phrase.middle + s, stated.model_unit, stated.unit) for s in (-sd, sd)]
+    return significant(abs(ends[1] - ends[0]) / 2, 2)
 
 
 def _exponent(value: float) -> int:

@@ -76,6 +76,8 @@ def read_hop_time(written: object) -> HopTime:
     """Read when a hop goes in; raises ValueError with the ways to write it."""
     text = _text(written)
     match = _STEP.match(text)
+    if not text:
+        raise ValueError(f"when? write {_HOP_WAYS}")
     if match is None:
         return _boil(text, written)
     step, rest = str(match.lastgroup).replace("_", " "), text[match.end() :].strip(" ,:")

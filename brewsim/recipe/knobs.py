@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from brewsim.distributions import families
+from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError
 from brewsim.recipe.knob_ranges import KnobRange
 from brewsim.recipe.lists import Lists
@@ -150,7 +150,7 @@ def _release(word: str, priors: Priors, problem: Problem) -> Choice:
         prior = priors.of(entry, quantity) if entry is not None else None
         if prior is None or quantity not in problem.graph.inputs:
             continue
-        if quantity in by_id and not isinstance(prior.distribution, families.Constant):
+        if quantity in by_id and not isinstance(prior.distribution, Constant):
             distributions[quantity] = prior.distribution
         else:
             fixed[quantity] = np.array([prior.value])

@@ -176,8 +176,7 @@ def _hot_side(
         return _column([value(hop) for _, hop in hops])
 
     def boiled(hop: Hop) -> float:
-        if hop.when.step in ("mash", "first wort"):
-            return recipe.boil.value
+        """Minutes of a timed addition; mash and first-wort hops boil as long as the wort."""
         return hop.when.time.value if hop.when.step == "boil" and hop.when.time else 0.0
 
     def stood(hop: Hop) -> float:

@@ -73,6 +73,21 @@ _ROWS = (
     ),
 )
 
+SIDE_FIGURES = (
+    "tinseth_ibu",
+    "rager_ibu",
+    "garetz_ibu",
+    "rating_excess_vol",
+    "bottle_pressure_bar",
+    "energy_kcal_l",
+    "real_extract_plato",
+    "preboil_extract_plato",
+    "original_extract_plato",
+    "final_extract_plato",
+    "fermenter_volume_l",
+)
+"""Quantities worth asking for that are not on the page's list of outcomes."""
+
 OUTCOMES = {row.name: row for row in _ROWS}
 BY_QUANTITY = {row.quantity: row for row in _ROWS}
 

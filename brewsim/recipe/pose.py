@@ -4,7 +4,6 @@ An input whose name has a prior becomes a factor (or, without spread, a fixed nu
 only what a recipe says is code.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -12,16 +11,18 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.distributions import families
 from brewsim.distributions.base import Distribution
+from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError, did_you_mean
 from brewsim.graph.build import Graph
 from brewsim.recipe.beer import beer_graph
 from brewsim.recipe.conversion import plato_of
+from brewsim.recipe.idle import without_idle
 from brewsim.recipe.knobs import knobs_of
 from brewsim.recipe.lists import Lists, Row, lists_of
-from brewsim.recipe.outcomes import BY_QUANTITY, quantity_of
+from brewsim.recipe.outcomes import BY_QUANTITY, SIDE_FIGURES, quantity_of
 from brewsim.recipe.plan import Plan, plan
 from brewsim.recipe.priors import Ingredient, Prior, Priors, load_priors, unit_is_share
-from brewsim.recipe.process import process_statements
+from brewsim.recipe.process import Statements, process_statements
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.showing import shown
 from brewsim.recipe.spreads import apply
@@ -62,7 +63,7 @@ def pose(recipe: Recipe, house: object | None = None, priors: Priors | None = No
     """
     problem = posed(recipe, priors)[0]
     if house is not None:
-        from brewsim.recipe.house import with_house
+        from brewsim.recipe.house import with_house  # noqa: PLC0415 - only where it is used
 
         return with_house(problem, house)
     return problem
@@ -97,7 +98,7 @@ def _graph_of(recipe: Recipe, faults: list[str]) -> Graph:
         "alcohol_by_weight_fraction": recipe.model.alcohol,
     }
     plain = beer_graph(variants)
-    given = []
+    given = [] if collects_by_volume(recipe) is False else ["preboil_volume_l"]
     for name, stated in recipe.given.items():
         quantity = _extract_of(name)
         if quantity not in plain:
@@ -108,6 +109,18 @@ def _graph_of(recipe: Recipe, faults: list[str]) -> Graph:
         elif quantity in plain.nodes:
             given.append(quantity)
     return beer_graph(variants, given)
+
+
+def collects_by_volume(recipe: Recipe) -> bool:
+    """Whether the wort is run off to a planned volume mark, so that its volume is known.
+
+    So it is unless the recipe states its water, or an efficiency is computed from the water.
+    """
+    water = recipe.water
+    forward = water.mash is not None or water.sparge is not None
+    stated = {_extract_of(name) for name in recipe.given}
+    reads = "preboil_volume_l" in stated
+    return recipe.brewhouse.lauter == "stated" and not forward and not reads
 
 
 _EXTRACTS = {
@@ -174,7 +187,7 @@ def diastatic(recipe: Recipe, priors: Priors) -> str:
 
 
 # scalars -----------------------------------------------------------------------------------------
-def _pose_scalar(work: Posed, quantity: str, stated: Mapping[str, Stated | float]) -> None:
+def _pose_scalar(work: Posed, quantity: str, stated: Statements) -> None:
     prior = _scalar_prior(work, quantity)
     said = _said(work, quantity, stated)
     label = _sentence(work.graph.label(quantity))
@@ -182,7 +195,11 @@ def _pose_scalar(work: Posed, quantity: str, stated: Mapping[str, Stated | float
         work.fixed[quantity] = np.array([said])
         _note(work, quantity, label, families.constant(said), None, prior, "planned", said_as="")
         return
-    if said is not None:
+    if isinstance(said, Distribution) and prior is not None:
+        work.factors.append(_factor(quantity, None, "", label, prior, said))
+        _note(work, quantity, label, said, prior.kinds, prior, "assumed", said_as="")
+        return
+    if isinstance(said, Stated):
         _pose_stated(work, quantity, label, said, prior)
         return
     if prior is None:
@@ -196,9 +213,7 @@ def _pose_scalar(work: Posed, quantity: str, stated: Mapping[str, Stated | float
     _note(work, quantity, label, prior.distribution, prior.kinds, prior, "assumed", said_as="")
 
 
-def _said(
-    work: Posed, quantity: str, stated: Mapping[str, Stated | float]
-) -> Stated | float | None:
+def _said(work: Posed, quantity: str, stated: Statements) -> Stated | float | Distribution | None:
     for name, value in work.recipe.given.items():
         if _extract_of(name) == quantity:
             return value
@@ -212,6 +227,9 @@ def _scalar_prior(work: Posed, quantity: str) -> Prior | None:
         prior = work.priors.of(entry, quantity)
         if prior is not None:
             return prior
+    if quantity == "preboil_volume_l":
+        mark = work.priors.scalar("water_measure_factor")
+        return replace(mark, quantity=quantity) if mark is not None else None
     return work.priors.scalar(quantity)
 
 
@@ -223,7 +241,7 @@ def _pose_stated(work: Posed, quantity: str, label: str, said: Stated, prior: Pr
     kinds = prior.kinds if prior is not None else Kinds()
     if quantity in ("strain_attenuation_fraction", "stated_mash_efficiency_fraction"):
         kinds = _OWN_FIGURE
-    if isinstance(distribution, families.Constant):
+    if isinstance(distribution, Constant):
         work.fixed[quantity] = np.array([distribution.median])
     else:
         base = prior or Prior(quantity, distribution, kinds, unit_of(quantity) or "", "", "")
@@ -265,7 +283,7 @@ def _pose_list(work: Posed, quantity: str, axis: str) -> None:
         distribution, kinds, prior, said = _row_distribution(work, quantity, axis, row)
         column[place, 0] = distribution.median
         label = f"{_sentence(work.graph.label(quantity))}: {row.label}"
-        if not isinstance(distribution, families.Constant):
+        if not isinstance(distribution, Constant):
             base = prior or Prior(quantity, distribution, kinds, unit_of(quantity) or "", "", "")
             factor = _factor(quantity, place, _row_id(rows, place), label, base, distribution)
             work.factors.append(replace(factor, kinds=kinds, group=row.label, lot=_lot_of(row)))
@@ -382,7 +400,7 @@ def _note(
     percent = quantity.endswith("_fraction")
     unit = "%" if percent else unit_of(quantity) or ""
     spread = spread_in_words(distribution, unit, (lambda x: 100 * x) if percent else float)
-    if isinstance(distribution, families.Constant):
+    if isinstance(distribution, Constant):
         spread = "no spread"
     source = work.priors.source_text(prior.source) if prior is not None and prior.source else ""
     grade = prior.grade if prior is not None else ""
@@ -391,10 +409,11 @@ def _note(
     elif origin == "planned":
         grade, source = "planned", "follows from the recipe's volume at the medians"
     value = f"“{said_as}”" if said_as else _said_value(quantity, distribution.median)
-    constant = isinstance(distribution, families.Constant)
+    constant = isinstance(distribution, Constant)
     words = kinds_in_words(kinds) if kinds is not None and not constant else ""
     work.rows.append(
         Understood(
+            quantity=quantity,
             section=(prior.group if prior is not None and prior.group else "recipe"),
             what=label,
             value=value,
@@ -454,6 +473,12 @@ def _finished(work: Posed) -> Problem:
         name=recipe.name,
     )
     knobs = knobs_of(recipe, work.lists, work.priors, problem, work.yeast)
+    problem = without_idle(
+        replace(problem, knobs=knobs), [q for q in SIDE_FIGURES if q in work.graph]
+    )
+    used = {(f.quantity, f.label) for f in problem.factors}
+    idle = {(f.quantity, f.label) for f in work.factors} - used
+    work.rows[:] = [row for row in work.rows if (row.quantity, row.what) not in idle]
     turned = {(k.quantity, k.row) for k in knobs}
     factors = tuple(
         replace(f, turnable=(f.quantity, f.row) in turned or _is_turned(f, knobs))

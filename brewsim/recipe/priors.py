@@ -18,6 +18,7 @@ import numpy as np
 
 from brewsim.distributions import families
 from brewsim.distributions.base import Distribution
+from brewsim.distributions.closed import Constant
 from brewsim.errors import BrewsimError, InputError, did_you_mean
 from brewsim.study.problem import Kinds
 from brewsim.units import unit_of
@@ -55,7 +56,7 @@ class Prior:
     @property
     def is_constant(self) -> bool:
         """Whether there is no spread, so that the number is fixed."""
-        return isinstance(self.distribution, families.Constant)
+        return isinstance(self.distribution, Constant)
 
 
 @dataclass(frozen=True)

@@ -4,15 +4,21 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
+
+from brewsim.distributions.base import Distribution
+from brewsim.distributions.families import lognormal, truncated
 from brewsim.recipe.plan import Plan
 from brewsim.recipe.priors import Priors, folded
 from brewsim.recipe.schema import Recipe
+from brewsim.recipe.spreads import moved
 from brewsim.recipe.stated import Stated
 
-Statements = dict[str, Stated | float]
+Statements = dict[str, Stated | float | Distribution]
 
 _BOIL_PER_METRE = 1 / 293.0
 """Degrees the boiling point falls per metre of altitude, about 1 per 293 m [common practice]."""
+_SMALL_KETTLE_L, _LARGE_KETTLE_L = 100.0, 500.0
 _GLUCOSE_G_L_PER_VOL = 4.05
 """Glucose for one volume at full yield: 1.977 / 0.4886 (stoichiometry)."""
 _SUGARS = {
@@ -40,6 +46,9 @@ def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Stateme
         found["stated_mash_efficiency_fraction"] = _into_kettle(recipe.efficiency, priors)
     found |= _yeast(recipe, priors)
     found |= _package(recipe, priors)
+    mark = priors.scalar("water_measure_factor")
+    if mark is not None:
+        found["preboil_volume_l"] = moved(mark.distribution, planned.preboil_volume_l)
     retention = kettle_retention(planned.postboil_volume_l, priors)
     if retention is not None:
         found["boil_retention_fraction"] = retention
@@ -168,14 +177,25 @@ def residual_carbonation_vol(warmest_c: float) -> float:
     return 3.0378 - 0.050062 * fahrenheit + 0.00026555 * fahrenheit**2
 
 
-def kettle_retention(postboil_l: float, priors: Priors) -> float | None:
-    """Return the middle of the boil retention between the small and the large kettle's prior.
+def kettle_retention(postboil_l: float, priors: Priors) -> Distribution | None:
+    """Return the boil retention of a kettle between the small and the large one's prior.
 
-    None up to 100 L, where the small kettle's own prior holds; straight in ln volume to 500 L.
+    None up to 100 L, where the small kettle's own prior holds; from there to 500 L the log of the
+    median and the log-sd go in a straight line with ln volume.
     """
     small = priors.scalar("boil_retention_fraction")
     large = priors.scalar("boil_retention_large_fraction")
-    if small is None or large is None or postboil_l <= 100:
+    if small is None or large is None or postboil_l <= _SMALL_KETTLE_L:
         return None
-    share = min(1.0, math.log(postboil_l / 100) / math.log(5))
-    return small.value + share * (large.value - small.value)
+    reach = math.log(_LARGE_KETTLE_L / _SMALL_KETTLE_L)
+    share = min(1.0, math.log(postboil_l / _SMALL_KETTLE_L) / reach)
+    ends = [math.log(prior.value) for prior in (small, large)]
+    widths = [_log_width(prior.distribution) for prior in (small, large)]
+    median = math.exp(ends[0] + share * (ends[1] - ends[0]))
+    spread = widths[0] + share * (widths[1] - widths[0])
+    return truncated(lognormal(median, spread), 0.0, 1.0)
+
+
+def _log_width(distribution: Distribution) -> float:
+    below = distribution.quantile(np.array([0.05, 0.25]))
+    return float(np.log(below[1] / below[0]) / (1.6448536269514722 - 0.6744897501960817))

@@ -5,7 +5,9 @@ from dataclasses import replace
 
 from brewsim.distributions import families as f
 from brewsim.distributions.base import Distribution
-from brewsim.distributions.composed import Truncated
+from brewsim.distributions.closed import LogNormal, Normal, Triangular, Uniform
+from brewsim.distributions.tabulated import Beta
+from brewsim.distributions.truncation import Truncated
 from brewsim.recipe.stated import Phrase
 
 _NINE_IN_TEN = 1.6448536269514722
@@ -88,10 +90,10 @@ def moved(
     if middle == 0 or prior.median == 0:
         return f.constant(middle)
     ratio = middle / prior.median
-    if isinstance(prior, f.Beta) and 0 < middle < 1:
+    if isinstance(prior, Beta) and 0 < middle < 1:
         mean, sd = prior.mean, prior.standard_deviation
         return f.beta_from_moments(middle, sd * middle * (1 - middle) / (mean * (1 - mean)))
-    if isinstance(prior, f.Normal):
+    if isinstance(prior, Normal):
         width = abs(ratio)
         if limits == (0.0, 1.0) and 0.5 < middle < 1 and 0 < prior.location < 1:
             width = (1 - middle) * middle / (prior.location * (1 - prior.location))
@@ -101,10 +103,10 @@ def moved(
 
 def _times(prior: Distribution, ratio: float) -> Distribution:
     """Return a distribution of positive values with every value times a positive ratio."""
-    if ratio > 0 and isinstance(prior, f.LogNormal):
+    if ratio > 0 and isinstance(prior, LogNormal):
         return replace(prior, middle=prior.middle * ratio)
-    if ratio > 0 and isinstance(prior, f.Triangular):
+    if ratio > 0 and isinstance(prior, Triangular):
         return f.triangular(prior.low * ratio, prior.mode * ratio, prior.high * ratio)
-    if ratio > 0 and isinstance(prior, f.Uniform):
+    if ratio > 0 and isinstance(prior, Uniform):
         return f.uniform(prior.low * ratio, prior.high * ratio)
     return f.constant(prior.median * ratio)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from brewsim.distributions.base import Distribution
-from brewsim.distributions.families import Constant
+from brewsim.distributions.closed import Constant
 from brewsim.recipe.showing import numbers_apart
 from brewsim.study.problem import Kinds
 
@@ -22,6 +22,7 @@ KIND_WORDS = {
 class Row:
     """One input as it was taken; `assumed` where the recipe did not state it."""
 
+    quantity: str
     section: str
     what: str
     value: str

@@ -17,6 +17,21 @@ from brewsim.distributions.truncation import Truncated
 from brewsim.errors import DistributionError
 
 __all__ = [
+    "Arcsine",
+    "Beta",
+    "Constant",
+    "CurvilinearTrapezoid",
+    "Discrete",
+    "Empirical",
+    "Gamma",
+    "HalfNormal",
+    "LogNormal",
+    "Mixture",
+    "Normal",
+    "StudentT",
+    "Triangular",
+    "Truncated",
+    "Uniform",
     "arcsine",
     "bernoulli",
     "beta",

@@ -3,7 +3,7 @@
 import math
 from collections import Counter
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from scipy import special
@@ -11,9 +11,8 @@ from scipy import special
 from brewsim.dims import FloatArray
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.family import Family, score_between
-from brewsim.distributions.tables import ScoreTable
+from brewsim.distributions.tables import ScoreTable, close_in
 
-_HALVINGS = 70
 _FARTHEST = 37.0
 
 
@@ -68,11 +67,27 @@ class Empirical(Family):
     family = "empirical"
     values: tuple[float, ...]
 
+    @cached_property
+    def _lines(self) -> tuple[FloatArray, FloatArray]:
+        """Return the values and the rise from each to the next."""
+        x = np.array(self.values)
+        return x, np.append(np.diff(x), 0.0)
+
     def _ranks(self) -> FloatArray:
         return (np.arange(len(self.values)) + 0.5) / len(self.values)
 
     def _map(self, score: FloatArray) -> FloatArray:
-        return np.asarray(np.interp(special.ndtr(score), self._ranks(), self.values))
+        x, rise = self._lines
+        place = np.asarray(special.ndtr(score))
+        place *= len(x)
+        place -= 0.5
+        np.clip(place, 0.0, len(x) - 1.0, out=place)
+        with np.errstate(invalid="ignore"):
+            line = place.astype(np.intp)
+        place -= line
+        place *= rise.take(line, mode="clip")
+        place += x.take(line, mode="clip")
+        return place
 
     def _chances(self, value: FloatArray) -> tuple[FloatArray, FloatArray]:
         x, ranks = np.array(self.values), self._ranks()
@@ -127,24 +142,16 @@ class Mixture(Family):
         return below, above
 
     def bracket(self, score: FloatArray) -> FloatArray:
-        """Return the values at scores by halving between the components' own values there."""
+        """Return the values at (n,) scores, found between the components' own values there."""
         z = np.clip(score, -_FARTHEST, _FARTHEST)
         ends = np.stack([component.from_score(z) for component in self.components])
         low, high = ends.min(axis=0), ends.max(axis=0)
-        lower, below, above = z < 0, special.ndtr(z), special.ndtr(-z)
-        for _ in range(_HALVINGS):
-            middle = low + 0.5 * (high - low)
-            if np.all((middle <= low) | (middle >= high)):
-                break
-            under, over = self._chances(middle)
-            short = np.where(lower, under < below, over > above)
-            low, high = np.where(short, middle, low), np.where(short, high, middle)
         for atom, chance in self.atoms:
             at_most, more = (float(side) for side in self._chances(np.array(atom)))
             first = score_between(max(at_most - chance, 0.0), more + chance)
-            last = score_between(at_most, more)
-            high = np.where((z > first) & (z <= last), atom, high)
-        return high
+            here = (z > first) & (z <= score_between(at_most, more))
+            low, high = np.where(here, atom, low), np.where(here, atom, high)
+        return close_in(self.to_score, z, low, high)
 
     def _moments(self) -> tuple[float, float]:
         means = np.array([component.mean for component in self.components])

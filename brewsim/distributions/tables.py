@@ -1,35 +1,41 @@
 """Score maps read from a table: cubic Hermite on equal cells of the normal score.
 
-A cell is used only where it was checked to be accurate when the table was made; in every other
-cell, and beyond the table, the exact map is asked. Steps and kinks therefore stay exact.
+A cell is used only where it was checked to be accurate when the table was made. Cells that were
+not are cut finer in tables of their own; what is still inaccurate there, and what lies beyond the
+table, is asked of the exact map. Steps, kinks and far tails therefore stay exact.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import special
 
 from brewsim.dims import FloatArray
 
 CELLS = 2048
-MOST_CELLS = 16 * CELLS
 REACH = 8.3
 TOLERANCE = 5e-9
 """Largest error of a cell, in standard deviations."""
 
-_SLOW_SHARE = 2e-3
+_FINER = 16
+_MOST_FINER = 4 * CELLS
+_DEEPEST = 3
+_WORTH_CUTTING = 1e-6
 _CHECKED_AT = (0.25, 0.5)
-_NUDGE = 1e-4
+_NUDGE = 0.0123
+_MOST_STEPS = 200
+_CLOSE = 1e-13
+_NARROW = 1e-15
 
 ScoreMap = Callable[[FloatArray], FloatArray]
 
 
 class ScoreTable:
-    """A fast copy of an exact score map on |z| <= 8.3.
+    """A fast copy of an exact score map between two scores.
 
     `exact` takes and returns (n,) arrays; `unit` is the standard deviation errors are measured in;
-    `limits` are values never to be passed. Cells are halved until the exact map is needed for less
-    than 2 in 1,000 draws, or there are 32,768 of them.
+    `limits` are values never to be passed; `span` and `cells` say where and how finely.
     """
 
     def __init__(
@@ -37,23 +43,22 @@ class ScoreTable:
         exact: ScoreMap,
         unit: float = 1.0,
         limits: tuple[float, float] = (-np.inf, np.inf),
+        span: tuple[float, float] = (-REACH, REACH),
+        cells: int = CELLS,
+        depth: int = 0,
     ) -> None:
-        self._exact = exact
-        self._limits = limits
-        cells = CELLS
-        while True:
-            knots = np.linspace(-REACH, REACH, cells + 1)
-            cubic, sound = _cubics(exact, knots, TOLERANCE * unit)
-            slow = float(np.diff(special.ndtr(knots))[~sound].sum())
-            if slow < _SLOW_SHARE or cells == MOST_CELLS:
-                break
-            cells *= 2
-        self.cells = cells
-        self.slow_share = slow
+        self._exact, self._limits, self._cells = exact, limits, cells
+        knots = np.linspace(*span, cells + 1)
+        cubic, sound = _cubics(exact, knots, TOLERANCE * unit)
         cubic[:, ~sound] = np.nan
         self._cubic = np.pad(cubic, ((0, 0), (1, 1)), constant_values=np.nan)
-        self._per_cell = cells / (2 * REACH)
-        self._start = REACH * self._per_cell + 1
+        self._per_cell = cells / (span[1] - span[0])
+        self._start = 1 - span[0] * self._per_cell
+        self._finer = [
+            (low, high, ScoreTable(exact, unit, limits, (low, high), count, depth + 1))
+            for low, high, count in _worth_cutting(knots, sound)
+            if depth < _DEEPEST
+        ]
 
     def read(self, score: FloatArray) -> FloatArray:
         """Return the values at scores of any shape."""
@@ -61,7 +66,7 @@ class ScoreTable:
         place = flat * self._per_cell
         place += self._start
         np.fmax(place, 0.0, out=place)
-        np.fmin(place, self.cells + 1.0, out=place)
+        np.fmin(place, self._cells + 1.0, out=place)
         cell = place.astype(np.intp)
         place -= cell
         constant, linear, square, cube = self._cubic
@@ -72,18 +77,30 @@ class ScoreTable:
         np.clip(value, *self._limits, out=value)
         unsound = np.isnan(value)
         if unsound.any():
-            value[unsound] = self._exact(flat[unsound])
+            value[unsound] = self._elsewhere(flat[unsound])
         return value.reshape(score.shape)
+
+    def _elsewhere(self, score: FloatArray) -> FloatArray:
+        value, left = np.empty(score.shape), np.ones(score.shape, dtype=bool)
+        for low, high, table in self._finer:
+            inside = left & (score >= low) & (score <= high)
+            if inside.any():
+                value[inside] = table.read(score[inside])
+                left &= ~inside
+        if left.any():
+            value[left] = self._exact(score[left])
+        return value
 
 
 def _cubics(
     exact: ScoreMap, knots: FloatArray, tolerance: float
-) -> tuple[FloatArray, np.ndarray[tuple[int, ...], np.dtype[np.bool_]]]:
+) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Return the four coefficients of every cell and whether the cell is accurate."""
     step = float(knots[1] - knots[0])
+    nudge = _NUDGE * step
     with np.errstate(all="ignore"):
         x = exact(knots)
-        slope = (exact(knots + _NUDGE) - exact(knots - _NUDGE)) * (step / (2 * _NUDGE))
+        slope = (exact(knots + nudge) - exact(knots - nudge)) / (2 * _NUDGE)
         rise, left, right = np.diff(x), slope[:-1], slope[1:]
         cubic = np.stack([x[:-1], left, 3 * rise - 2 * left - right, left + right - 2 * rise])
         sound = np.ones(len(rise), dtype=bool)
@@ -91,3 +108,46 @@ def _cubics(
             guess = ((cubic[3] * part + cubic[2]) * part + cubic[1]) * part + cubic[0]
             sound &= np.abs(guess - exact(knots[:-1] + part * step)) <= tolerance
     return cubic, sound
+
+
+def _worth_cutting(
+    knots: FloatArray, sound: NDArray[np.bool_]
+) -> Iterator[tuple[float, float, int]]:
+    """Return ends and number of finer cells for every run of inaccurate cells that is ever met."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[True], sound, [True]])))
+    for first, after in zip(edges[::2], edges[1::2], strict=True):
+        low, high = float(knots[first]), float(knots[after])
+        if special.ndtr(-abs(low)) > _WORTH_CUTTING or special.ndtr(-abs(high)) > _WORTH_CUTTING:
+            yield low, high, min(_FINER * int(after - first), _MOST_FINER)
+
+
+def close_in(
+    score_of: ScoreMap, wanted: FloatArray, low: FloatArray, high: FloatArray
+) -> FloatArray:
+    """Return where an increasing function of (n,) values passes the wanted scores.
+
+    False position with the Illinois weights, every third step a halving, so that steps and
+    plateaus cannot stall it; values already found leave the search. `low` and `high` enclose.
+    """
+    found = np.array(high)
+    open_ = np.flatnonzero(low < high)
+    low, high, wanted = low[open_], high[open_], wanted[open_]
+    narrow = _NARROW * (high - low)
+    under, over = score_of(low) - wanted, score_of(high) - wanted
+    for step in range(_MOST_STEPS):
+        if not len(open_):
+            break
+        with np.errstate(all="ignore"):
+            share = under / (under - over)
+        share = np.where((share > 0) & (share < 1) & (step % 3 != 2), share, 0.5)
+        middle = low + share * (high - low)
+        miss = score_of(middle) - wanted
+        short = miss < 0
+        over = np.where(short, over / 2, miss)
+        under = np.where(short, miss, under / 2)
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+        found[open_] = np.where(np.abs(miss) < _CLOSE, middle, high)
+        left = (np.abs(miss) >= _CLOSE) & (high - low > narrow)
+        open_, low, high = open_[left], low[left], high[left]
+        wanted, under, over, narrow = wanted[left], under[left], over[left], narrow[left]
+    return found

@@ -16,7 +16,7 @@ from brewsim.distributions.base import Distribution
 from brewsim.distributions.family import Family, score_between
 from brewsim.distributions.tables import ScoreMap, ScoreTable
 
-_FARTHEST = 38.0
+_FARTHEST = 36.0
 _PANEL = 0.25
 _NODES = 12
 

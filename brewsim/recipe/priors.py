@@ -294,11 +294,12 @@ def faults_of(
     bound = kind == "precursor" and quantity == "content_ug_kg"
     if bound and table.get("basis") not in GRAPE_BASES:
         yield f"basis missing: write {' or '.join(GRAPE_BASES)}"
+    yield from _distribution_faults(quantity, table, named=unit is not None)
+
+
+def _distribution_faults(quantity: str, table: Mapping[str, Any], *, named: bool) -> Iterator[str]:
     try:
         Kinds(**{"knowledge": 0.0, **table["kinds"]})
-    except (BrewsimError, TypeError) as error:
-        yield f"kinds: {error}"
-    try:
         made = to_distribution(table)
     except KeyError as error:
         yield f"family {table['family']!r}: {error.args[0]} missing or no such family"
@@ -309,7 +310,7 @@ def faults_of(
     low, high = made.from_score(_ENDS)
     if unit_is_share(quantity) and not (low >= -1 and high <= 1.0 + 1e-9):
         yield f"a share runs from 0 to 1, this one from {low:.3g} to {high:.3g}: add lower or upper"
-    if unit is not None and _never_negative(quantity) and low < 0:
+    if named and _never_negative(quantity) and low < 0:
         yield f"{quantity} cannot be negative, this one starts at {low:.3g}: add lower = 0"
 
 
@@ -320,7 +321,7 @@ def unit_is_share(quantity: str) -> bool:
 
 
 def _never_negative(quantity: str) -> bool:
-    return not any(word in quantity for word in ("error", "slope", "_attenuation_")) and (
+    return not any(word in quantity for word in ("error", "slope", "attenuation_")) and (
         not quantity.endswith(("_c", "_unit", "_per_ph", "_per_c"))
     )
 

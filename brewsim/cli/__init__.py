@@ -1,0 +1,37 @@
+"""The street door: parse, call, print. One command a file; no arithmetic here."""
+
+import sys
+
+import typer
+
+from brewsim.errors import BrewsimError, InputError
+
+app = typer.Typer(
+    name="brewsim",
+    help="What to expect of a beer recipe whose numbers are uncertain, and what drives it.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+def main() -> None:
+    """Run the command line: exit code 0 fine, 2 the input was wrong, 1 a bug of ours."""
+    from brewsim.cli.commands import register
+
+    register(app)
+    try:
+        app()
+    except InputError as error:
+        for fault in error.faults:
+            typer.echo(f"{error.where}: {fault}", err=True)
+        count = len(error.faults)
+        typer.echo(f"{count} fault{'s' if count > 1 else ''}; nothing was written.", err=True)
+        sys.exit(2)
+    except BrewsimError as error:
+        typer.echo(f"brewsim: {error}", err=True)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        typer.echo("stopped; nothing half-written is left.", err=True)
+        sys.exit(130)

@@ -1,0 +1,36 @@
+"""The list of commands, in the order of `brewsim --help`."""
+
+import typer
+
+from brewsim.cli.check import check
+from brewsim.cli.compare import compare
+from brewsim.cli.rank import rank
+from brewsim.cli.reference import glossary, new, priors, schema
+from brewsim.cli.report import report
+from brewsim.cli.simulate import simulate
+from brewsim.cli.specify import specify
+from brewsim.cli.steer import steer
+from brewsim.cli.trace import trace
+from brewsim.cli.turn import turn
+
+COMMANDS = (
+    report,
+    check,
+    simulate,
+    rank,
+    turn,
+    steer,
+    compare,
+    specify,
+    trace,
+    glossary,
+    priors,
+    schema,
+    new,
+)
+
+
+def register(app: typer.Typer) -> None:
+    """Add every command to the app."""
+    for command in COMMANDS:
+        app.command()(command)

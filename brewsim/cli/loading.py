@@ -1,0 +1,57 @@
+"""From the command line's files to a problem; shared by every command that takes a recipe."""
+
+from pathlib import Path
+from typing import Any, NamedTuple
+
+
+class Loaded(NamedTuple):
+    """A recipe, its problem, and the rows of what was understood and assumed."""
+
+    recipe: Any
+    problem: Any
+    rows: list[Any]
+    priors: Any
+
+
+def load(path: Path, priors_file: Path | None = None, house: Path | None = None) -> Loaded:
+    """Read and pose a recipe; every fault of the file comes as one InputError."""
+    from brewsim.recipe.pose import posed
+    from brewsim.recipe.priors import load_priors
+    from brewsim.recipe.read import read_recipe
+
+    recipe = read_recipe(path)
+    priors = load_priors(priors_file)
+    problem, rows = posed(recipe, priors)
+    if house is not None:
+        from brewsim.recipe.house import read_house, with_house
+
+        problem = with_house(problem, read_house(house))
+    return Loaded(recipe, problem, rows, priors)
+
+
+def draws_of(text: str) -> Any:  # noqa: ANN401 - a number or the word auto
+    """Return a number of draws, or "auto"; raises InputError for anything else."""
+    from brewsim.errors import InputError
+
+    if text == "auto":
+        return "auto"
+    try:
+        number = int(text.replace("_", "").replace(",", ""))
+    except ValueError:
+        raise InputError("--draws", [f"{text!r} is no number; write 16384 or auto"]) from None
+    if not 1 <= number <= 2**26:
+        raise InputError("--draws", [f"{number} is out of range; write 64 to 67108864, or auto"])
+    return number
+
+
+def outcome_named(problem: Any, name: str) -> str:  # noqa: ANN401 - a Problem
+    """Return the quantity behind an outcome's name; raises InputError with near misses."""
+    from brewsim.errors import InputError, did_you_mean
+    from brewsim.recipe.outcomes import OUTCOMES, quantity_of
+
+    quantity = quantity_of(name)
+    if quantity not in problem.outcomes:
+        known = [*OUTCOMES, *problem.outcomes]
+        near = did_you_mean(name, known) or f" There is: {', '.join(OUTCOMES)}."
+        raise InputError("--outcome", [f"no outcome {name!r}.{near}"])
+    return quantity

@@ -1,0 +1,46 @@
+"""Numbers for people: an outcome's value in its shown unit, rounded as it deserves."""
+
+import math
+
+from brewsim.recipe.outcomes import Outcome, outcome_of
+
+
+def value(quantity: str, number: float) -> str:
+    """Return a value in its shown unit, without the unit."""
+    return _rounded(outcome_of(quantity), number * outcome_of(quantity).per_model)
+
+
+def _rounded(row: Outcome, number: float) -> str:
+    if not math.isfinite(number):
+        return "no value"
+    if row.decimals is None:
+        return _two_figures(number)
+    return f"{number:.{row.decimals}f}".replace("-0.0", "0.0") if number else f"{number:.1f}"
+
+
+def _two_figures(number: float) -> str:
+    if number == 0:
+        return "0"
+    digits = max(0, 1 - math.floor(math.log10(abs(number))))
+    return f"{round(number, digits - 0):.{digits}f}" if digits else f"{float(f'{number:.2g}'):.0f}"
+
+
+def label(quantity: str) -> str:
+    """Return an outcome's label with its unit."""
+    row = outcome_of(quantity)
+    return f"{row.label} ({row.unit})" if row.unit else row.label
+
+
+def span(quantity: str, low: float, high: float) -> str:
+    """Return "4.7 to 5.3"."""
+    return f"{value(quantity, low)} to {value(quantity, high)}"
+
+
+def in_fifty(chance: float) -> str:
+    """Return a chance as a count of 50, or a dash where there is no target."""
+    return "–" if not math.isfinite(chance) else f"{round(50 * chance)} of 50"
+
+
+def percent(share: float) -> str:
+    """Return a share in percent."""
+    return f"{100 * share:.0f} %" if math.isfinite(share) else "–"

@@ -1,0 +1,88 @@
+"""brewsim simulate: outcome intervals."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from brewsim.cli import say
+from brewsim.cli.loading import draws_of, load
+from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
+
+
+def simulate(
+    recipe: RecipeFile,
+    draws: Draws = "16384",
+    seed: Seed = 1,
+    save: Annotated[
+        Path | None, typer.Option(help="Write the draws to this file (netCDF).")
+    ] = None,
+    house: HouseFile = None,
+    priors: PriorsFile = None,
+    json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:
+    """Say what to expect of the next batch, outcome by outcome.
+
+    Example: brewsim simulate demo-recipes/quillhaven-bitter.toml --draws auto
+    """
+    import brewsim
+    from brewsim.cli import shown
+
+    wanted = draws_of(draws)
+    loaded = load(recipe, priors, house)
+    with say.progress("simulating", quiet=quiet or json) as progress:
+        drawn = brewsim.simulate(loaded.problem, draws=wanted, seed=seed, progress=progress)
+    summary = brewsim.summarise(drawn)
+    if save is not None:
+        write_netcdf(drawn, save)
+    if json:
+        say.as_json(summary_content(loaded.recipe.name, drawn, summary))
+        return
+    rows = []
+    for name in summary["outcome"].to_numpy().tolist():
+        row = summary.sel(outcome=name)
+        rows.append(
+            (
+                shown.label(name),
+                shown.value(name, float(row["low"])),
+                shown.value(name, float(row["median"])),
+                shown.value(name, float(row["high"])),
+                shown.in_fifty(float(row["in_target"])),
+            )
+        )
+    header = ("the next batch, nine chances in ten", "from", "middle", "to", "in target")
+    say.table(loaded.recipe.name, header, rows)
+    joint = summary.attrs.get("joint_in_target")
+    if joint is not None and loaded.problem.targets:
+        say.lines(f"All targets together: {shown.in_fifty(float(joint))}.")
+    say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.")
+
+
+def summary_content(name: str, drawn: object, summary: object) -> dict[str, object]:
+    """Return the summary as plain content for JSON."""
+    import json as reader
+
+    attrs = drawn.attrs  # type: ignore[attr-defined]
+    table = summary.to_dataframe().reset_index()  # type: ignore[attr-defined]
+    return {
+        "recipe": name,
+        "draws": attrs["draws"],
+        "seed": attrs["seed"],
+        "outcomes": table.to_dict(orient="records"),
+        "joint_in_target": summary.attrs.get("joint_in_target"),  # type: ignore[attr-defined]
+        "outside": reader.loads(attrs.get("outside", "[]")),
+        "not_finite": reader.loads(attrs.get("not_finite", "[]")),
+    }
+
+
+def write_netcdf(drawn: object, path: Path) -> None:
+    """Write draws to a temporary name and move them into place."""
+    import os
+
+    partial = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        drawn.to_netcdf(partial, engine="scipy")  # type: ignore[attr-defined]
+        partial.replace(path)
+    finally:
+        partial.unlink(missing_ok=True)

@@ -1,0 +1,18 @@
+"""How a beer's outcomes are shown on the page: the recipe room's labels, units and rounding."""
+
+from brewsim.recipe.outcomes import outcome_of
+from brewsim.report.content import Look
+from brewsim.report.looks import look_of
+from brewsim.study.problem import Problem
+
+
+def recipe_looks(problem: Problem) -> dict[str, Look]:
+    """Return a look for every outcome and target of a posed recipe."""
+    looks = {}
+    for name in dict.fromkeys((*problem.outcomes, *problem.targets)):
+        row = outcome_of(name)
+        verb = look_of(name).verb
+        fold = row.unit == "doublings"
+        unit = "" if row.unit in ("doublings", "SG") else row.unit
+        looks[name] = Look(row.label, unit, row.decimals, row.per_model, fold=fold, verb=verb)
+    return looks

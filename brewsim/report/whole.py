@@ -1,0 +1,149 @@
+"""The whole page of a recipe: which studies it takes, and what the recipe adds to them."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from brewsim.recipe.priors import Priors
+from brewsim.recipe.process import is_diastatic
+from brewsim.recipe.schema import Recipe
+from brewsim.recipe.understood import Row
+from brewsim.report.build import Extras, content_of, input_rows, outcomes_of
+from brewsim.report.build_knobs import knob_curves, steered_panel
+from brewsim.report.build_spec import spec_panel
+from brewsim.report.cautions import Facts, dangers
+from brewsim.report.content import Batches, Content, Panel
+from brewsim.report.recipe_looks import recipe_looks
+from brewsim.study.knobs import turn
+from brewsim.study.problem import Problem
+from brewsim.study.sensitivity import rank
+from brewsim.study.simulate import simulate
+from brewsim.study.specification import specify
+from brewsim.study.spread import spread_by_kind
+from brewsim.study.steering import steer
+from brewsim.study.summary import summarise
+
+Progress = Callable[[float, str], None]
+_SIDE = ("tinseth_ibu", "rager_ibu", "garetz_ibu", "rating_excess_vol")
+
+
+@dataclass(frozen=True)
+class Studied:
+    """A finished page and the summary its headline sentences come from."""
+
+    content: Content
+    draws: xr.Dataset
+    summary: xr.Dataset
+
+
+def studied(
+    recipe: Recipe,
+    problem: Problem,
+    rows: Sequence[Row],
+    priors: Priors,
+    *,
+    draws: int | str = 16_384,
+    seed: int = 1,
+    chance: float = 0.8,
+    batches: Batches | None = None,
+    progress: Progress = lambda _done, _text: None,
+) -> Studied:
+    """Run every study the page shows and gather its content."""
+    keep = [name for name in _SIDE if name in problem.graph]
+    progress(0.0, "simulating")
+    drawn = simulate(problem, draws=draws, seed=seed, keep=keep)  # type: ignore[arg-type]
+    summary = summarise(drawn[[n for n in drawn.data_vars if n not in keep]])
+    progress(0.2, "ranking what drives it")
+    ranked = [rank(problem, base=1024, seed=seed, by=by) for by in ("factor", "group", "kind")]
+    progress(0.45, "own scatter")
+    spread = spread_by_kind(problem, seed=seed)
+    looks = recipe_looks(problem)
+    progress(0.55, "knobs")
+    turned = [turn(problem, knob.id, draws=2048, seed=seed) for knob in problem.knobs]
+    joint = summary.attrs.get("joint_in_target")
+    panel = Panel()
+    if problem.targets and problem.knobs:
+        today = (float(joint), float(summary.attrs["joint_in_target_error"])) if joint else None
+        found = steer(problem, chance=chance, seed=seed)
+        panel = steered_panel(problem, found, looks, today)
+    progress(0.85, "limits")
+    limits = specify(problem, draws=16_384, seed=seed)
+    extras = Extras(
+        dangers=dangers(facts_of(recipe, problem, priors, drawn)),
+        knobs=knob_curves(problem, turned, looks, chance),
+        knob_panel=panel,
+        spec=spec_panel(problem, limits, looks, outcomes_of(drawn, summary, looks)),
+        batches=batches or Batches(panel=Panel()),
+        understood=input_rows(row for row in rows if not row.assumed),
+        assumed=input_rows(row for row in rows if row.assumed),
+        warnings=(*recipe.remarks, *formula_spread(drawn)),
+        sources=sources_of(rows, priors),
+        looks=looks,
+    )
+    content = content_of(
+        drawn,
+        summary,
+        by_factor=ranked[0],
+        by_group=ranked[1],
+        by_kind=ranked[2],
+        spread=spread,
+        extras=extras,
+    )
+    return Studied(content, drawn, summary)
+
+
+def facts_of(recipe: Recipe, problem: Problem, priors: Priors, drawn: xr.Dataset) -> Facts:
+    """Return what the cautions need to know."""
+    chance = error = None
+    if recipe.package.container == "bottle" and "rating_excess_vol" in drawn:
+        over = drawn["rating_excess_vol"].to_numpy() > 0
+        parts = over.reshape(int(drawn.attrs["replicates"]), -1).mean(axis=1)
+        chance = float(parts.mean())
+        error = float(2.3646 * parts.std(ddof=1) / np.sqrt(len(parts)))
+    stored = recipe.package.storage
+    said = recipe.yeast.diastatic
+    entry = priors.find("yeast", recipe.yeast.name) if recipe.yeast.name else None
+    release = recipe.yeast.thiol_release or (entry.tags.get("release") if entry else None)
+    rating = problem.fixed.get("bottle_rating_vol")
+    return Facts(
+        bottled=recipe.package.container == "bottle",
+        rating_vol=float(rating.ravel()[0]) if rating is not None else 3.0,
+        over_rating_chance=chance,
+        over_rating_error=error or 0.0,
+        warmest_storage_c=stored.temperature.value if stored and stored.temperature else None,
+        dry_hopped=any(hop.when.step == "dry hop" for hop in recipe.hop),
+        diastatic=said or ("yes" if is_diastatic(recipe, priors) else "no"),
+        engineered="yes" if release == "engineered" else "no",
+        grape_product=bool(recipe.precursor),
+        fermenter_l=recipe.volume.value,
+        hot_side=bool(recipe.malt or recipe.sugar),
+    )
+
+
+def formula_spread(drawn: xr.Dataset) -> list[str]:
+    """Say what the usual bitterness formulas would promise for this recipe."""
+    names = {"tinseth_ibu": "Tinseth's", "rager_ibu": "Rager's", "garetz_ibu": "Garetz's"}
+    told = [
+        f"{words} {float(np.median(drawn[name].to_numpy())):.0f}"
+        for name, words in names.items()
+        if name in drawn
+    ]
+    if not told:
+        return []
+    middle = float(np.median(drawn["bitterness_ibu"].to_numpy()))
+    return [
+        (f"Formulas disagree: for this recipe {', '.join(told)} IBU, against {middle:.0f} here. "
+        "Garetz's is a stand-in curve from memory.")
+    ]
+
+
+def sources_of(rows: Iterable[Row], priors: Priors) -> tuple[tuple[str, str], ...]:
+    """Return each source used, with the weakest grade it was used with."""
+    found: dict[str, str] = {}
+    for row in rows:
+        if row.source and row.source not in found:
+            found[row.source] = row.grade.removeprefix("recipe; spread: ")
+    del priors
+    return tuple(sorted(found.items()))

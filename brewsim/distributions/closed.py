@@ -144,9 +144,6 @@ class Constant(Family):
     def _map(self, score: FloatArray) -> FloatArray:
         return np.full(score.shape, self.value)
 
-    def _score(self, value: FloatArray) -> FloatArray:
-        return np.where(value == self.value, 0.0, np.sign(value - self.value) * math.inf)
-
     def _chances(self, value: FloatArray) -> tuple[FloatArray, FloatArray]:
         reached = value >= self.value
         return np.where(reached, 1.0, 0.0), np.where(reached, 0.0, 1.0)

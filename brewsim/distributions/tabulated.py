@@ -72,9 +72,11 @@ class Beta(Tabulated):
 
     def _chances(self, value: FloatArray) -> tuple[FloatArray, FloatArray]:
         width = self.high - self.low
-        below = np.clip((value - self.low) / width, 0.0, 1.0)
-        above = np.clip((self.high - value) / width, 0.0, 1.0)
-        return special.betainc(self.a, self.b, below), special.betainc(self.b, self.a, above)
+        x = np.clip((value - self.low) / width, 0.0, 1.0)
+        y = np.clip((self.high - value) / width, 0.0, 1.0)
+        a, b, lower = self.a, self.b, x < y
+        below = np.where(lower, special.betainc(a, b, x), special.betaincc(b, a, y))
+        return below, np.where(lower, special.betaincc(a, b, x), special.betainc(b, a, y))
 
     def _moments(self) -> tuple[float, float]:
         a, b, width = self.a, self.b, self.high - self.low

@@ -1,6 +1,8 @@
 """A problem: formulas wired into a graph, what is fixed, what is uncertain, what is asked."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
+from copy import copy
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Literal, get_type_hints
 
@@ -200,10 +202,16 @@ class Problem:
             fixed.update(choice.fixed)
             distributions.update(choice.distributions)
             knobs[knobs.index(knob)] = replace(knob, current=choice.label)
-        factors = tuple(
-            replace(f, distribution=distributions.get(f.id, f.distribution)) for f in self.factors
-        )
-        return replace(self, fixed=fixed, factors=factors, knobs=tuple(knobs))
+        moved = copy(self)
+        object.__setattr__(moved, "fixed", fixed)
+        object.__setattr__(moved, "knobs", tuple(knobs))
+        if distributions:
+            factors = tuple(
+                replace(f, distribution=distributions[f.id]) if f.id in distributions else f
+                for f in self.factors
+            )
+            object.__setattr__(moved, "factors", factors)
+        return moved
 
 
 def _as_formula(function: Callable[..., FloatArray]) -> Callable[..., FloatArray]:
@@ -223,7 +231,7 @@ def _check(problem: Problem) -> None:
         if outcome not in known:
             raise StudyError(f"there is no quantity {outcome}.{did_you_mean(outcome, known)}")
     ids = [factor.id for factor in problem.factors]
-    doubled = sorted({i for i in ids if ids.count(i) > 1})
+    doubled = sorted(i for i, count in Counter(ids).items() if count > 1)
     if doubled:
         raise StudyError(f"factor ids must be unique; doubled: {', '.join(doubled)}")
     for factor in problem.factors:

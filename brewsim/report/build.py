@@ -2,7 +2,7 @@
 
 import json
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -38,7 +38,7 @@ class Extras:
 
     dangers: tuple[Danger, ...] = ()
     knobs: tuple[KnobCurve, ...] = ()
-    knob_sentences: tuple[str, ...] = ()
+    knob_panel: Panel = field(default_factory=Panel)
     spec: Panel = field(default_factory=Panel)
     batches: Batches = field(default_factory=Batches)
     understood: tuple[InputRow, ...] = ()
@@ -77,7 +77,7 @@ def content_of(
         events=events_of(draws, summary),
         drivers=drivers_of(by_factor, by_group, looks) if by_factor is not None else (),
         knobs=extra.knobs,
-        knob_sentences=extra.knob_sentences,
+        knob_panel=extra.knob_panel,
         spec=extra.spec,
         kinds=kinds_of(by_kind, looks, spread) if by_kind is not None else (),
         batches=extra.batches,
@@ -246,9 +246,3 @@ def _own(spread: xr.Dataset | None, name: str, look: Look) -> tuple[float, float
 def _share(row: xr.Dataset, key: str, kind: str) -> float:
     value = row.sel(factor=kind)[key].item()
     return min(1.0, max(0.0, value)) if math.isfinite(value) else 0.0
-
-
-def input_rows(rows: Iterable[object]) -> tuple[InputRow, ...]:
-    """Return rows of the recipe's 'understood' or 'assumed' list, taken by attribute names."""
-    fields = ("what", "value", "spread", "grade", "source")
-    return tuple(InputRow(*(str(getattr(row, field, "")) for field in fields)) for row in rows)

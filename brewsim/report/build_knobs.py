@@ -6,11 +6,9 @@ import numpy as np
 import xarray as xr
 
 from brewsim.report.build import Looks, limits_of
-from brewsim.report.content import (
-    KnobCurve,
-    Look,
-)
+from brewsim.report.content import KnobCurve, Look, Panel, Table
 from brewsim.report.words import (
+    capital,
     in_hundred,
     listed,
     lower,
@@ -18,11 +16,13 @@ from brewsim.report.words import (
     shown,
     target_words,
 )
-from brewsim.study.knobs import bracket
+from brewsim.study.knobs import bracket, current_setting
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.steering import Move, SingleKnob, Steered
 
 WANTED = 0.8
+_MOVED = 0.15
+"""A knob has a chart where it moves the middle by this share of the widest interval."""
 
 
 def knob_curves(
@@ -41,7 +41,7 @@ def _moves(data: xr.Dataset, name: str) -> bool:
     row = data.sel(outcome=name)
     middle = row["middle"].to_numpy()
     reach = float((row["high"] - row["low"]).max())
-    return bool(np.ptp(middle) > 0.02 * reach)
+    return bool(np.ptp(middle) > _MOVED * reach)
 
 
 def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: float) -> KnobCurve:
@@ -84,17 +84,18 @@ def _along(data: xr.Dataset, per_shown: float) -> tuple[tuple[float, ...], tuple
 def _with_sentence(curve: KnobCurve, wanted: float) -> KnobCurve:
     chance = np.array(curve.chance)
     best = int(np.nanargmax(chance))
-    name, at_best = curve.knob, setting_words(curve, curve.settings[best])
+    name, at_best = curve.look.label, setting_words(curve, curve.settings[best])
+    share = in_hundred(float(chance[best]), 0.0)
     aim = target_words(curve.target, curve.look) if curve.target else ""
     if curve.bracket:
         low, high = (setting_words(curve, end) for end in curve.bracket)
-        sentence = f"{name} from {low} to {high} lands {aim} in at least {_tenths(wanted)}."
+        sentence = f"{name}: from {low} to {high} it lands {aim} in at least {_tenths(wanted)}."
     elif chance[best] >= wanted:
-        sentence = f"{name} {at_best} lands {aim}: {in_hundred(float(chance[best]), 0.0)}."
+        sentence = f"{name}: at {at_best} it lands {aim}: {share}."
     else:
         sentence = (
-            f"{name} alone does not reach {_tenths(wanted)} for {aim}. "
-            f"Its best is {in_hundred(float(chance[best]), 0.0)}, at {at_best}."
+            f"{name}: this knob alone does not reach {_tenths(wanted)} for {aim}. "
+            f"Its best is {share}, at {at_best}."
         )
     fields = {key: getattr(curve, key) for key in curve.__dataclass_fields__}
     return KnobCurve(**{**fields, "sentence": sentence})
@@ -116,12 +117,12 @@ def _amount(value: float, unit: str, span: float) -> str:
     return f"{number(value, decimals)} {unit}".strip()
 
 
-def steered_sentences(
+def steered_panel(
     problem: Problem,
     steered: Steered,
     looks: Looks,
     today: tuple[float, float] | None = None,
-) -> tuple[str, ...]:
+) -> Panel:
     """Say what the knobs can do for all targets: today, each alone, together, what stops it.
 
     `today` is the chance and error shown elsewhere, so that one page gives one figure.
@@ -130,26 +131,44 @@ def steered_sentences(
     now = in_hundred(*(today or (steered.now.chance, steered.now.chance_error)))
     sentences = [f"As the recipe stands, all targets are met together with {now}."]
     if steered.now.chance >= steered.wanted:
-        return (*sentences, f"That is at or above {wanted}: no knob has to move.")
-    sentences += [_single(problem, single, wanted) for single in steered.singles]
+        return Panel((*sentences, f"That is {wanted} or more: no knob has to move."))
+    able = [single.label for single in steered.singles if single.reaches]
+    alone = listed(able) if able else "No knob"
+    sentences.append(f"{capital(alone)} alone can bring that to {wanted}.")
     if len(steered.singles) > 1:
         sentences.append(_together(problem, steered, wanted))
     if not steered.reaches:
         sentences += _in_the_way(problem, steered, looks)
-    return (*sentences, *steered.remarks)
+    rows = tuple(_single(problem, single) for single in steered.singles)
+    header = ("knob", "today", f"settings with {wanted}", "best setting", "chance there")
+    alone_table = Table("Each knob alone, for all targets together", header, rows)
+    return Panel((*sentences, *steered.remarks), (alone_table,))
 
 
-def _single(problem: Problem, single: SingleKnob, wanted: str) -> str:
+def steered_sentences(problem: Problem, steered: Steered, looks: Looks) -> tuple[str, ...]:
+    """Say the same as `steered_panel` in sentences alone, for where there is no table."""
+    panel = steered_panel(problem, steered, looks)
+    alone = [
+        f"{knob} alone: {reach}; best at {best}, with {share}."
+        for table in panel.tables
+        for knob, _, reach, best, share in table.rows
+    ]
+    return (*panel.sentences[:1], *alone, *panel.sentences[1:])
+
+
+def _single(problem: Problem, single: SingleKnob) -> tuple[str, ...]:
     knob = problem.knob(single.knob)
-    where = " and ".join(_knob_words(knob, value) for value in single.move.settings.values())
-    where = where or "today's setting"
+    today = _knob_words(knob, current_setting(problem, knob))
+    best = " and ".join(_knob_words(knob, value) for value in single.move.settings.values())
+    reach = "cannot get there"
+    if single.reaches:
+        reach = best
+    if single.bracket is not None:
+        reach = " to ".join(
+            _knob_words(knob, end) for end in (single.bracket.low, single.bracket.high)
+        )
     share = in_hundred(single.move.chance, single.move.chance_error)
-    if not single.reaches:
-        return f"{single.label} alone cannot get there: its best is {share}, at {where}."
-    if single.bracket is None:
-        return f"{single.label} alone can: {where} gives {share}."
-    low, high = (_knob_words(knob, end) for end in (single.bracket.low, single.bracket.high))
-    return f"{single.label} alone can: between {low} and {high} it reaches {wanted} or more."
+    return (capital(single.label), today, reach, best or today, share)
 
 
 def _together(problem: Problem, steered: Steered, wanted: str) -> str:
@@ -157,16 +176,14 @@ def _together(problem: Problem, steered: Steered, wanted: str) -> str:
     share = in_hundred(move.chance, move.chance_error)
     where = _settings(problem, move) or "the recipe as it stands"
     if steered.reaches:
-        return f"The smallest change that reaches {wanted}: {where}, with {share}."
-    return f"All knobs together do not reach {wanted}. The best is {where}, with {share}."
+        return f"The smallest change that reaches {wanted}: {where}; with {share}."
+    return f"All knobs together do not reach {wanted}. The best is {where}; with {share}."
 
 
 def _settings(problem: Problem, move: Move) -> str:
-    return listed(
-        [
-            f"{lower(problem.knob(key).label)} {_knob_words(problem.knob(key), value)}"
-            for key, value in move.settings.items()
-        ]
+    return "; ".join(
+        f"{problem.knob(key).label} {_knob_words(problem.knob(key), value)}"
+        for key, value in move.settings.items()
     )
 
 
@@ -179,12 +196,13 @@ def _knob_words(knob: Knob, value: float | str) -> str:
 
 def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
     ways, sentences = steered.obstacles, []
+    reached = {p.outcome for p in ways.locations if p.low <= p.limit <= p.high}
     for place in ways.locations:
         look = looks[place.outcome]
         low, high, limit = (
             shown(value * look.per_model, look) for value in (place.low, place.high, place.limit)
         )
-        if place.low <= place.limit <= place.high:
+        if place.outcome in reached or low == high:
             continue
         sentences.append(
             f"Range: {problem.knob(place.knob).label} alone moves the middle of "

@@ -64,9 +64,9 @@ def method_of(draws: xr.Dataset, ranked: xr.Dataset | None) -> tuple[str, ...]:
     if ranked is not None:
         runs = int(ranked.attrs["base"]) * int(ranked.attrs["replicates"])
         sentences.append(
-            f"What drives an outcome is its share of the variance ({runs:,} base batches; first "
-            "and total order after Saltelli et al. 2010 and Jansen 1999). Outcomes that are felt "
-            "in folds are judged in doublings."
+            f"What drives an outcome is told by shares of its variance ({runs:,} base batches; "
+            "first and total order after Saltelli et al. 2010 and Jansen 1999). Outcomes that are "
+            "felt in folds are judged in doublings."
         )
     return tuple(sentences)
 

@@ -8,6 +8,7 @@ from brewsim.report.words import in_hundred
 
 _LEVELS: tuple[Level, ...] = ("stop", "caution", "note")
 _STOP_CHANCE = 0.01
+USUAL_RATING_VOL = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,12 +20,11 @@ class Facts:
     """
 
     bottled: bool = False
-    rating_vol: float = 3.0
+    rating_vol: float = USUAL_RATING_VOL
     over_rating_chance: float | None = None
     over_rating_error: float = 0.0
     warmest_storage_c: float | None = None
     dry_hopped: bool = False
-    live_yeast: bool = True
     diastatic: str = "unknown"
     engineered: str = "no"
     grape_product: bool = False
@@ -81,10 +81,15 @@ def _under_text(facts: Facts) -> str:
     )
 
 
-def _keg_text(_facts: Facts) -> str:
+def _keg_text(facts: Facts) -> str:
+    hops = (
+        "Dry hops carry enzymes that can restart fermentation as long as yeast is about. "
+        if facts.dry_hopped
+        else ""
+    )
     return (
-        "A keg with a working relief valve takes what this recipe can make. Do not move this "
-        "beer to bottles on the numbers of this page: the bottle question was not asked."
+        f"{hops}Use a keg with a working relief valve, within the pressure stamped on it. Do not "
+        "move this beer to bottles on the numbers of this page: the bottle question was not asked."
     )
 
 
@@ -97,10 +102,9 @@ def _diastatic_text(facts: Facts) -> str:
     )
 
 
-def _creep_text(facts: Facts) -> str:
-    vessel = "bottle" if facts.bottled else "keg"
+def _creep_text(_facts: Facts) -> str:
     return (
-        f"Dry hops carry enzymes that can restart fermentation, also in the {vessel}. Three days "
+        "Dry hops carry enzymes that can restart fermentation, also in the bottle. Three days "
         "of the same gravity is not proof: compare with a forced-ferment sample that had the "
         "same hops."
     )
@@ -141,7 +145,7 @@ CAUTIONS: tuple[Caution, ...] = (
         "diastatic",
         "caution",
         "top",
-        lambda facts: facts.diastatic != "no" and facts.live_yeast,
+        lambda facts: facts.diastatic == "yes" or (facts.bottled and facts.diastatic != "no"),
         "Yeast that may not stop",
         _diastatic_text,
         "Summary of brewery experience with diastatic yeast, Master Brewers Association of the "
@@ -151,7 +155,7 @@ CAUTIONS: tuple[Caution, ...] = (
         "creep",
         "caution",
         "top",
-        lambda facts: facts.dry_hopped and facts.live_yeast,
+        lambda facts: facts.dry_hopped and facts.bottled,
         "Dry hops can restart fermentation",
         _creep_text,
         "Seminar on over-attenuation from dry hopping, Brewers Association; case of 3.0 volumes "

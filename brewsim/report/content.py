@@ -197,7 +197,7 @@ class Content:
     events: tuple[str, ...] = ()
     drivers: tuple[Drivers, ...] = ()
     knobs: tuple[KnobCurve, ...] = ()
-    knob_sentences: tuple[str, ...] = ()
+    knob_panel: Panel = Panel()
     spec: Panel = Panel()
     kinds: tuple[KindShares, ...] = ()
     batches: Batches = Batches()

@@ -3,6 +3,7 @@
 from brewsim.recipe.outcomes import outcome_of
 from brewsim.report.content import Look
 from brewsim.report.looks import look_of
+from brewsim.report.words import capital
 from brewsim.study.problem import Problem
 
 
@@ -11,8 +12,11 @@ def recipe_looks(problem: Problem) -> dict[str, Look]:
     looks = {}
     for name in dict.fromkeys((*problem.outcomes, *problem.targets)):
         row = outcome_of(name)
-        verb = look_of(name).verb
+        usual = look_of(name)
         fold = row.unit == "doublings"
-        unit = "" if row.unit in ("doublings", "SG") else row.unit
-        looks[name] = Look(row.label, unit, row.decimals, row.per_model, fold=fold, verb=verb)
+        unit = "" if fold or row.unit == "SG" else row.unit
+        unit = usual.unit if unit == "vol" else unit
+        looks[name] = Look(
+            capital(row.label), unit, row.decimals, row.per_model, fold=fold, verb=usual.verb
+        )
     return looks

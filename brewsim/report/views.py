@@ -84,7 +84,7 @@ def view_of(content: Content) -> View:
     sections = tuple((key, name) for key, name in SECTIONS if _has(content, key))
     keys = {key for key, _ in sections}
     return View(
-        sections=sections,
+        sections=_named(sections, content),
         top=tuple(d for d in content.dangers if d.place == "top"),
         notes=_notes(content.dangers, keys),
         joint=_joint(content, len(asked)),
@@ -96,6 +96,15 @@ def view_of(content: Content) -> View:
         kinds_legend=kinds.legend(),
         own=_own(content),
         batches=_batches(content),
+    )
+
+
+def _named(sections: Sequence[tuple[str, str]], content: Content) -> tuple[tuple[str, str], ...]:
+    """Call the first section by what it holds: danger, or only notes."""
+    grave = any(d.place == "top" and d.level != "note" for d in content.dangers)
+    return tuple(
+        (key, "Before anything else" if key == "danger" and not grave else name)
+        for key, name in sections
     )
 
 
@@ -121,7 +130,7 @@ def _has(content: Content, key: str) -> bool:
         "expect": bool(content.outcomes),
         "dots": bool(content.outcomes),
         "drivers": bool(content.drivers),
-        "knobs": bool(content.knobs or content.knob_sentences),
+        "knobs": bool(content.knobs or content.knob_panel.sentences),
         "spec": bool(spec.sentences or spec.tables),
         "kinds": bool(content.kinds),
         "batches": bool(log.points or log.panel.sentences or log.panel.tables),
@@ -185,8 +194,8 @@ def _own(content: Content) -> Table | None:
         for kind in content.kinds
         if kind.own_half is not None and kind.middle_half is not None
     )
-    header = ("outcome", "nine in ten of your batches, around your own middle", "your own middle")
-    return Table("Your own batches", header, rows) if rows else None
+    header = ("outcome", "your batches", "your middle")
+    return Table("Around your own middle, and where that lies", header, rows) if rows else None
 
 
 def _batches(content: Content) -> tuple[Chart, ...]:

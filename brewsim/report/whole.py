@@ -1,26 +1,26 @@
 """The whole page of a recipe: which studies it takes, and what the recipe adds to them."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
 
 from brewsim.recipe.priors import Priors
-from brewsim.recipe.process import is_diastatic
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.understood import Row
-from brewsim.report.build import Extras, content_of, input_rows, outcomes_of
+from brewsim.report.build import Extras, content_of, outcomes_of
 from brewsim.report.build_knobs import knob_curves, steered_panel
 from brewsim.report.build_spec import spec_panel
-from brewsim.report.cautions import Facts, dangers
+from brewsim.report.cautions import dangers
 from brewsim.report.content import Batches, Content, Panel
+from brewsim.report.facts import facts_of, numbered_rows
 from brewsim.report.recipe_looks import recipe_looks
 from brewsim.study.knobs import turn
 from brewsim.study.problem import Problem
 from brewsim.study.sensitivity import rank
 from brewsim.study.simulate import simulate
-from brewsim.study.specification import specify
+from brewsim.study.specification import Tightening, specify, tighten
 from brewsim.study.spread import spread_by_kind
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
@@ -70,16 +70,18 @@ def studied(
         panel = steered_panel(problem, found, looks, today)
     progress(0.85, "limits")
     limits = specify(problem, draws=16_384, seed=seed)
+    tightened = _tightened(problem, summary, chance, seed)
+    understood, assumed, sources = numbered_rows(rows)
     extras = Extras(
         dangers=dangers(facts_of(recipe, problem, priors, drawn)),
         knobs=knob_curves(problem, turned, looks, chance),
         knob_panel=panel,
-        spec=spec_panel(problem, limits, looks, outcomes_of(drawn, summary, looks)),
+        spec=spec_panel(problem, limits, looks, outcomes_of(drawn, summary, looks), tightened),
         batches=batches or Batches(panel=Panel()),
-        understood=input_rows(row for row in rows if not row.assumed),
-        assumed=input_rows(row for row in rows if row.assumed),
+        understood=understood,
+        assumed=assumed,
         warnings=(*recipe.remarks, *formula_spread(drawn)),
-        sources=sources_of(rows, priors),
+        sources=sources,
         looks=looks,
     )
     content = content_of(
@@ -94,32 +96,15 @@ def studied(
     return Studied(content, drawn, summary)
 
 
-def facts_of(recipe: Recipe, problem: Problem, priors: Priors, drawn: xr.Dataset) -> Facts:
-    """Return what the cautions need to know."""
-    chance = error = None
-    if recipe.package.container == "bottle" and "rating_excess_vol" in drawn:
-        over = drawn["rating_excess_vol"].to_numpy() > 0
-        parts = over.reshape(int(drawn.attrs["replicates"]), -1).mean(axis=1)
-        chance = float(parts.mean())
-        error = float(2.3646 * parts.std(ddof=1) / np.sqrt(len(parts)))
-    stored = recipe.package.storage
-    said = recipe.yeast.diastatic
-    entry = priors.find("yeast", recipe.yeast.name) if recipe.yeast.name else None
-    release = recipe.yeast.thiol_release or (entry.tags.get("release") if entry else None)
-    rating = problem.fixed.get("bottle_rating_vol")
-    return Facts(
-        bottled=recipe.package.container == "bottle",
-        rating_vol=float(rating.ravel()[0]) if rating is not None else 3.0,
-        over_rating_chance=chance,
-        over_rating_error=error or 0.0,
-        warmest_storage_c=stored.temperature.value if stored and stored.temperature else None,
-        dry_hopped=any(hop.when.step == "dry hop" for hop in recipe.hop),
-        diastatic=said or ("yes" if is_diastatic(recipe, priors) else "no"),
-        engineered="yes" if release == "engineered" else "no",
-        grape_product=bool(recipe.precursor),
-        fermenter_l=recipe.volume.value,
-        hot_side=bool(recipe.malt or recipe.sugar),
-    )
+def _tightened(
+    problem: Problem, summary: xr.Dataset, wanted: float, seed: int
+) -> dict[str, tuple[Tightening, ...]]:
+    """Ask what to tighten for the target that is met least often, if that is too seldom."""
+    met = {name: summary["in_target"].sel(outcome=name).item() for name in problem.targets}
+    worst = min(met, key=lambda name: met[name], default="")
+    if not worst or not met[worst] < wanted:
+        return {}
+    return {worst: tighten(problem, worst, chance=wanted, pairs=0, draws=8192, seed=seed)}
 
 
 def formula_spread(drawn: xr.Dataset) -> list[str]:
@@ -133,17 +118,7 @@ def formula_spread(drawn: xr.Dataset) -> list[str]:
     if not told:
         return []
     middle = float(np.median(drawn["bitterness_ibu"].to_numpy()))
-    return [
-        (f"Formulas disagree: for this recipe {', '.join(told)} IBU, against {middle:.0f} here. "
-        "Garetz's is a stand-in curve from memory.")
-    ]
-
-
-def sources_of(rows: Iterable[Row], priors: Priors) -> tuple[tuple[str, str], ...]:
-    """Return each source used, with the weakest grade it was used with."""
-    found: dict[str, str] = {}
-    for row in rows:
-        if row.source and row.source not in found:
-            found[row.source] = row.grade.removeprefix("recipe; spread: ")
-    del priors
-    return tuple(sorted(found.items()))
+    sentence = (
+        f"Formulas disagree: for this recipe {', '.join(told)} IBU, against {middle:.0f} here."
+    )
+    return [f"{sentence} Garetz's is a stand-in curve from memory."]

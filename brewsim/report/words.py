@@ -159,12 +159,11 @@ def ranking(bars: Sequence[Bar]) -> tuple[str, ...]:
         return ("No input stands out from nothing.",)
     sentences = [f"{capital(share_words(first[0]))}."]
     if len(first) > 1:
-        names = listed([lower(bar.label) for bar in first])
+        names = listed([bar.label for bar in first])
         sentences.append(f"A tie: the draws cannot tell which of {names} is the largest.")
-    rest = [bar for bar in ordered if bar not in first[:1] and bar.alone >= 0.05]
-    following = [
-        f"{lower(bar.label)} {percent(bar.alone)}" for bar in rest[:3] if not is_nothing(bar)
-    ]
+    rest = sorted(ordered[1:], key=lambda bar: -bar.alone)
+    rest = [bar for bar in rest if bar.alone >= 0.05 and not is_nothing(bar)][:3]
+    following = [f"{bar.label} {percent(bar.alone)}" for bar in rest]
     if following:
         sentences.append(f"Then {listed(following)}.")
     sentences += _mixed(ordered)

@@ -4,7 +4,7 @@ import pytest
 
 from brewsim.report.build import Extras, content_of, looks_of, outcomes_of
 from brewsim.report.build_batches import batches_of
-from brewsim.report.build_knobs import knob_curves, steered_sentences
+from brewsim.report.build_knobs import knob_curves, steered_panel
 from brewsim.report.build_spec import spec_panel
 from brewsim.report.cautions import Facts, dangers
 from brewsim.report.content import Content, InputRow
@@ -69,7 +69,7 @@ def make(name="Quillhaven lager"):
     extras = Extras(
         dangers=dangers(facts),
         knobs=knob_curves(problem, turned, looks),
-        knob_sentences=steered_sentences(problem, steer(problem), looks),
+        knob_panel=steered_panel(problem, steer(problem), looks),
         spec=spec_panel(
             problem,
             specify(problem),

@@ -59,17 +59,17 @@ _M = "measure"
 
 # middle, spread, in folds, shares of knowledge, lot and batch, what it is, group, mark
 _FACTORS = {
-    "mash_efficiency_fraction": (0.72, 0.018, False, (0.6, 0, 0.4), "Mash efficiency", "mash", ""),
-    "wort_volume_l": (20.0, 0.3, False, (0.5, 0, 0.5), "Wort volume", "kettle", "turn"),
-    "attenuation_fraction": (0.79, 0.02, False, (0.5, 0, 0.5), "Attenuation", "yeast", ""),
-    "alpha_fraction": (0.05, 0.12, True, (0, 1, 0), "Alpha acid of the lot", "hops", _M),
-    "utilization_factor": (0.25, 0.2, True, (0.9, 0, 0.1), "Hop utilization", "kettle", ""),
-    "malt_color_ebc": (5.5, 0.1, True, (0, 1, 0), "Malt colour", "malt", _M),
-    "boil_factor": (1.3, 0.12, True, (0.7, 0, 0.3), "Colour rise in the boil", "kettle", ""),
-    "powder_content_nmol_g": (60.0, 0.5, True, (0.3, 0.7, 0), "Powder content", "powder", _M),
-    "release_fraction": (0.3, 0.6, True, (0.6, 0, 0.4), "Release by the yeast", "yeast", ""),
-    "hop_aroma_activity": (0.8, 0.35, True, (0.6, 0.4, 0), "Hop aroma", "hops", ""),
-    "residual_extract_plato": (0.05, 0.9, True, (0.2, 0, 0.8), "Extract left over", "package", _M),
+    "mash_efficiency_fraction": (0.72, 0.018, False, (0.6, 0, 0.4), "mash efficiency", "mash", ""),
+    "wort_volume_l": (20.0, 0.3, False, (0.5, 0, 0.5), "wort volume", "kettle", "turn"),
+    "attenuation_fraction": (0.79, 0.02, False, (0.5, 0, 0.5), "attenuation", "yeast", ""),
+    "alpha_fraction": (0.05, 0.12, True, (0, 1, 0), "alpha acid of the lot", "hops", _M),
+    "utilization_factor": (0.25, 0.2, True, (0.9, 0, 0.1), "hop utilization", "kettle", ""),
+    "malt_color_ebc": (5.5, 0.1, True, (0, 1, 0), "malt colour", "malt", _M),
+    "boil_factor": (1.3, 0.12, True, (0.7, 0, 0.3), "colour rise in the boil", "kettle", ""),
+    "powder_content_nmol_g": (60.0, 0.5, True, (0.3, 0.7, 0), "powder content", "powder", _M),
+    "release_fraction": (0.3, 0.6, True, (0.6, 0, 0.4), "release by the yeast", "yeast", ""),
+    "hop_aroma_activity": (0.8, 0.35, True, (0.6, 0.4, 0), "hop aroma", "hops", ""),
+    "residual_extract_plato": (0.05, 0.9, True, (0.2, 0, 0.8), "extract left over", "package", _M),
 }  # fmt: skip
 
 
@@ -92,8 +92,8 @@ def small_problem(name=NAME):
         },
         scales={"free_3sh_ng_l": "log2"},
         knobs=(
-            Knob("powder dose", "Powder dose", "powder_dose_g_l", None, 0.0, 4.0, 0.25, "g/L"),
-            Knob("hop mass", "Hop mass", "hop_mass_g", None, 0.0, 80.0, 5.0, "g"),
+            Knob("powder dose", "powder dose", "powder_dose_g_l", None, 0.0, 4.0, 0.25, "g/L"),
+            Knob("hop mass", "hop mass", "hop_mass_g", None, 0.0, 80.0, 5.0, "g"),
         ),
         name=name,
     )

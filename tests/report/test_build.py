@@ -1,13 +1,17 @@
 """From the studies' datasets to the page: the same numbers, in shown units."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from brewsim.report.build import content_of, kinds_of, looks_of, quantiles
+from brewsim.report.build_knobs import steered_panel
 from brewsim.report.build_notes import events_of, outside_of
 from brewsim.report.words import count_inside
+from brewsim.study.problem import Target
+from brewsim.study.steering import steer
 
 
 def outcome(made, name):
@@ -74,9 +78,9 @@ def test_drivers_are_ranked_and_marked_as_the_factors_are(made):
     bitter = next(d for d in made.content.drivers if d.outcome == "bitterness_ibu")
 
     assert [bar.label for bar in bitter.factors] == [
-        "Hop utilization",
-        "Alpha acid of the lot",
-        "Wort volume",
+        "hop utilization",
+        "alpha acid of the lot",
+        "wort volume",
     ]
     assert [bar.mark for bar in bitter.factors] == ["nobody", "measure", "turn"]
 
@@ -84,7 +88,7 @@ def test_drivers_are_ranked_and_marked_as_the_factors_are(made):
 def test_inputs_that_cannot_reach_an_outcome_are_not_among_its_drivers(made):
     color = next(d for d in made.content.drivers if d.outcome == "beer_color_ebc")
 
-    assert {bar.label for bar in color.factors} == {"Malt colour", "Colour rise in the boil"}
+    assert {bar.label for bar in color.factors} == {"malt colour", "colour rise in the boil"}
 
 
 def test_kinds_of_a_sum_of_normals_are_its_variance_shares(made):
@@ -122,11 +126,26 @@ def test_a_page_needs_only_draws_and_their_summary(made):
     assert content.drivers == content.kinds == ()
 
 
-def test_the_knob_sentence_says_what_a_knob_cannot_reach_alone(made):
-    said = " ".join(made.content.knob_sentences)
+def test_the_knob_panel_says_what_a_knob_cannot_reach_alone(made):
+    said = made.content.knob_panel
+    rows = {row[0]: row for row in said.tables[0].rows}
 
-    assert "Powder dose alone cannot get there" in said
-    assert "All knobs together do not reach 8 chances in 10" in said
+    assert "No knob alone can bring that to 8 chances in 10." in said.sentences
+    assert rows["Powder dose"][1] == "2.5 g/L"
+    assert "cannot get there" in rows["Powder dose"][2]
+    assert any(s.startswith("All knobs together do not reach") for s in said.sentences)
+
+
+def test_a_knob_that_reaches_the_chance_alone_gives_its_bracket(made):
+    """30 g too little for a wide target: more hops alone mend it."""
+    problem = replace(made.problem, targets={"bitterness_ibu": Target(25, 60)})
+
+    panel = steered_panel(problem, steer(problem), looks_of(made.summary))
+
+    rows = {row[0]: row for row in panel.tables[0].rows}
+    assert "Hop mass alone can bring that to 8 chances in 10." in panel.sentences
+    assert " g to " in rows["Hop mass"][2]
+    assert "cannot get there" in rows["Powder dose"][2]
 
 
 def test_the_label_sentence_counts_dots(made):

@@ -37,7 +37,7 @@ def test_a_section_without_content_is_left_out(made):
     plain = replace(
         made.content,
         knobs=(),
-        knob_sentences=(),
+        knob_panel=Panel(),
         spec=Panel(),
         kinds=(),
         batches=Batches(),
@@ -53,7 +53,7 @@ def test_a_section_without_content_is_left_out(made):
 
 
 def test_a_note_whose_section_is_missing_still_stands_on_the_page(made):
-    plain = replace(made.content, knobs=(), knob_sentences=())
+    plain = replace(made.content, knobs=(), knob_panel=Panel())
 
     notes = view_of(plain).notes["method"]
 
@@ -121,7 +121,7 @@ def test_text_from_a_recipe_is_escaped_wherever_it_stands(hostile):
     content = replace(
         hostile.content,
         warnings=(SCRIPT,),
-        knob_sentences=(SCRIPT,),
+        knob_panel=Panel((SCRIPT,)),
         outside=(SCRIPT,),
         events=(SCRIPT,),
         sources=((SCRIPT, SCRIPT),),

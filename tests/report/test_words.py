@@ -96,16 +96,16 @@ def test_negative_numbers_carry_a_real_minus():
 
 
 def test_a_driver_is_said_with_its_sampling_range():
-    said = words.ranking([bar("Powder content", 0.4, 0.05), bar("Mash", 0.2)])
+    said = words.ranking([bar("Powder content", 0.4, 0.05), bar("the mash", 0.2)])
 
     assert said[0] == "Powder content decides about 40 % of the spread (35 to 45)."
-    assert said[1] == "Then mash 20 %."
+    assert said[1] == "Then the mash 20 %."
 
 
 def test_bars_that_the_draws_cannot_tell_apart_are_a_tie():
     said = " ".join(words.ranking([bar("One", 0.40, 0.03), bar("Two", 0.42, 0.03)]))
 
-    assert "A tie: the draws cannot tell which of two and one is the largest." in said
+    assert "A tie: the draws cannot tell which of Two and One is the largest." in said
 
 
 def test_clear_leaders_are_no_tie():

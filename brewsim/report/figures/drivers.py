@@ -8,7 +8,7 @@ import plotly.graph_objects as go
 
 from brewsim.report.content import Bar, Mark, Table
 from brewsim.report.figures import style
-from brewsim.report.words import is_nothing, mark_words, percent, ranking
+from brewsim.report.words import capital, is_nothing, mark_words, percent, ranking
 
 MOST = 8
 _SIGNS: dict[Mark, str] = {"turn": "▲", "measure": "◆", "nobody": "●"}
@@ -18,7 +18,8 @@ _COLORS: dict[Mark, str] = {
     "nobody": "var(--nobody)",
 }
 _MARGINS = (16, 44, 4, 46)
-_ROW = 48
+_ROW, _LINE = 46, 17
+_LETTERS = 44
 
 
 def driver_bars(label: str, bars: Sequence[Bar], most: int = MOST) -> style.Drawn:
@@ -26,27 +27,32 @@ def driver_bars(label: str, bars: Sequence[Bar], most: int = MOST) -> style.Draw
     ordered = sorted(bars, key=lambda bar: -bar.together)
     first = [bar for bar in ordered[:most] if not is_nothing(bar)] or ordered[:1]
     end = max(0.05, *(min(1.3, bar.together_high) for bar in first)) * 1.05
-    rows = len(first)
-    heights = [rows - 1 - i for i in range(rows)]
-    margins = _MARGINS
-    height = _ROW * rows + margins[2] + margins[3]
-    figure = style.frame(height, (0.0, end), (-0.5, rows - 0.5), margins)
-    _add_bars(figure, first, heights)
-    for bar, y in zip(first, heights, strict=True):
-        _add_words(figure, bar, y, end)
+    names = [_name(bar) for bar in first]
+    tall = [_ROW + _LINE * (len(lines) - 1) for lines in names]
+    total = sum(tall)
+    feet = [float(total - sum(tall[: i + 1])) for i in range(len(first))]
+    height = total + _MARGINS[2] + _MARGINS[3]
+    figure = style.frame(height, (0.0, end), (0.0, float(total)), _MARGINS)
+    _add_bars(figure, first, [foot + 14 for foot in feet])
+    for bar, lines, foot in zip(first, names, feet, strict=True):
+        _add_words(figure, bar, lines, foot, end)
     at = style.ticks(0.0, end, 4)
     style.label_x(figure, at, [percent(value) for value in at], "share of the spread")
     title = f"{label}: what decides the spread"
     return style.Drawn(figure, title, " ".join(ranking(bars)), _twin(label, ordered))
 
 
-def _add_bars(figure: go.Figure, bars: Sequence[Bar], heights: Sequence[int]) -> None:
-    at = [y - 0.2 for y in heights]
+def _name(bar: Bar) -> list[str]:
+    sign = f"{_SIGNS[bar.mark]} " if bar.mark else ""
+    return textwrap.wrap(f"{sign}{capital(bar.label)}", _LETTERS) or [""]
+
+
+def _add_bars(figure: go.Figure, bars: Sequence[Bar], at: Sequence[float]) -> None:
     together = [max(0.0, bar.together) for bar in bars]
     alone = [min(max(0.0, bar.alone), whole) for bar, whole in zip(bars, together, strict=True)]
     colors = [_COLORS[bar.mark] if bar.mark else style.SOFT for bar in bars]
     words = [f"alone {percent(bar.alone)}, with others {percent(bar.together)}" for bar in bars]
-    shared = {"orientation": "h", "y": at, "width": 0.3, "text": words, "textposition": "none"}
+    shared = {"orientation": "h", "y": at, "width": 15, "text": words, "textposition": "none"}
     hover = "%{text}<extra></extra>"
     figure.add_bar(x=alone, marker={"color": colors}, hovertemplate=hover, name="alone", **shared)
     figure.add_bar(
@@ -67,24 +73,31 @@ def _add_bars(figure: go.Figure, bars: Sequence[Bar], heights: Sequence[int]) ->
     figure.update_layout(barmode="overlay")
 
 
-def _add_words(figure: go.Figure, bar: Bar, y: float, end: float) -> None:
-    sign = f"{_SIGNS[bar.mark]} " if bar.mark else ""
-    name = textwrap.shorten(bar.label, 42, placeholder="…")
-    plain = {"showarrow": False, "yref": "y", "yanchor": "middle", "xref": "x", "xanchor": "left"}
+def _add_words(figure: go.Figure, bar: Bar, lines: Sequence[str], foot: float, end: float) -> None:
+    plain = {"showarrow": False, "xref": "x", "yref": "y", "xanchor": "left", "align": "left"}
     figure.add_annotation(
-        x=0, y=y + 0.22, text=escape(f"{sign}{name}", quote=False), font={"color": style.INK},
+        x=0,
+        y=foot + 22,
+        yanchor="bottom",
+        text="<br>".join(escape(line, quote=False) for line in lines),
+        font={"color": style.INK},
         **plain,
-    )  # fmt: skip
+    )
     figure.add_annotation(
-        x=min(end, bar.together_high), y=y - 0.2, text=percent(bar.alone), xshift=7,
-        font={"color": style.INK}, **plain,
-    )  # fmt: skip
+        x=min(end, bar.together_high),
+        y=foot + 14,
+        yanchor="middle",
+        xshift=7,
+        text=percent(bar.alone),
+        font={"color": style.INK},
+        **plain,
+    )
 
 
 def _twin(label: str, bars: Sequence[Bar]) -> Table:
     rows = tuple(
         (
-            bar.label,
+            capital(bar.label),
             percent(bar.alone),
             f"{percent(bar.alone_low)} to {percent(bar.alone_high)}",
             percent(bar.together),

@@ -4,7 +4,7 @@ import plotly.graph_objects as go
 
 from brewsim.report.content import KnobCurve, Limits, Table
 from brewsim.report.figures import style
-from brewsim.report.words import lower, number, percent, shown, target_words, with_unit
+from brewsim.report.words import capital, number, percent, shown, target_words, with_unit
 
 _MARGINS = (52, 16, 10, 46)
 _HEIGHT = 252
@@ -33,7 +33,7 @@ def knob_curve(curve: KnobCurve) -> style.Drawn:
     _middle(figure, curve, middle)
     _marks(figure, curve, rise)
     _axes(figure, curve, rise, logged)
-    title = f"{look.label} along {lower(curve.knob)}"
+    title = f"{look.label} along {curve.knob}"
     return style.Drawn(figure, title, curve.sentence or title, _twin(curve))
 
 
@@ -159,7 +159,8 @@ def _note(figure: go.Figure, curve: KnobCurve, x: float, y: float, words: str) -
 
 
 def _axes(figure: go.Figure, curve: KnobCurve, rise: tuple[float, float], logged: bool) -> None:
-    title = f"{curve.knob}, {curve.unit}" if curve.unit else curve.knob
+    name = capital(curve.knob)
+    title = f"{name}, {curve.unit}" if curve.unit else name
     if curve.choices:
         style.label_x(figure, curve.settings, curve.choices, title)
     else:
@@ -181,7 +182,7 @@ def _axes(figure: go.Figure, curve: KnobCurve, rise: tuple[float, float], logged
 
 def _twin(curve: KnobCurve) -> Table:
     look = curve.look
-    header = [curve.knob, "middle", "nine chances in ten"]
+    header = [capital(curve.knob), "middle", "nine chances in ten"]
     rows = []
     every = max(1, (len(curve.settings) - 1) // 8)
     for i in range(0, len(curve.settings), every):

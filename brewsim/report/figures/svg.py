@@ -13,6 +13,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 _DASHES = {"dash": "6 4", "dot": "2 4"}
+_LINE = 17
 _ANCHORS = {"left": "start", "center": "middle", "right": "end"}
 
 
@@ -239,10 +240,16 @@ def _line(x1: float, y1: float, x2: float, y2: float, color: str) -> str:
 def _annotation(note: Any, sheet: _Sheet) -> str:  # noqa: ANN401 - untyped
     x = sheet.left + sheet.wide * note.x if note.xref == "paper" else sheet.x(note.x)
     y = sheet.top + sheet.high * (1 - note.y) if note.yref == "paper" else sheet.y(note.y)
-    drop = {"top": 11, "middle": 4, "bottom": -3}[note.yanchor or "middle"]
+    drop = {"top": 11, "middle": 4, "bottom": -4}[note.yanchor or "middle"]
     anchor = _ANCHORS[note.xanchor or "center"]
-    return _text(x + (note.xshift or 0), y + drop - (note.yshift or 0), note.text, anchor,
-                 note.font.color or "var(--ink)")  # fmt: skip
+    color = note.font.color or "var(--ink)"
+    lines = note.text.split("<br>")
+    rise = _LINE * (len(lines) - 1) if note.yanchor == "bottom" else 0
+    at = y + drop - (note.yshift or 0) - rise
+    return "".join(
+        _text(x + (note.xshift or 0), at + _LINE * place, line, anchor, color)
+        for place, line in enumerate(lines)
+    )
 
 
 def _text(x: float, y: float, words: str, anchor: str, color: str) -> str:

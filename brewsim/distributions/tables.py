@@ -21,7 +21,7 @@ TOLERANCE = 5e-9
 _FINER = 16
 _MOST_FINER = 4 * CELLS
 _DEEPEST = 3
-_WORTH_CUTTING = 1e-6
+_WORTH_CUTTING = 3e-5
 _CHECKED_AT = (0.25, 0.5)
 _NUDGE = 0.0123
 _MOST_STEPS = 200
@@ -113,11 +113,11 @@ def _cubics(
 def _worth_cutting(
     knots: FloatArray, sound: NDArray[np.bool_]
 ) -> Iterator[tuple[float, float, int]]:
-    """Return ends and number of finer cells for every run of inaccurate cells that is ever met."""
+    """Return ends and number of finer cells for every run of inaccurate cells often met."""
     edges = np.flatnonzero(np.diff(np.concatenate([[True], sound, [True]])))
     for first, after in zip(edges[::2], edges[1::2], strict=True):
         low, high = float(knots[first]), float(knots[after])
-        if special.ndtr(-abs(low)) > _WORTH_CUTTING or special.ndtr(-abs(high)) > _WORTH_CUTTING:
+        if abs(special.ndtr(-low) - special.ndtr(-high)) > _WORTH_CUTTING:
             yield low, high, min(_FINER * int(after - first), _MOST_FINER)
 
 

@@ -7,6 +7,7 @@ from brewsim.recipe.numbers import NUMBER
 from brewsim.recipe.spellings import BY_KIND
 from brewsim.recipe.stated import Written, line_of
 
+MAX_LINE = 200
 _WORDS = "|".join(
     re.escape(word) for word in sorted(BY_KIND["mass"], key=len, reverse=True) if word.isalpha()
 )
@@ -91,7 +92,10 @@ def row(reader: Callable[[str], dict[str, object]]) -> Callable[[object], object
 
     def read(written: object) -> object:
         if isinstance(written, str):
-            return reader(written) | {"__line__": line_of(written)}
+            text = Written(" ".join(written.split()), line_of(written))
+            if len(text) > MAX_LINE:
+                raise ValueError(f"is longer than {MAX_LINE} characters; write it as a table")
+            return reader(text) | {"__line__": line_of(written)}
         return written
 
     return read

@@ -465,6 +465,17 @@ def test_reading_is_quick_for_lines_made_to_be_slow():
     assert time.perf_counter() - started < 2
 
 
+@pytest.mark.parametrize("piece", [" ", "1 ", "(", "- ", "1/", "oz ", "at "])
+def test_ingredient_lines_made_to_be_slow_are_answered_at_once(piece):
+    started = time.perf_counter()
+    rows = f'["{piece * 5000}", "{piece * (190 // len(piece))}"]'
+    text = "\n".join([*BASE["top"], f"malt = {rows}", f"hop = {rows}", f"sugar = {rows}"])
+    faults = faults_in(text)
+
+    assert time.perf_counter() - started < 2
+    assert faults
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     st.sampled_from(["top", "malt", "hop", "precursor", "yeast", "package", "targets", "knobs"]),

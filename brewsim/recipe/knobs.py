@@ -49,17 +49,49 @@ def knobs_of(
 ) -> tuple[Knob, ...]:
     """Return the problem's knobs; raises InputError for one that turns nothing."""
     if not recipe.knobs:
-        return tuple(_usual(recipe, lists, problem))
+        return tuple(_usual(lists, problem))
     knobs, faults = [], []
     for knob in recipe.knobs.values():
         made = _knob(knob, recipe, lists, priors, problem, yeast)
-        if made is None:
-            faults.append(f"line {knob.line}, knob {knob.id}: it turns nothing in this recipe")
+        why = _useless(made, knob, problem)
+        if made is None or why:
+            faults.append(f"line {knob.line}, knob {knob.id}: {why}")
         else:
             knobs.append(made)
+    faults += _twice(knobs)
     if faults:
         raise InputError(recipe.name, faults)
     return tuple(knobs)
+
+
+def _useless(made: Knob | None, knob: KnobRange, problem: Problem) -> str:
+    """Return why a knob cannot be turned, or the empty string."""
+    if (knob.kind, knob.field) == ("package", "container"):
+        return "keg and bottle are two recipes; write both and compare them"
+    if made is None:
+        if knob.field in ("boil", "storage", "temperature") and not knob.row:
+            return "its line states a spread, or is not there; write it with one plain value"
+        return "it turns nothing in this recipe"
+    names = {made.quantity} if made.quantity else {q for c in made.choices for q in c.fixed}
+    names |= {i for choice in made.choices for i in choice.distributions}
+    quantities = {name.partition(" | ")[0] for name in names}
+    reached = {node.name for node in problem.graph.downstream(quantities)}
+    if reached.isdisjoint((*problem.outcomes, *problem.targets)):
+        if knob.kind == "water":
+            return "the wort is run off to a planned volume; state the mash water in [water] first"
+        return "it changes none of the outcomes here"
+    return ""
+
+
+def _twice(knobs: Sequence[Knob]) -> Iterator[str]:
+    """Yield a fault where two choices would each fix the same list."""
+    seen: dict[str, str] = {}
+    for knob in knobs:
+        lists = sorted({quantity for choice in knob.choices for quantity in choice.fixed})
+        for quantity in lists[:1]:
+            if quantity in seen:
+                yield f"knobs {seen[quantity]} and {knob.id}: only one of them can be a knob"
+            seen[quantity] = knob.id
 
 
 def _knob(
@@ -71,7 +103,7 @@ def _knob(
     yeast: Sequence[Ingredient],
 ) -> Knob | None:
     if knob.choices:
-        return _choice(knob, recipe, priors, problem, yeast)
+        return _choice(knob, recipe, lists, priors, problem, yeast)
     quantity, row = _place(knob, lists)
     if not quantity or quantity not in problem.fixed:
         return None
@@ -126,20 +158,58 @@ def _label(knob: KnobRange, lists: Lists) -> str:
     return knob.id
 
 
+_STEPS = {
+    "mash": "mash",
+    "boil": "kettle",
+    "whirlpool": "whirlpool",
+    "fermentation": "fermentation",
+}
+
+
 def _choice(
     knob: KnobRange,
     recipe: Recipe,
+    lists: Lists,
     priors: Priors,
     problem: Problem,
     yeast: Sequence[Ingredient],
 ) -> Knob | None:
-    if (knob.kind, knob.field) != ("yeast", "thiol_release"):
+    key, number = (knob.kind, knob.field), knob.row or 0
+    if key == ("yeast", "thiol_release"):
+        tags = yeast[0].tags if yeast else {}
+        current = recipe.yeast.thiol_release or tags.get("release", "ordinary")
+        label = "thiol release of the yeast"
+        options = {word: _release(word, priors, problem) for word in _RELEASES}
+    elif key == ("hop", "form") and (place := lists.row_of("hop", (knob.kind, number))) is not None:
+        current, label = recipe.hop[number].form, _label(knob, lists)
+        options = {
+            word: _fixing(word, problem, place, {"hop_is_pellet_share": float(word == "pellet")})
+            for word in ("pellet", "cone")
+        }
+    elif key == ("precursor", "when"):
+        row = lists.row_of("precursor", (knob.kind, number)) or 0
+        current, label = recipe.precursor[number].when.step, _label(knob, lists)
+        options = {
+            word: _fixing(word, problem, row, _precursor_at(name)) for word, name in _STEPS.items()
+        }
+    else:
         return None
-    tags = yeast[0].tags if yeast else {}
-    current = recipe.yeast.thiol_release or tags.get("release", "ordinary")
     words = knob.choices if current in knob.choices else (current, *knob.choices)
-    choices = tuple(_release(word, priors, problem) for word in words)
-    return Knob(id=knob.id, label="thiol release of the yeast", choices=choices, current=current)
+    return Knob(knob.id, label, choices=tuple(options[word] for word in words), current=current)
+
+
+def _precursor_at(name: str) -> dict[str, float]:
+    return {f"precursor_in_{step}_share": float(step == name) for step in _STEPS.values()}
+
+
+def _fixing(word: str, problem: Problem, row: int, values: dict[str, float]) -> Choice:
+    """Return a choice that sets one row of some fixed lists."""
+    fixed = {}
+    for quantity, value in values.items():
+        array = np.array(problem.fixed[quantity], dtype=float)
+        array[row] = value
+        fixed[quantity] = array
+    return Choice(word, fixed)
 
 
 def _release(word: str, priors: Priors, problem: Problem) -> Choice:
@@ -157,7 +227,7 @@ def _release(word: str, priors: Priors, problem: Problem) -> Choice:
     return Choice(word, fixed, distributions)
 
 
-def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
+def _usual(lists: Lists, problem: Problem) -> Iterator[Knob]:
     """Yield knobs for a recipe that names none: doses from nothing to twice, mash, boil."""
     for axis, quantity, unit, per in (
         ("precursor", "precursor_dose_g_l", "g/L", 1.0),
@@ -185,7 +255,6 @@ def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
         yield Knob(
             "mash", "mash temperature", "mash_set_temperature_c", None, now - 3, now + 3, 0.5, "°C"
         )
-    del recipe
 
 
 def _step(now: float) -> float:

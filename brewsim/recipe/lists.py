@@ -7,8 +7,11 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError
+from brewsim.recipe.ages import age_of
 from brewsim.recipe.plan import hop_grams
+from brewsim.recipe.priors import folded
 from brewsim.recipe.schema import Block, Hop, Precursor, Recipe
+from brewsim.recipe.settings import beside, factor_of
 from brewsim.recipe.stated import Stated
 
 _HOT = ("mash", "first wort", "boil", "flameout", "whirlpool")
@@ -26,7 +29,7 @@ class Row:
     stated: Mapping[str, Stated]
     lot: str = ""
     origin: tuple[str, int] = ("", 0)
-    block: Block | None = None
+    wrap: str = ""
 
 
 @dataclass
@@ -35,6 +38,8 @@ class Lists:
 
     rows: dict[str, list[Row]] = field(default_factory=dict)
     fixed: dict[str, FloatArray] = field(default_factory=dict)
+    stated: dict[str, Stated] = field(default_factory=dict)
+    """What rows say of the batch as a whole: the hop stand's time and temperature."""
 
     def row_of(self, axis: str, origin: tuple[str, int]) -> int | None:
         """Return the place of a line of the file in a list, or None."""
@@ -57,6 +62,10 @@ def _column(values: Sequence[float]) -> FloatArray:
     return np.array(values, dtype=float).reshape(-1, 1)
 
 
+def _weighed(amount: Stated | None) -> Stated | None:
+    return factor_of(amount) if amount is not None else None
+
+
 def _stated(block: Block, **named: Stated | None) -> dict[str, Stated]:
     return {name: value for name, value in named.items() if value is not None} | dict(block.given)
 
@@ -73,10 +82,10 @@ def _grist(recipe: Recipe, lists: Lists) -> None:
                 moisture_fraction=m.moisture,
                 color_lovibond=m.color,
                 fermentability_factor=m.fermentability,
+                weighing_factor=factor_of(m.mass),
             ),
             m.lot,
             ("malt", i),
-            m,
         )
         for i, m in malts
     ]
@@ -92,10 +101,10 @@ def _grist(recipe: Recipe, lists: Lists) -> None:
                 water_fraction=s.moisture,
                 color_lovibond=s.color,
                 fermentable_fraction=s.fermentability,
+                weighing_factor=factor_of(s.mass),
             ),
             "",
             ("sugar", i),
-            s,
         )
         for i, s in sugars
     ]
@@ -118,36 +127,54 @@ def _hops(recipe: Recipe, lists: Lists) -> None:
         enumerate(recipe.hop),
         key=lambda h: (*_when_key(h[1]), h[1].variety, h[1].lot, hop_grams(h[1], volume)),
     )
-    lots = _lots([hop for _, hop in numbered])
-    lists.rows["hop_lot"] = [lot for _, lot in lots]
-    place = {key: i for i, (key, _) in enumerate(lots)}
+    keys = _lot_keys([hop for _, hop in numbered])
+    lots = _lots(recipe, [hop for _, hop in numbered], keys)
+    lists.rows["hop_lot"] = [row for _, row in lots]
+    order = [key for key, _ in lots]
+    place = {id(hop): order.index(key) for (_, hop), key in zip(numbered, keys, strict=True)}
     hot = [(i, h) for i, h in numbered if h.when.step in _HOT]
     cold = [(i, h) for i, h in numbered if h.when.step == "dry hop"]
     _hot_side(recipe, lists, hot, place)
     _cold_side(recipe, lists, cold, place)
 
 
-def _lots(hops: Sequence[Hop]) -> list[tuple[tuple[str, str], Row]]:
-    found: dict[tuple[str, str], list[Hop]] = {}
-    for hop in hops:
-        found.setdefault((hop.variety, hop.lot), []).append(hop)
+_LotKey = tuple[str, str, str]
+
+
+def _lot_keys(hops: Sequence[Hop]) -> list[_LotKey]:
+    """Return each hop's lot: variety and lot name; without a name, told apart by its alpha.
+
+    A hop that states neither belongs to its variety's lot if there is one only.
+    """
+    keys = [(folded(h.variety), h.lot, "" if h.lot or not h.alpha else h.alpha.text) for h in hops]
+    found = []
+    for key in keys:
+        variety, lot, alpha = key
+        others = {k for k in keys if k[:2] == (variety, "") and k != key}
+        found.append(others.pop() if not lot and not alpha and len(others) == 1 else key)
+    return found
+
+
+def _lots(
+    recipe: Recipe, hops: Sequence[Hop], keys: Sequence[_LotKey]
+) -> list[tuple[_LotKey, Row]]:
     lots = []
-    for (variety, lot), members in sorted(found.items()):
+    for key in sorted(set(keys)):
+        members = [hop for hop, own in zip(hops, keys, strict=True) if own == key]
         stated: dict[str, Stated] = {}
         for hop in members:
             own = _stated(
                 hop,
                 stated_alpha_fraction=hop.alpha,
-                age_month=hop.age,
+                age_month=age_of(hop, recipe),
                 storage_temperature_c=hop.storage,
             )
             stated |= {name: value for name, value in own.items() if name not in stated}
-        lots.append(
-            (
-                (variety, lot),
-                Row(variety, _named(variety, lot), stated, lot, ("lot", 0), members[0]),
-            )
-        )
+        wrap = next((hop.wrap for hop in members if hop.wrap), "")
+        variety, lot, alpha = members[0].variety, key[1], key[2]
+        doubled = alpha and len({k for k in keys if k[:2] == key[:2]}) > 1
+        label = f"{variety} at {alpha}" if doubled else _named(variety, lot)
+        lots.append((key, Row(variety, label, stated, lot, ("lot", 0), wrap)))
     return lots
 
 
@@ -159,14 +186,16 @@ def _when_label(hop: Hop) -> str:
 
 
 def _hop_row(number: int, hop: Hop) -> Row:
-    return Row(hop.variety, _when_label(hop), {}, hop.lot, ("hop", number), hop)
+    weighed = _weighed(hop.mass or hop.rate)
+    stated = {} if weighed is None else {"weighing_factor": weighed}
+    return Row(hop.variety, _when_label(hop), stated, hop.lot, ("hop", number))
 
 
 def _hot_side(
     recipe: Recipe,
     lists: Lists,
     hops: Sequence[tuple[int, Hop]],
-    place: Mapping[tuple[str, str], int],
+    place: Mapping[int, int],
 ) -> None:
     stands = [h.when.time.value for _, h in hops if h.when.step == "whirlpool" and h.when.time]
     longest = max(stands, default=0.0)
@@ -192,20 +221,24 @@ def _hot_side(
         "hop_in_whirlpool_share": each(lambda h: float(h.when.step == "whirlpool")),
         "hop_stand_share": each(stood),
         "hop_is_pellet_share": each(lambda h: float(h.form == "pellet")),
-        "hop_lot_of_hop": np.array([place[h.variety, h.lot] for _, h in hops], dtype=np.intp),
+        "hop_lot_of_hop": np.array([place[id(h)] for _, h in hops], dtype=np.intp),
     }
+    _stand(recipe, lists, [h for _, h in hops if h.when.step == "whirlpool"])
+
+
+def _stand(recipe: Recipe, lists: Lists, hops: Sequence[Hop]) -> None:
+    """Note the one hop stand: the longest time and the temperature that its hops agree on."""
     temperatures = {
-        h.when.temperature.value
-        for _, h in hops
-        if h.when.step == "whirlpool" and h.when.temperature is not None
+        h.when.temperature.value: h.when.temperature for h in hops if h.when.temperature
     }
     if len(temperatures) > 1:
         told = " and ".join(f"{t:g} °C" for t in sorted(temperatures))
         raise InputError(recipe.name, [f"whirlpool: one hop stand has one temperature, not {told}"])
-    if stands:
-        lists.fixed["stand_time_min"] = np.array([longest])
-    if temperatures:
-        lists.fixed["stand_set_temperature_c"] = np.array([temperatures.pop()])
+    times = sorted((h.when.time for h in hops if h.when.time), key=lambda time: time.value)
+    for stated in times[-1:]:
+        lists.stated |= beside("stand_time_min", stated)
+    for stated in temperatures.values():
+        lists.stated |= beside("stand_set_temperature_c", stated)
 
 
 _CONTACT_DAYS = 4.0
@@ -215,7 +248,7 @@ def _cold_side(
     recipe: Recipe,
     lists: Lists,
     hops: Sequence[tuple[int, Hop]],
-    place: Mapping[tuple[str, str], int],
+    place: Mapping[int, int],
 ) -> None:
     warmth = recipe.yeast.temperature.value if recipe.yeast.temperature else 18.0
     lists.rows["dry_hop"] = [_hop_row(i, h) for i, h in hops]
@@ -232,7 +265,7 @@ def _cold_side(
             lambda h: h.when.temperature.value if h.when.temperature is not None else warmth
         ),
         "dry_hop_in_fermentation_share": each(lambda h: float(h.when.fermenting)),
-        "hop_lot_of_dry_hop": np.array([place[h.variety, h.lot] for _, h in hops], dtype=np.intp),
+        "hop_lot_of_dry_hop": np.array([place[id(h)] for _, h in hops], dtype=np.intp),
     }
 
 
@@ -251,10 +284,9 @@ def _precursors(recipe: Recipe, lists: Lists) -> None:
         Row(
             p.name,
             _named(p.name, p.lot),
-            _stated(p, content_ug_kg=p.content),
+            _stated(p, content_ug_kg=p.content, weighing_factor=_weighed(p.dose or p.mass)),
             p.lot,
             ("precursor", i),
-            p,
         )
         for i, p in rows
     ]

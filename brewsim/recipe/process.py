@@ -9,12 +9,13 @@ import numpy as np
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.families import lognormal, truncated
 from brewsim.recipe.plan import Plan
-from brewsim.recipe.priors import Priors, folded
+from brewsim.recipe.priors import Prior, Priors
 from brewsim.recipe.schema import Recipe
-from brewsim.recipe.spreads import moved
+from brewsim.recipe.settings import beside
+from brewsim.recipe.spreads import moved, rescaled
 from brewsim.recipe.stated import Stated
 
-Statements = dict[str, Stated | float | Distribution]
+Statements = dict[str, Stated | Prior | float | Distribution]
 
 _BOIL_PER_METRE = 1 / 293.0
 """Degrees the boiling point falls per metre of altitude, about 1 per 293 m [common practice]."""
@@ -47,11 +48,17 @@ def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Stateme
     found |= _yeast(recipe, priors)
     found |= _package(recipe, priors)
     mark = priors.scalar("water_measure_factor")
-    if mark is not None:
+    if recipe.volume.phrase.kind != "plain":
+        share = planned.preboil_volume_l / recipe.volume.value
+        found["preboil_volume_l"] = _scaled(recipe.volume, share)
+    elif mark is not None:
         found["preboil_volume_l"] = moved(mark.distribution, planned.preboil_volume_l)
     retention = kettle_retention(planned.postboil_volume_l, priors)
     if retention is not None:
         found["boil_retention_fraction"] = retention
+    for quantity, said in list(found.items()):
+        if isinstance(said, Stated):
+            found |= beside(quantity, said)
     return found
 
 
@@ -83,18 +90,7 @@ def _stated(recipe: Recipe) -> Iterator[tuple[str, Stated]]:
 
 def _scaled(stated: Stated, factor: float) -> Stated:
     """Return the same statement with every number times a factor."""
-    phrase = stated.phrase
-    return replace(
-        stated,
-        phrase=replace(
-            phrase,
-            middle=phrase.middle * factor,
-            low=None if phrase.low is None else phrase.low * factor,
-            high=None if phrase.high is None else phrase.high * factor,
-            sd=None if phrase.sd is None else phrase.sd * factor,
-            values=tuple(v * factor for v in phrase.values),
-        ),
-    )
+    return replace(stated, phrase=rescaled(stated.phrase, lambda value: value * factor))
 
 
 def _into_kettle(stated: Stated, priors: Priors) -> Stated:
@@ -117,19 +113,15 @@ def _yeast(recipe: Recipe, priors: Priors) -> Statements:
     if recipe.model.stall == "possible":
         chance = priors.scalar("stall_possible_share")
         if chance is not None:
-            found["stall_share"] = chance.value
+            found["stall_share"] = replace(chance, quantity="stall_share")
     return found
 
 
 def is_diastatic(recipe: Recipe, priors: Priors) -> bool:
-    """Whether the yeast is, or may be, diastatic."""
-    said = recipe.yeast.diastatic
-    if said is None:
-        entry = priors.find("yeast", folded(recipe.yeast.name)) if recipe.yeast.name else None
-        said = (
-            "yes" if entry is not None and entry.tags.get("diastatic") in ("yes", "True") else "no"
-        )
-    return said in ("yes", "unknown")
+    """Whether the yeast is, or may be, diastatic: by the recipe, else by the yeast's table."""
+    entry = priors.find("yeast", recipe.yeast.name)
+    known = entry.tags.get("diastatic", "no").lower() if entry is not None else "no"
+    return (recipe.yeast.diastatic or known) in ("yes", "true", "unknown")
 
 
 def _package(recipe: Recipe, priors: Priors) -> Statements:

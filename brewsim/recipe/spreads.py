@@ -1,6 +1,7 @@
 """From a phrase to a distribution: what was stated, with the prior's spread where none was."""
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 from brewsim.distributions import families as f
@@ -110,3 +111,21 @@ def _times(prior: Distribution, ratio: float) -> Distribution:
     if ratio > 0 and isinstance(prior, Uniform):
         return f.uniform(prior.low * ratio, prior.high * ratio)
     return f.constant(prior.median * ratio)
+
+
+def rescaled(phrase: Phrase, scale: Callable[[float], float]) -> Phrase:
+    """Return the phrase with every number put through an increasing function."""
+    step = 1e-4 * max(abs(phrase.middle), 1e-3)
+    middle = scale(phrase.middle)
+    slope = (scale(phrase.middle + step) - scale(phrase.middle - step)) / (2 * step)
+    moved_to = replace(
+        phrase,
+        middle=middle,
+        low=None if phrase.low is None else scale(phrase.low),
+        high=None if phrase.high is None else scale(phrase.high),
+        sd=None if phrase.sd is None else phrase.sd * slope,
+        values=tuple(scale(value) for value in phrase.values),
+    )
+    if phrase.kind == "factor" and middle <= 0:
+        return replace(moved_to, kind="range90", factor=None)
+    return moved_to

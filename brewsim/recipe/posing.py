@@ -1,0 +1,198 @@
+"""A problem on its way: its factors and fixed numbers, each with a remark for the page."""
+
+import re
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.distributions import families
+from brewsim.distributions.base import Distribution
+from brewsim.distributions.closed import Constant
+from brewsim.graph.build import Graph
+from brewsim.recipe.conversion import plato_of
+from brewsim.recipe.lists import Lists, Row
+from brewsim.recipe.plan import Plan
+from brewsim.recipe.prior_tables import unit_is_share
+from brewsim.recipe.priors import Ingredient, Prior, Priors
+from brewsim.recipe.process import Statements
+from brewsim.recipe.schema import Recipe
+from brewsim.recipe.showing import shown
+from brewsim.recipe.spreads import apply, rescaled
+from brewsim.recipe.stated import Stated
+from brewsim.recipe.understood import Row as Understood
+from brewsim.recipe.understood import kinds_in_words, spread_in_words
+from brewsim.study.problem import Factor, Kinds
+from brewsim.units import unit_of
+
+
+@dataclass
+class Posed:
+    """What is known so far of a recipe's problem."""
+
+    recipe: Recipe
+    priors: Priors
+    plan: Plan
+    lists: Lists
+    graph: Graph
+    given: dict[str, Stated] = field(default_factory=dict)
+    stated: Statements = field(default_factory=dict)
+    fixed: dict[str, FloatArray] = field(default_factory=dict)
+    factors: list[Factor] = field(default_factory=list)
+    rows: list[Understood] = field(default_factory=list)
+    provenance: dict[str, str] = field(default_factory=dict)
+    yeast: list[Ingredient] = field(default_factory=list)
+
+    def medians(self) -> dict[str, FloatArray]:
+        """Return every input posed so far at its median."""
+        values = {name: array.copy() for name, array in self.fixed.items()}
+        for factor in self.factors:
+            if factor.row is None:
+                values[factor.quantity] = np.array([factor.distribution.median])
+            else:
+                values[factor.quantity][factor.row, 0] = factor.distribution.median
+        return values
+
+
+@dataclass(frozen=True)
+class Meant:
+    """What one input is taken as: its distribution, kinds, the prior behind it, what was said."""
+
+    distribution: Distribution
+    kinds: Kinds
+    prior: Prior | None = None
+    said: Stated | None = None
+    planned: bool = False
+
+
+def applied(said: Stated, prior: Distribution | None, quantity: str) -> Distribution:
+    """Return the distribution a statement means for a quantity, inside what is possible."""
+    limits = (0.0, 1.0) if unit_is_share(quantity) else _limits(quantity)
+    phrase = said.phrase
+    if quantity.endswith("_plato") and said.model_unit == "SG":
+        phrase = rescaled(phrase, plato_of)
+    return apply(phrase, prior, limits)
+
+
+def _limits(quantity: str) -> tuple[float, float]:
+    signed = quantity.endswith(("_c", "_unit", "_lead", "_plato")) or "error" in quantity
+    return (-np.inf, np.inf) if signed else (0.0, np.inf)
+
+
+def shape_of(prior: Prior | None) -> Distribution | None:
+    """Return the spread a prior puts around a plain value, or None where it has none."""
+    return prior.distribution if prior is not None and not prior.is_constant else None
+
+
+def factor_of(quantity: str, label: str, meant: Meant, row: Row | None = None) -> Factor:
+    """Return the factor of an input; its row's place and id are put in by the caller."""
+    prior = meant.prior
+    return Factor(
+        id=quantity,
+        quantity=quantity,
+        row=None,
+        label=label,
+        distribution=meant.distribution,
+        kinds=meant.kinds,
+        group=row.label
+        if row is not None
+        else (prior.group if prior is not None else "") or "other",
+        lot=f"{row.name} {row.lot}" if row is not None and row.lot else "",
+        event=quantity == "stall_share",
+        measurable=prior.measurable if prior is not None else False,
+    )
+
+
+# words -------------------------------------------------------------------------------------------
+_ONE = re.compile(
+    r"\b(?:a|an|one) (?:hot-side hop addition|hop addition|hop lot|dry hop|kettle sugar|sugar|malt"
+    r"|precursor product|precursor)\b"
+)
+
+
+def label_of(work: Posed, quantity: str, row: Row | None = None) -> str:
+    """Return what an input is, in words; of a row, with the row's name in its place."""
+    label = work.graph.label(quantity)
+    label = label[:1].lower() + label[1:] if label[1:2].islower() or label[1:2] == " " else label
+    if row is None:
+        return label
+    found = _ONE.search(label)
+    if found is None:
+        return f"{label}: {row.label}"
+    rest = label[found.end() :]
+    name = f"{row.label}," if "," in row.label and rest.startswith(" ") else row.label
+    return f"{label[: found.start()]}{name}{rest}"
+
+
+def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
+    """Write down how an input was taken, for the page and for the trace."""
+    prior, distribution = meant.prior, meant.distribution
+    constant = isinstance(distribution, Constant)
+    spread = "no spread" if constant else _spread(quantity, distribution)
+    grade = prior.grade if prior is not None else ""
+    source = work.priors.source_text(prior.source) if prior is not None and prior.source else ""
+    if meant.said is not None:
+        own = constant or meant.said.phrase.kind != "plain"
+        grade, source = ("recipe", "") if own or not grade else (f"recipe; spread: {grade}", source)
+    elif meant.planned:
+        grade, source = "planned", "follows from the recipe at the medians"
+    elif prior is None:
+        grade = "recipe"
+    value = f"“{meant.said.text}”" if meant.said else said_value(quantity, distribution.median)
+    work.rows.append(
+        Understood(
+            quantity=quantity,
+            section=prior.group if prior is not None and prior.group else "recipe",
+            what=label,
+            value=value,
+            spread=spread,
+            kinds="" if constant else kinds_in_words(meant.kinds),
+            grade=grade,
+            source=source,
+            assumed=meant.said is None and not meant.planned and prior is not None,
+        )
+    )
+    told = f"{value}, {spread}" + (f"; {grade}" if grade else "")
+    told += f"; {source}" if source and source != grade else ""
+    before = work.provenance.get(quantity)
+    work.provenance[quantity] = f"{before} / {told}" if before else told
+
+
+def _spread(quantity: str, distribution: Distribution) -> str:
+    if quantity.endswith("_fraction"):
+        return spread_in_words(distribution, "%", lambda x: 100 * x)
+    return spread_in_words(distribution, unit_of(quantity) or "")
+
+
+def said_value(quantity: str, value: float) -> str:
+    """Return a number of a quantity with its unit and the twin unit."""
+    unit = unit_of(quantity) or ""
+    if quantity.endswith("_fraction"):
+        unit = "fraction"
+    elif quantity.endswith("_sg"):
+        unit = "SG"
+    try:
+        return shown(value, unit)
+    except (ValueError, KeyError):
+        return f"{value:.4g} {unit}".strip()
+
+
+def fix(work: Posed, quantity: str, label: str, meant: Meant) -> None:
+    """Take a scalar input as fixed or as a factor, and note it."""
+    if isinstance(meant.distribution, Constant):
+        work.fixed[quantity] = np.array([meant.distribution.median])
+    else:
+        work.factors.append(factor_of(quantity, label, meant))
+    note(work, quantity, label, meant)
+
+
+def say_setting(work: Posed, quantity: str) -> None:
+    """Say what a setting of the recipe is fixed at; shares and indices are bookkeeping."""
+    if quantity.endswith(("_share", "_of_hop", "_of_dry_hop")):
+        work.provenance[quantity] = "recipe"
+        return
+    axes = work.graph.inputs[quantity].axes
+    rows = work.lists.rows[axes[0]] if axes else [None]
+    for row, value in zip(rows, work.fixed[quantity].ravel(), strict=True):
+        meant = Meant(families.constant(float(value)), Kinds())
+        note(work, quantity, label_of(work, quantity, row), meant)

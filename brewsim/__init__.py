@@ -23,6 +23,7 @@ _HOME = {
     "update": "brewsim.study.update",
     "attribute": "brewsim.study.attribution",
     "write_report": "brewsim.report.page",
+    "from_measurements": "brewsim.distributions.measured",
 } | dict.fromkeys(
     (
         "normal",
@@ -34,6 +35,9 @@ _HOME = {
         "student_t",
         "arcsine",
         "curvilinear_trapezoid",
+        "bernoulli",
+        "beta_from_moments",
+        "half_normal",
         "truncated",
         "discrete",
         "mixture",

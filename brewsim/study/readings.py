@@ -1,86 +1,35 @@
-"""Measured batches: readings, the instruments behind them, and how likely they are."""
+"""How likely the readings of several batches are, as a function of all their latents."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Literal
+from collections.abc import Sequence
 
 import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
-from brewsim.graph.build import Graph
-from brewsim.graph.evaluate import run
-from brewsim.study.problem import Factor, Problem
+from brewsim.study.measured import (
+    Batch,
+    Reading,
+    batch_latent,
+    bias_latent,
+    knowledge_latent,
+    latent_names,
+    lot_latent,
+)
+from brewsim.study.stacks import StackPlan, stacked
+
+__all__ = [
+    "LEAST_LOG_LIKELIHOOD",
+    "Batch",
+    "Model",
+    "Reading",
+    "batch_latent",
+    "knowledge_latent",
+    "latent_names",
+    "lot_latent",
+]
 
 LEAST_LOG_LIKELIHOOD = -1e300
 """Stands for a likelihood of zero; a NaN would never end a slice."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One measured value of a quantity.
-
-    `noise` is the repeatability (standard uncertainty) and `bias` the standard uncertainty of the
-    instrument's own error, shared by all its readings; both in the quantity's unit, or of the
-    natural logarithm where `scale` is "log". `known` states the true value of a calibration
-    reading, which tells about the instrument only. With `trials` the reading is a count of
-    `value` out of `trials` and the quantity is a share between 0 and 1.
-    """
-
-    quantity: str
-    value: float
-    noise: float
-    instrument: str = ""
-    bias: float = 0.0
-    scale: Literal["linear", "log"] = "linear"
-    row: int | None = None
-    known: float | None = None
-    trials: int = 0
-    label: str = ""
-
-
-@dataclass(frozen=True)
-class Batch:
-    """One brewed batch: what was really done (as a problem) and what was measured."""
-
-    id: str
-    problem: Problem
-    readings: tuple[Reading, ...] = ()
-    notes: Mapping[str, str] = field(default_factory=dict)
-
-
-def knowledge_latent(factor: Factor) -> str:
-    """Name of the latent every batch shares."""
-    return f"{factor.id} @knowledge"
-
-
-def lot_latent(factor: Factor, batch_id: str) -> str:
-    """Name of a lot's latent: shared by all batches that name the lot, else the batch's own."""
-    return f"{factor.id} @lot {factor.lot}" if factor.lot else f"{factor.id} @lot of {batch_id}"
-
-
-def batch_latent(factor: Factor, batch_id: str) -> str:
-    """Name of the latent of this batch alone."""
-    return f"{factor.id} @batch {batch_id}"
-
-
-def latent_names(factor: Factor, batch_id: str) -> dict[str, str]:
-    """Return kind -> latent name for the kinds the factor has a share in."""
-    namers = {
-        "knowledge": knowledge_latent(factor),
-        "lot": lot_latent(factor, batch_id),
-        "batch": batch_latent(factor, batch_id),
-    }
-    return {kind: namers[kind] for kind, _ in factor.kinds.items()}
-
-
-@dataclass(frozen=True)
-class _Stack:
-    """Batches that share formulas and shapes, evaluated in one call."""
-
-    graph: Graph
-    batches: tuple[Batch, ...]
-    positions: tuple[int, ...]
 
 
 class Model:
@@ -94,16 +43,24 @@ class Model:
         self.batches = tuple(batches)
         self.outliers = outliers
         self._check()
-        self._stacks = tuple(_stacked(self.batches))
         self.names = tuple(sorted(self._active()))
         self._index = {name: i for i, name in enumerate(self.names)}
-        self._plans = [self._plan(stack) for stack in self._stacks]
         self.readings = tuple((b, r) for b in self.batches for r in b.readings)
         if not self.readings:
             raise StudyError("the batches hold no reading to learn from")
-        self._gauss = np.array([r.trials == 0 for _, r in self.readings])
-        self._noise = np.array([r.noise for _, r in self.readings])
-        self._target = np.array([_on_scale(r, np.asarray(r.value)) for _, r in self.readings])
+        groups = stacked(self.batches)
+        self._plans = [StackPlan([self.batches[i] for i in g], self._index) for g in groups]
+        where = {b: (n, p) for n, group in enumerate(groups) for p, b in enumerate(group)}
+        owner = [i for i, b in enumerate(self.batches) for _ in b.readings]
+        self._where = [where[i] for i in owner]
+        self._owner = np.equal.outer(np.arange(len(self.batches)), owner).astype(float)
+        listed = [r for _, r in self.readings]
+        self._log = np.array([r.scale == "log" for r in listed])
+        self._gauss = np.array([r.trials == 0 for r in listed])
+        self._noise = np.array([r.noise if not r.trials else 1.0 for r in listed])[:, None]
+        self._target = np.array([_on_scale(r, r.value) for r in listed])[:, None]
+        self._bias = np.array([r.bias for r in listed])[:, None]
+        self._biased = [self._index.get(bias_latent(r), 0) for r in listed]
 
     def _check(self) -> None:
         ids = [batch.id for batch in self.batches]
@@ -127,11 +84,8 @@ class Model:
             for factor in batch.problem.factors:
                 if factor.quantity in upstream:
                     active.update(latent_names(factor, batch.id).values())
-            active.update(_bias_latent(r) for r in batch.readings if r.bias > 0)
+            active.update(bias_latent(r) for r in batch.readings if r.bias > 0)
         return active
-
-    def _plan(self, stack: _Stack) -> "_StackPlan":
-        return _StackPlan(stack, self._index)
 
     @property
     def is_count(self) -> FloatArray:
@@ -142,54 +96,49 @@ class Model:
         """Return each reading's predicted value on its own scale, bias included: (readings, n)."""
         chains = state.shape[1]
         values = [plan.evaluate(state) for plan in self._plans]
-        rows = []
-        for stack_number, position, reading in self._order():
+        table = np.empty((len(self.readings), chains))
+        for i, (_, reading) in enumerate(self.readings):
             if reading.known is not None:
-                row = np.full(chains, _on_scale(reading, np.asarray(reading.known)))
-            else:
-                found = values[stack_number][reading.quantity]
-                found = found if reading.row is None else found[reading.row]
-                row = np.broadcast_to(found, (len(self._stacks[stack_number].batches) * chains,))
-                row = _on_scale(reading, row.reshape(-1, chains)[position])
-            if reading.bias > 0:
-                row = row + reading.bias * state[self._index[_bias_latent(reading)]]
-            rows.append(row)
-        return np.stack(rows)
-
-    def _order(self) -> Iterable[tuple[int, int, Reading]]:
-        place = {
-            index: (number, position)
-            for number, stack in enumerate(self._stacks)
-            for position, index in enumerate(stack.positions)
-        }
-        for index, batch in enumerate(self.batches):
-            for reading in batch.readings:
-                yield *place[index], reading
+                table[i] = reading.known
+                continue
+            stack, place = self._where[i]
+            plan = self._plans[stack]
+            table[i] = plan.pick(values[stack], reading.quantity, reading.row, place, chains)
+        table[self._log] = np.log(table[self._log])
+        if self._bias.any():
+            table += self._bias * state[self._biased]
+        return table
 
     def residuals(self, state: FloatArray) -> FloatArray:
         """Return (predicted - read) / noise, (readings, n); counts by an arcsine."""
         predicted = self.predicted(state)
-        noise = np.where(self._gauss, self._noise, 1.0)[:, None]
-        target = self._target[:, None]
-        residual = (predicted - target) / noise
+        residual = (predicted - self._target) / self._noise
         for i in np.flatnonzero(~self._gauss):
             trials = self.readings[i][1].trials
             share = np.clip(predicted[i], 1e-9, 1 - 1e-9)
-            angle = 2 * (np.arcsin(np.sqrt(share)) - np.arcsin(np.sqrt(self._target[i] / trials)))
-            residual[i] = angle * np.sqrt(trials)
+            read = np.arcsin(np.sqrt(self._target[i, 0] / trials))
+            residual[i] = 2 * (np.arcsin(np.sqrt(share)) - read) * np.sqrt(trials)
         return residual
 
-    def log_likelihood(self, state: FloatArray) -> FloatArray:
-        """Return the log likelihood of all readings, (n,); not finite counts as impossible."""
+    def _terms(self, state: FloatArray) -> FloatArray:
         with np.errstate(all="ignore"):
             predicted = self.predicted(state)
-            noise = np.where(self._gauss, self._noise, 1.0)[:, None]
-            square = ((predicted - self._target[:, None]) / noise) ** 2
+            square = ((predicted - self._target) / self._noise) ** 2
             terms = -2.5 * np.log1p(square / 4) if self.outliers else -0.5 * square
             for i in np.flatnonzero(~self._gauss):
                 terms[i] = _count_log_likelihood(self.readings[i][1], predicted[i])
-            total = terms.sum(axis=0)
+        return terms
+
+    def log_likelihood(self, state: FloatArray) -> FloatArray:
+        """Return the log likelihood of all readings, (n,); not finite counts as impossible."""
+        total = self._terms(state).sum(axis=0)
         return np.where(np.isfinite(total), total, LEAST_LOG_LIKELIHOOD)
+
+    def by_batch(self, state: FloatArray) -> FloatArray:
+        """Return the log likelihood of each batch's readings, (batches, n)."""
+        terms = self._terms(state)
+        terms = np.where(np.isfinite(terms), terms, LEAST_LOG_LIKELIHOOD)
+        return np.maximum(self._owner @ terms, LEAST_LOG_LIKELIHOOD)
 
     def jacobian(self, centre: FloatArray, step: float = 0.05) -> FloatArray:
         """Return d residual / d latent at `centre` (latents,), by central differences."""
@@ -199,10 +148,10 @@ class Model:
         slope = (residual[:, : len(centre)] - residual[:, len(centre) :]) / (2 * step)
         return np.where(np.isfinite(slope), slope, 0.0)
 
-    def event_latents(self) -> list[FloatArray]:
-        """Return, for each batch with a rare event, the rows of the latents that decide it."""
+    def event_latents(self) -> list[tuple[int, list[int]]]:
+        """Return (batch, rows of the latents that decide its rare event) where there is one."""
         blocks = []
-        for batch in self.batches:
+        for place, batch in enumerate(self.batches):
             groups = {f.group for f in batch.problem.factors if f.event}
             names = {
                 latent_names(f, batch.id).get("batch", "")
@@ -211,108 +160,12 @@ class Model:
             }
             rows = sorted(self._index[name] for name in names if name in self._index)
             if groups and rows:
-                blocks.append(np.array(rows))
+                blocks.append((place, rows))
         return blocks
 
 
-class _StackPlan:
-    """How the latents of a stack of batches become inputs, worked out once."""
-
-    def __init__(self, stack: _Stack, index: Mapping[str, int]) -> None:
-        self.stack = stack
-        read = {r.quantity for b in stack.batches for r in b.readings if r.known is None}
-        self.graph = stack.graph.pruned(read)
-        self.rows = {}
-        for place, factor in enumerate(stack.batches[0].problem.factors):
-            if factor.quantity in self.graph.inputs:
-                self.rows[place] = self._sources(place, index)
-
-    def _sources(self, place: int, index: Mapping[str, int]) -> list[tuple[float, FloatArray]]:
-        sources = []
-        for kind, share in self.stack.batches[0].problem.factors[place].kinds.items():
-            where = [
-                index.get(latent_names(b.problem.factors[place], b.id)[kind], -1)
-                for b in self.stack.batches
-            ]
-            sources.append((float(np.sqrt(share)), np.array(where)))
-        return sources
-
-    def evaluate(self, state: FloatArray) -> dict[str, FloatArray]:
-        """Return every quantity of the stack, its samples ordered batch by batch."""
-        batches, chains = self.stack.batches, state.shape[1]
-        values = self._fixed(chains)
-        for place, sources in self.rows.items():
-            score = np.zeros((len(batches), chains))
-            for weight, where in sources:
-                score += weight * np.where(where[:, None] >= 0, state[where], 0.0)
-            factor = batches[0].problem.factors[place]
-            if all(b.problem.factors[place].distribution == factor.distribution for b in batches):
-                value = factor.distribution.from_score(score.ravel())
-            else:
-                value = np.concatenate(
-                    [
-                        b.problem.factors[place].distribution.from_score(row)
-                        for b, row in zip(batches, score, strict=True)
-                    ]
-                )
-            if factor.row is None:
-                values[factor.quantity] = value
-            else:
-                values[factor.quantity][factor.row] = value
-        return run(self.graph.nodes.values(), values)
-
-    def _fixed(self, chains: int) -> dict[str, FloatArray]:
-        first, size = self.stack.batches[0].problem, len(self.stack.batches) * chains
-        values: dict[str, FloatArray] = {}
-        mixed = {f.quantity for f in first.factors if f.row is not None}
-        for name, given in self.graph.inputs.items():
-            every = [b.problem.fixed.get(name) for b in self.stack.batches]
-            if any(e is None for e in every):
-                rows = 1 + max((f.row or 0 for f in first.factors if f.quantity == name), default=0)
-                if given.axes:
-                    values[name] = np.empty((rows, size))
-                continue
-            arrays = [np.asarray(e) for e in every]
-            same = all(np.array_equal(a, arrays[0]) for a in arrays[1:])
-            if same and name not in mixed:
-                values[name] = arrays[0]
-            elif arrays[0].dtype.kind in "iu":
-                raise StudyError(f"batches that differ in {name} cannot be stacked")
-            else:
-                wide = [np.broadcast_to(a, (*a.shape[:-1], chains)) for a in arrays]
-                values[name] = np.concatenate(wide, axis=-1)
-        return values
-
-
-def _stacked(batches: Sequence[Batch]) -> Iterable[_Stack]:
-    groups: dict[object, list[int]] = {}
-    for index, batch in enumerate(batches):
-        groups.setdefault(_signature(batch.problem), []).append(index)
-    for positions in groups.values():
-        members = tuple(batches[i] for i in positions)
-        yield _Stack(members[0].problem.graph, members, tuple(positions))
-
-
-def _signature(problem: Problem) -> object:
-    formulas = tuple((name, id(node.formula)) for name, node in problem.graph.nodes.items())
-    shapes = tuple(sorted((n, np.asarray(a).shape[:-1]) for n, a in problem.fixed.items()))
-    indices = tuple(
-        sorted(
-            (n, tuple(np.asarray(a).ravel()))
-            for n, a in problem.fixed.items()
-            if np.asarray(a).dtype.kind in "iu"
-        )
-    )
-    factors = tuple((f.id, f.quantity, f.row, f.kinds) for f in problem.factors)
-    return formulas, shapes, indices, factors
-
-
-def _bias_latent(reading: Reading) -> str:
-    return f"{reading.instrument or reading.quantity} @bias"
-
-
-def _on_scale(reading: Reading, value: FloatArray) -> FloatArray:
-    return np.log(value) if reading.scale == "log" else value
+def _on_scale(reading: Reading, value: float) -> float:
+    return float(np.log(value)) if reading.scale == "log" else value
 
 
 def _count_log_likelihood(reading: Reading, share: FloatArray) -> FloatArray:

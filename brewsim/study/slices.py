@@ -12,7 +12,7 @@ import numpy as np
 from brewsim.dims import FloatArray
 
 LogLikelihood = Callable[[FloatArray], FloatArray]
-_MOST_SHRINKS = 200
+_MOST_ROUNDS = 200
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def slice_step(
 
     `state` is (latents, chains), `level` its log likelihood; both are returned anew. The ratio of
     target to reference is quadratic along the ellipse, so no reference density is evaluated in
-    the loop. The bracket shrinks only for chains still searching.
+    the loop. The brackets shrink only for chains still searching.
     """
     chains = state.shape[1]
     centre = reference.centre[:, None]
@@ -65,40 +65,63 @@ def slice_step(
     angle = np.asarray(2 * np.pi * rng.random(chains))
     low, high = angle - 2 * np.pi, angle.copy()
     state, level, searching = state.copy(), level.copy(), np.arange(chains)
-    for _ in range(_MOST_SHRINKS):
-        cos, sin = np.cos(angle[searching]), np.sin(angle[searching])
-        trial = centre + offset[:, searching] * cos + fresh[:, searching] * sin
+    for _ in range(_MOST_ROUNDS):
+        angles = _proposals(rng, angle, low, high, max(1, chains // (2 * len(searching))))
+        tries = angles.shape[0]
+        cos, sin = np.cos(angles).ravel(), np.sin(angles).ravel()
+        at = np.tile(searching, tries)
+        trial = centre + offset[:, at] * cos + fresh[:, at] * sin
         value = log_likelihood(trial)
-        bend = square[:, searching]
-        ratio = power * value + bend[0] * cos * cos + bend[1] * cos * sin + bend[2] * sin * sin
-        ratio -= linear[0, searching] * cos + linear[1, searching] * sin
-        inside = ratio > height[searching]
-        done = searching[inside]
-        state[:, done], level[done] = trial[:, inside], value[inside]
-        searching = searching[~inside]
+        ratio = power * value + square[0, at] * cos * cos + square[1, at] * cos * sin
+        ratio += square[2, at] * sin * sin - linear[0, at] * cos - linear[1, at] * sin
+        inside = (ratio > height[at]).reshape(tries, -1)
+        found = inside.any(axis=0)
+        first = inside.argmax(axis=0)[found] * len(searching) + np.flatnonzero(found)
+        state[:, searching[found]], level[searching[found]] = trial[:, first], value[first]
+        searching, angle = searching[~found], angle[~found]
+        low, high = low[~found], high[~found]
         if not len(searching):
             break
-        at = angle[searching]
-        low[searching] = np.where(at < 0, at, low[searching])
-        high[searching] = np.where(at < 0, high[searching], at)
-        spread = high[searching] - low[searching]
-        angle[searching] = low[searching] + rng.random(len(searching)) * spread
     return state, level
 
 
+def _proposals(
+    rng: np.random.Generator, angle: FloatArray, low: FloatArray, high: FloatArray, tries: int
+) -> FloatArray:
+    """Return the next angles as if each were refused, (tries, chains); moves the brackets on.
+
+    Which angle comes after a refusal does not depend on the likelihood there, so several can be
+    tried in one call and the first that is inside taken: the same steps in fewer calls.
+    """
+    angles = np.empty((tries, len(angle)))
+    for row in angles:
+        row[:] = angle
+        np.copyto(low, angle, where=angle < 0)
+        np.copyto(high, angle, where=angle >= 0)
+        angle[:] = low + rng.random(len(angle)) * (high - low)
+    return angles
+
+
 def event_step(
-    log_likelihood: LogLikelihood,
-    blocks: list[FloatArray],
+    by_batch: LogLikelihood,
+    blocks: list[tuple[int, list[int]]],
     rng: np.random.Generator,
     state: FloatArray,
     level: FloatArray,
     power: float = 1.0,
 ) -> tuple[FloatArray, FloatArray]:
-    """Redraw each block of latents from the prior and accept on the likelihood, chain by chain."""
-    for rows in blocks:
-        trial = state.copy()
+    """Redraw the latents of each batch's event from the prior; accept on that batch's likelihood.
+
+    All batches are tried in one call: given everything else their events are independent.
+    """
+    if not blocks:
+        return state, level
+    trial, places = state.copy(), [place for place, _ in blocks]
+    for _, rows in blocks:
         trial[rows] = rng.standard_normal((len(rows), state.shape[1]))
-        value = log_likelihood(trial)
-        keep = np.log(rng.random(state.shape[1])) < power * (value - level)
-        state, level = np.where(keep, trial, state), np.where(keep, value, level)
-    return state, level
+    before, after = by_batch(state)[places], by_batch(trial)[places]
+    keep = np.log(rng.random(after.shape)) < power * (after - before)
+    state = state.copy()
+    for (_, rows), kept in zip(blocks, keep, strict=True):
+        state[rows] = np.where(kept, trial[rows], state[rows])
+    return state, level + np.where(keep, after - before, 0.0).sum(axis=0)

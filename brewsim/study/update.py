@@ -83,7 +83,7 @@ class _Run:
     state: FloatArray
     level: FloatArray
     references: list[Reference]
-    events: list[FloatArray]
+    events: list[tuple[int, list[int]]]
     kept: list[FloatArray] = field(default_factory=list)
 
     def step(self, power: float = 1.0) -> None:
@@ -93,7 +93,7 @@ class _Run:
             likelihood, reference, self.rng, self.state, self.level, power
         )
         self.state, self.level = event_step(
-            likelihood, self.events, self.rng, self.state, self.level, power
+            self.model.by_batch, self.events, self.rng, self.state, self.level, power
         )
 
     def recentre(self) -> None:

@@ -1,0 +1,200 @@
+"""Batches that share formulas and shapes, evaluated in one call as a function of their latents.
+
+What does not depend on any latent is computed once; what only depends on latents that all batches
+share is computed once for all of them.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.distributions.base import Distribution
+from brewsim.graph.evaluate import run
+from brewsim.study.measured import Batch, latent_names
+from brewsim.study.problem import Factor, Kinds, Problem
+
+_FIXED, _SHARED, _WIDE = 0, 1, 2
+
+
+@dataclass(frozen=True)
+class _Row:
+    """One factor: its distribution in every batch and the latents it is made of."""
+
+    factor: Factor
+    distributions: tuple[Distribution, ...]
+    sources: tuple[tuple[float, tuple[int, ...]], ...]
+
+    @property
+    def level(self) -> int:
+        """Whether all batches always have the same value."""
+        alike = all(d is self.distributions[0] for d in self.distributions)
+        alike = alike and all(len(set(where)) == 1 for _, where in self.sources)
+        return _SHARED if alike else _WIDE
+
+
+class _Scores:
+    """The scores of several rows from a state, in a few array operations."""
+
+    def __init__(self, rows: Sequence[_Row], batches: int) -> None:
+        self.batches = batches
+        depth = max((len(row.sources) for row in rows), default=0)
+        self._weights = np.zeros((depth, len(rows), 1))
+        self._where = np.zeros((depth, len(rows), batches), dtype=int)
+        for place, row in enumerate(rows):
+            for k, (weight, where) in enumerate(row.sources):
+                self._weights[k, place] = weight
+                self._where[k, place] = where[:batches]
+
+    def of(self, state: FloatArray) -> FloatArray:
+        """Return (rows, batches * chains), batch by batch."""
+        chains = state.shape[1]
+        rows = self._where.shape[1]
+        total = np.zeros((rows, self.batches * chains))
+        for weight, where in zip(self._weights, self._where, strict=True):
+            total += weight * state[where].reshape(rows, self.batches * chains)
+        return total
+
+
+class StackPlan:
+    """How the latents of a stack of batches become the quantities that were read."""
+
+    def __init__(self, batches: Sequence[Batch], index: Mapping[str, int]) -> None:
+        self.batches = tuple(batches)
+        problem = self.batches[0].problem
+        read = {r.quantity for b in self.batches for r in b.readings if r.known is None}
+        self.graph = problem.graph.pruned(read)
+        rows = [
+            self._row(place, index)
+            for place, factor in enumerate(problem.factors)
+            if factor.quantity in self.graph.inputs
+        ]
+        self._base = self._fixed_columns()
+        level = self._levels(rows)
+        nodes = self.graph.nodes.values()
+        self._nodes = [[n for n in nodes if level[n.name] == kind] for kind in range(3)]
+        by_level = [[r for r in rows if level[r.factor.quantity] == kind] for kind in range(3)]
+        self._shared = (by_level[_SHARED], _Scores(by_level[_SHARED], 1))
+        self._wide = (by_level[_WIDE], _Scores(by_level[_WIDE], len(self.batches)))
+        self._wide_fixed = [q for q, base in self._base.items() if level[q] == _WIDE]
+        needed = {need for node in self._nodes[_WIDE] for need in node.needs} | read
+        self._tiled = sorted(q for q in needed if level.get(q) == _SHARED)
+        fixed = {q: base[..., :1] for q, base in self._base.items() if level[q] == _FIXED}
+        self._constants = run(self._nodes[_FIXED], fixed)
+
+    def _row(self, place: int, index: Mapping[str, int]) -> _Row:
+        factors = [b.problem.factors[place] for b in self.batches]
+        names = [latent_names(f, b.id) for f, b in zip(factors, self.batches, strict=True)]
+        sources = tuple(
+            (float(np.sqrt(share)), tuple(index[own[kind]] for own in names))
+            for kind, share in factors[0].kinds.items()
+        )
+        every = tuple(f.distribution for f in factors)
+        alike = all(d == every[0] for d in every)
+        return _Row(factors[0], (every[0],) * len(every) if alike else every, sources)
+
+    def _fixed_columns(self) -> dict[str, FloatArray]:
+        """Return quantity -> (..., batches), what is fixed in every batch."""
+        columns = {}
+        for name in self.graph.inputs:
+            every = [b.problem.fixed.get(name) for b in self.batches]
+            arrays = [np.asarray(a) for a in every if a is not None]
+            if arrays:
+                columns[name] = np.concatenate([a[..., :1] for a in arrays], axis=-1)
+        return columns
+
+    def _levels(self, rows: Sequence[_Row]) -> dict[str, int]:
+        level = dict.fromkeys(self.graph.inputs, _FIXED)
+        for name, base in self._base.items():
+            if base.size and not np.all(base == base[..., :1]):
+                level[name] = _WIDE
+        for row in rows:
+            level[row.factor.quantity] = max(level[row.factor.quantity], row.level)
+        if len(self.batches) == 1:
+            level = {name: min(kind, _SHARED) for name, kind in level.items()}
+        for node in self.graph.nodes.values():
+            level[node.name] = max((level[need] for need in node.needs), default=_FIXED)
+        return level
+
+    def evaluate(self, state: FloatArray) -> dict[str, FloatArray]:
+        """Return every quantity: one sample, one per chain, or one per batch and chain."""
+        chains, count = state.shape[1], len(self.batches)
+        values = dict(self._constants)
+        rows, scores = self._shared
+        self._put(values, rows, scores.of(state), chains)
+        values = run(self._nodes[_SHARED], values)
+        if count == 1:
+            return values
+        for name in self._tiled:
+            if values[name].shape[-1] == chains:
+                values[name] = np.tile(values[name], count)
+        for name in self._wide_fixed:
+            values[name] = np.repeat(self._base[name], chains, axis=-1)
+        rows, scores = self._wide
+        self._put(values, rows, scores.of(state), count * chains)
+        return run(self._nodes[_WIDE], values)
+
+    def _put(
+        self, values: dict[str, FloatArray], rows: Sequence[_Row], scores: FloatArray, size: int
+    ) -> None:
+        lists: dict[str, FloatArray] = {}
+        for row, score in zip(rows, scores, strict=True):
+            factor, first = row.factor, row.distributions[0]
+            if all(d is first for d in row.distributions) or len(score) != size:
+                value = first.from_score(score)
+            else:
+                parts = np.split(score, len(row.distributions))
+                each = zip(row.distributions, parts, strict=True)
+                value = np.concatenate([d.from_score(part) for d, part in each])
+            if not self.graph.axes(factor.quantity):
+                values[factor.quantity] = value
+                continue
+            if factor.quantity not in lists:
+                lists[factor.quantity] = self._list(factor.quantity, rows, size)
+            lists[factor.quantity][factor.row if factor.row is not None else slice(None)] = value
+        values.update(lists)
+
+    def _list(self, quantity: str, rows: Sequence[_Row], size: int) -> FloatArray:
+        base = self._base.get(quantity)
+        if base is None:
+            top = max(r.factor.row or 0 for r in rows if r.factor.quantity == quantity)
+            return np.empty((top + 1, size))
+        columns = base.shape[-1] if size % base.shape[-1] == 0 else 1
+        wide = np.repeat(base[..., :columns], size // columns, axis=-1)
+        return np.array(wide, dtype=float)
+
+    def pick(
+        self, values: Mapping[str, FloatArray], name: str, row: int | None, place: int, chains: int
+    ) -> FloatArray:
+        """Return one batch's values of a quantity, (chains,)."""
+        found = values[name]
+        if found.ndim > 1:
+            found = found[row if row is not None else 0]
+        if found.shape[-1] == len(self.batches) * chains:
+            return found.reshape(-1, chains)[place]
+        return np.broadcast_to(found, (chains,))
+
+
+def stacked(batches: Sequence[Batch]) -> Iterable[tuple[int, ...]]:
+    """Return groups of places of batches that can be evaluated in one call."""
+    groups: dict[object, list[int]] = {}
+    for place, batch in enumerate(batches):
+        groups.setdefault(_signature(batch.problem), []).append(place)
+    return [tuple(places) for places in groups.values()]
+
+
+def _signature(problem: Problem) -> object:
+    formulas = tuple((name, id(node.formula)) for name, node in problem.graph.nodes.items())
+    shapes = tuple(sorted((n, np.asarray(a).shape[:-1]) for n, a in problem.fixed.items()))
+    indices = tuple(
+        sorted(
+            (n, tuple(np.asarray(a).ravel()))
+            for n, a in problem.fixed.items()
+            if np.asarray(a).dtype.kind in "iu"
+        )
+    )
+    factors: tuple[tuple[str, str, int | None, Kinds], ...] = tuple(
+        (f.id, f.quantity, f.row, f.kinds) for f in problem.factors
+    )
+    return formulas, shapes, indices, factors

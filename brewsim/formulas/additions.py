@@ -146,7 +146,9 @@ def hop_lot_alpha_lost_share(hop_lot_alpha_kept_fraction: PerHopLot) -> PerHopLo
 def hop_alpha_acid_fraction(
     hop_lot_alpha_acid_fraction: PerHopLot, hop_lot_of_hop: HopIndex
 ) -> PerHop:
-    """Alpha acids of each hot-side addition; additions from one lot share its draw.
+    r"""Alpha acids of each hot-side addition; additions from one lot share its draw.
+
+    .. math:: \alpha_i = \alpha_{\text{lot}(i)}
 
     Source: bookkeeping.
     """
@@ -154,7 +156,9 @@ def hop_alpha_acid_fraction(
 
 
 def hop_alpha_lost_share(hop_lot_alpha_lost_share: PerHopLot, hop_lot_of_hop: HopIndex) -> PerHop:
-    """Alpha acids each hot-side addition lost in storage over those it still has.
+    r"""Alpha acids each hot-side addition lost in storage over those it still has.
+
+    .. math:: L_i = L_{\text{lot}(i)}
 
     Source: bookkeeping.
     """
@@ -164,7 +168,9 @@ def hop_alpha_lost_share(hop_lot_alpha_lost_share: PerHopLot, hop_lot_of_hop: Ho
 def dry_hop_alpha_acid_fraction(
     hop_lot_alpha_acid_fraction: PerHopLot, hop_lot_of_dry_hop: DryHopIndex
 ) -> PerDryHop:
-    """Alpha acids of each dry-hop addition; additions from one lot share its draw.
+    r"""Alpha acids of each dry-hop addition; additions from one lot share its draw.
+
+    .. math:: \alpha_i = \alpha_{\text{lot}(i)}
 
     Source: bookkeeping.
     """

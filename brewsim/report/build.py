@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from brewsim.report.build_notes import events_of, known, method_of, outside_of
+from brewsim.report.build_notes import Label, events_of, known, method_of, outside_of
 from brewsim.report.content import (
     Bar,
     Batches,
@@ -57,10 +57,12 @@ def content_of(
     by_kind: xr.Dataset | None = None,
     spread: xr.Dataset | None = None,
     extras: Extras | None = None,
+    label: Label | None = None,
 ) -> Content:
     """Return the page's content from `simulate`, `summarise`, three `rank` and `spread_by_kind`.
 
-    Only the first two are needed; what is not given leaves its section out.
+    Only the first two are needed; what is not given leaves its section out. `label` gives the
+    words for any quantity of the model.
     """
     extra = extras or Extras()
     looks = looks_of(summary, extra.looks)
@@ -84,7 +86,7 @@ def content_of(
         understood=extra.understood,
         assumed=extra.assumed,
         warnings=(*extra.warnings, *json.loads(summary.attrs.get("notes", "[]"))),
-        outside=outside_of(draws),
+        outside=outside_of(draws, label),
         method=method_of(draws, by_factor),
         sources=extra.sources,
     )

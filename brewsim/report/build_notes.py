@@ -2,10 +2,13 @@
 
 import json
 import math
+from collections.abc import Callable
 
 import xarray as xr
 
-from brewsim.report.words import in_hundred, lower, number
+from brewsim.report.words import capital, in_hundred, lower, number
+
+Label = Callable[[str], str]
 
 
 def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
@@ -27,22 +30,30 @@ def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
     return (sentence,)
 
 
-def outside_of(draws: xr.Dataset) -> tuple[str, ...]:
-    """Say which formulas were asked about what they were not made for, and how often."""
+def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]:
+    """Say which formulas were asked about what they were not made for, and how often.
+
+    `label` gives a quantity's words; without it the name itself is told.
+    """
+    told = label or _plain
     sentences = []
     for note in json.loads(draws.attrs.get("outside", "[]")):
-        quantity, formula = (
-            str(note[key]).replace("__", ", ").replace("_", " ") for key in ("quantity", "formula")
-        )
+        quantity, formula = (told(str(note[key])) for key in ("quantity", "formula"))
         share = in_hundred(note["count"] / note["draws"], 0.0)
         low, high = (f"{note[end]:g}".replace("-", "−") for end in ("low", "high"))
         sentences.append(
-            f"{quantity} left {low} to {high}, the range of the formula for {formula}: {share}."
+            f"{capital(quantity)} left {low} to {high}, which the formula of "
+            f"“{lower(formula)}” was made for: {share}."
         )
     for note in json.loads(draws.attrs.get("not_finite", "[]")):
-        quantity = str(note["quantity"]).replace("_", " ")
-        sentences.append(f"{quantity} had no value in {note['count']} of {note['draws']} draws.")
+        quantity = told(str(note["quantity"]))
+        had = f"{note['count']} of {note['draws']} draws"
+        sentences.append(f"{capital(quantity)} had no value in {had}.")
     return tuple(dict.fromkeys(sentences))
+
+
+def _plain(name: str) -> str:
+    return name.replace("__", ", ").replace("_", " ")
 
 
 def method_of(draws: xr.Dataset, ranked: xr.Dataset | None) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from brewsim.report.content import (
 )
 from brewsim.report.looks import look_of
 from brewsim.report.words import (
+    capital,
     listed,
     lower,
     number,
@@ -25,6 +26,7 @@ from brewsim.study.problem import Problem
 from brewsim.study.specification import Tightening
 
 _EU, _EU_STRONG, _US = 0.5, 1.0, 0.3
+_WORTH = 0.005
 
 
 def spec_panel(
@@ -54,10 +56,13 @@ def spec_panel(
         )
     ]
     sentences += label_sentences(outcomes)
-    tables = [
-        limits,
-        *(_tighten_table(problem, k, t, looks) for k, t in (tightened or {}).items() if t),
-    ]
+    tables = [limits]
+    for name, found in (tightened or {}).items():
+        helpful = [one for one in found if one.reaches or one.best > one.now + _WORTH]
+        if helpful:
+            tables.append(_tighten_table(problem, name, helpful, looks))
+        else:
+            sentences.append(_no_tightening(lower(looks[name].label)))
     return Panel(tuple(sentences), tuple(tables))
 
 
@@ -92,10 +97,18 @@ def label_sentences(outcomes: Sequence[Outcome]) -> list[str]:
     return [f"{printed} would be off {listed(off)}."]
 
 
+def _no_tightening(label: str) -> str:
+    return (
+        f"To land {label} more often, making lots and brews more alike does not help: no single "
+        "input raises the chance by half a point. Move its middle with a knob, or learn what is "
+        "not known."
+    )
+
+
 def _tighten_table(problem: Problem, name: str, found: Sequence[Tightening], looks: Looks) -> Table:
     rows = tuple(
         (
-            one.label,
+            capital(one.label),
             _factor_span(problem, one, one.spread_now),
             _factor_span(problem, one, one.spread_then) if one.reaches else "not enough alone",
             percent(one.now),

@@ -8,9 +8,10 @@ from itertools import groupby
 from markupsafe import Markup
 
 from brewsim.report import words
-from brewsim.report.content import Content, Danger, Drivers, Outcome, Place, Table
+from brewsim.report.content import Content, Danger, Drivers, InputRow, Outcome, Place, Table
 from brewsim.report.figures import batches, dots, drivers, kinds, knobs, style, svg
 
+NO_SPREAD = "no spread"
 SECTIONS = (
     ("danger", "Danger first"),
     ("expect", "What to expect"),
@@ -74,6 +75,8 @@ class View:
     kinds_legend: tuple[tuple[str, str], ...]
     own: Table | None
     batches: tuple[Chart, ...]
+    settings: tuple[InputRow, ...]
+    stated: tuple[InputRow, ...]
 
 
 def view_of(content: Content) -> View:
@@ -96,6 +99,8 @@ def view_of(content: Content) -> View:
         kinds_legend=kinds.legend(),
         own=_own(content),
         batches=_batches(content),
+        settings=tuple(row for row in content.understood if row.spread == NO_SPREAD),
+        stated=tuple(row for row in content.understood if row.spread != NO_SPREAD),
     )
 
 

@@ -92,6 +92,7 @@ def studied(
         by_kind=ranked[2],
         spread=spread,
         extras=extras,
+        label=problem.graph.label,
     )
     return Studied(content, drawn, summary)
 

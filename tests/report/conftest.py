@@ -78,7 +78,10 @@ def make(name="Quillhaven lager"):
             {"bitterness_ibu": tighten(problem, "bitterness_ibu", chance=0.6)},
         ),
         batches=batches_of(learned, attribute(learned, "B2"), looks),
-        understood=(InputRow("Hop 1", "40 g (1.4 oz)", "39 to 41 g", "recipe", "your recipe"),),
+        understood=(
+            InputRow("Mass of hop 1", "40 g (1.4 oz)", "no spread", "recipe"),
+            InputRow("Alpha of hop 1", "5.6 %", "nine in ten between 5.0 and 6.2 %", "recipe"),
+        ),
         assumed=tuple(
             InputRow(f"Input {i}", "0.72", "0.66 to 0.78", "published", "J. Inst. Brew. 1999")
             for i in range(60)

@@ -68,9 +68,9 @@ def test_draws_outside_a_formula_s_range_are_reported(made):
     }
     draws = made.draws.assign_attrs(outside=json.dumps([note]))
 
-    (said,) = outside_of(draws)
+    (said,) = outside_of(draws, lambda name: {"beer_color_srm": "Beer colour"}.get(name, name))
 
-    assert said.startswith("malt color units left 0 to 50")
+    assert "left 0 to 50, which the formula of “beer colour” was made for" in said
     assert said.endswith("about 5 chances in 100.")
 
 

@@ -94,6 +94,13 @@ def test_every_chart_has_its_table_and_its_words(text):
     assert text.count("</desc>") == pictures
 
 
+def test_what_was_set_is_told_apart_from_what_has_a_spread(made):
+    view = view_of(made.content)
+
+    assert [row.what for row in view.settings] == ["Mass of hop 1"]
+    assert [row.what for row in view.stated] == ["Alpha of hop 1"]
+
+
 def test_ids_are_unique(text):
     without_scripts = re.sub(r"<script\b.*?</script>", "", text, flags=re.DOTALL)
     ids = re.findall(r'\bid="([^"]+)"', without_scripts)

@@ -10,7 +10,7 @@ from brewsim.report.content import Bar, Mark, Table
 from brewsim.report.figures import style
 from brewsim.report.words import capital, is_nothing, mark_words, percent, ranking
 
-MOST = 8
+MOST = 6
 _SIGNS: dict[Mark, str] = {"turn": "▲", "measure": "◆", "nobody": "●"}
 _COLORS: dict[Mark, str] = {
     "turn": "var(--turn)",

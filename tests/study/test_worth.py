@@ -1,0 +1,196 @@
+"""What measuring is worth, against closed forms."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.special import ndtr, ndtri
+
+from brewsim.distributions.families import lognormal, normal, uniform
+from brewsim.errors import StudyError
+from brewsim.study.effects import evppi
+from brewsim.study.problem import Kinds, Knob, Problem, Target
+from brewsim.study.worth import (
+    Measurement,
+    allocate,
+    decisions_along,
+    exact_measurements,
+    worth_of_measuring,
+)
+
+
+def strength(known, lot, brew, nothing, setting):
+    return known + lot + brew + 0.0 * nothing + setting
+
+
+def beer(**options):
+    return Problem.of(
+        [strength],
+        {
+            "known": normal(0, 2),
+            "lot": (normal(0, 1), Kinds(0, 0.75, 0.25)),
+            "brew": (normal(0, 1), Kinds(0, 0, 1)),
+            "nothing": normal(0, 1),
+        },
+        fixed={"setting": 0.0},
+        **options,
+    )
+
+
+def exactly(*names):
+    return [Measurement(name, name, name) for name in names]
+
+
+def test_knowing_takes_the_first_order_share_of_knowledge_and_lot():
+    """Var E[Y|X] = S V: 4/6 for known, 0.75/6 for the lot part, nothing for the brew's scatter."""
+    found = worth_of_measuring(beer(), exactly("known", "lot", "brew", "nothing")).found
+
+    shares = [w.explained["strength"] for w in found]
+    assert shares == pytest.approx([4 / 6, 0.75 / 6, 0.0, 0.0], abs=0.012)
+
+
+def test_the_interval_left_is_the_one_of_what_remains_unknown():
+    """Normal: half width of nine in ten falls from z sqrt(6) to z sqrt(2)."""
+    worths = worth_of_measuring(beer(), exactly("known"), draws=32_768)
+
+    z = ndtri(0.95)
+    assert worths.width["strength"] == pytest.approx(z * 6**0.5, rel=0.01)
+    assert worths.found[0].width["strength"] == pytest.approx(z * 2**0.5, rel=0.02)
+
+
+@pytest.mark.parametrize("uncertainty", [1.0, 2.0, 6.0])
+def test_a_measurement_of_reliability_r_takes_r_times_the_share(uncertainty):
+    """Normal conjugate: r = 4 / (4 + u^2), the variance that goes is r 4 / 6."""
+    asked = [Measurement("assay", "known", "known", uncertainty)]
+
+    (found,) = worth_of_measuring(beer(), asked).found
+
+    r = 4 / (4 + uncertainty**2)
+    assert found.reliability == pytest.approx(r, rel=0.01)
+    assert found.explained["strength"] == pytest.approx(r * 4 / 6, abs=0.015)
+
+
+def test_a_relative_accuracy_is_one_of_the_logarithm():
+    """Lognormal log-sd 0.4 read to 0.3: reliability 0.16 / 0.25."""
+
+    def taste(level):
+        return 1.0 * level
+
+    problem = Problem.of([taste], {"level": lognormal(5.0, 0.4)}, scales={"taste": "log"})
+    asked = [Measurement("assay", "level", "level", 0.3, logged=True)]
+
+    (found,) = worth_of_measuring(problem, asked).found
+
+    assert found.reliability == pytest.approx(0.64, abs=0.01)
+    assert found.explained["taste"] == pytest.approx(0.64, abs=0.02)
+
+
+def test_a_reading_on_the_way_knows_everything_before_it():
+    """Reading a + b to u = 1 before c is added: r = 5 / 6 of the share 5 / 9."""
+
+    def early(a, b):
+        return a + b
+
+    def late(early, c):
+        return early + c
+
+    problem = Problem.of(
+        [early, late], {"a": normal(0, 1), "b": normal(0, 2), "c": normal(0, 2)}, outcomes=["late"]
+    )
+
+    (found,) = worth_of_measuring(problem, [Measurement("gauge", "early", "", 1.0)]).found
+
+    assert found.explained["late"] == pytest.approx(5 / 6 * 5 / 9, abs=0.015)
+
+
+def test_without_a_decision_nothing_is_gained():
+    worths = worth_of_measuring(beer(targets={"strength": Target(-1, 1)}), exactly("known"))
+
+    assert worths.found[0].gain == 0.0
+    assert math.isnan(worths.best_chance)
+
+
+def test_the_gain_of_a_decision_is_the_closed_form():
+    """Setting +-d after seeing X ~ U(-1, 1), target +-w of X + E + s: integrals over X."""
+
+    def hit(x, e, s):
+        return x + e + s
+
+    knob = Knob("s", "setting", "s", None, -1.0, 1.0, 0.5)
+    problem = Problem.of(
+        [hit],
+        {"x": uniform(-1, 1), "e": (normal(0, 0.2), Kinds(0, 0, 1))},
+        fixed={"s": 0.0},
+        knobs=(knob,),
+        targets={"hit": Target(-0.3, 0.3)},
+    )
+    x = np.linspace(-1, 1, 20_001)
+    chances = np.array(
+        [
+            ndtr((0.3 - x - s) / 0.2) - ndtr((-0.3 - x - s) / 0.2)
+            for s in (-1.0, -0.5, 0.0, 0.5, 1.0)
+        ]
+    )
+    exact = chances.max(axis=0).mean() - chances.mean(axis=1).max()
+
+    decisions = decisions_along(problem)
+    worths = worth_of_measuring(problem, exactly("x", "e"), decisions=decisions)
+
+    assert len(decisions) == 5
+    assert worths.best_chance == pytest.approx(chances.mean(axis=1).max(), abs=0.01)
+    assert worths.found[0].gain == pytest.approx(exact, abs=0.04)
+    assert [w.measurement.label for w in worths.for_decision()] == ["x"]
+
+
+def test_a_factor_without_effect_gains_less_than_is_printed():
+    knob = Knob("setting", "setting", "setting", None, -2.0, 2.0, 0.25)
+    problem = beer(targets={"strength": Target(-2, 2)}, knobs=(knob,))
+
+    worths = worth_of_measuring(problem, exactly("nothing"), decisions=decisions_along(problem))
+
+    assert worths.for_decision() == ()
+    assert worths.for_outcome("strength") == ()
+
+
+def test_evppi_of_a_published_example():
+    """R package voi, vignette: NB 0 and p1 - p2, p1 ~ N(1, 1), p2 ~ N(0, 2): .083315, .395593.
+
+    Exact by E max(0, N(m, s)) = m Phi(m / s) + s phi(m / s).
+    """
+
+    def gain(p1, p2):
+        return p1 - p2
+
+    problem = Problem.of([gain], {"p1": normal(1, 1), "p2": normal(0, 2)})
+    import brewsim
+
+    draws = brewsim.simulate(problem, draws=16_384, keep_scores=True)
+    y = draws["gain"].to_numpy()
+    found = evppi(draws["score"].to_numpy(), np.stack([np.zeros_like(y), y]))
+
+    assert found == pytest.approx([0.083315, 0.395593], abs=0.005)
+
+
+def test_only_measurable_factors_with_something_lasting_are_offered():
+    problem = beer()
+    from dataclasses import replace
+
+    marked = replace(
+        problem, factors=tuple(replace(f, measurable=f.id != "known") for f in problem.factors)
+    )
+
+    assert [m.factor for m in exact_measurements(marked)] == ["lot", "nothing"]
+
+
+def test_tolerances_are_allocated_at_least_cost():
+    """Slopes 1, 2, .5, prices 1, 1, 4, variance 1: Lagrange gives these, costs 8.530094 and 16."""
+    c, a = np.array([1, 2, 0.5]), np.array([1, 1, 4])
+
+    by_sd, by_variance = allocate(c, a, 1.0), allocate(c, a, 1.0, per="variance")
+
+    assert by_sd == pytest.approx([0.489420, 0.308316, 1.233262], abs=1e-6)
+    assert (a / by_sd).sum() == pytest.approx(8.530094, abs=1e-6)
+    assert by_variance == pytest.approx([0.5, 0.353553, 1.0], abs=1e-6)
+    assert (a / by_variance**2).sum() == pytest.approx(16.0)
+    with pytest.raises(StudyError, match="above 0"):
+        allocate([0.0], [1.0], 1.0)

@@ -68,10 +68,16 @@ def _useless(made: Knob | None, knob: KnobRange, problem: Problem) -> str:
     """Return why a knob cannot be turned, or the empty string."""
     if (knob.kind, knob.field) == ("package", "container"):
         return "keg and bottle are two recipes; write both and compare them"
-    if made is None:
-        if knob.field in ("boil", "storage", "temperature") and not knob.row:
-            return "its line states a spread, or is not there; write it with one plain value"
-        return "it turns nothing in this recipe"
+    if made is not None and made.quantity == "priming_sugar_g_l" and _is_keg(problem):
+        return "a keg is not primed; turn package carbonation"
+    if made is not None:
+        return _without_effect(made, knob, problem)
+    if knob.field in ("boil", "storage", "temperature") and not knob.row:
+        return "its line states a spread, or is not there; write it with one plain value"
+    return "it turns nothing in this recipe"
+
+
+def _without_effect(made: Knob, knob: KnobRange, problem: Problem) -> str:
     names = {made.quantity} if made.quantity else {q for c in made.choices for q in c.fixed}
     names |= {i for choice in made.choices for i in choice.distributions}
     quantities = {name.partition(" | ")[0] for name in names}
@@ -81,6 +87,10 @@ def _useless(made: Knob | None, knob: KnobRange, problem: Problem) -> str:
             return "the wort is run off to a planned volume; state the mash water in [water] first"
         return "it changes none of the outcomes here"
     return ""
+
+
+def _is_keg(problem: Problem) -> bool:
+    return not float(problem.fixed["live_yeast_share"][0])
 
 
 def _twice(knobs: Sequence[Knob]) -> Iterator[str]:

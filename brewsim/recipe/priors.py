@@ -163,10 +163,10 @@ def load_priors(extra: Path | None = None) -> Priors:
 
 
 def _refuse_faults(extra: Path, own: Mapping[str, Any], priors: Priors) -> None:
-    names = {name for value in own.values() if isinstance(value, dict) for name in value}
+    names = {folded(name) for value in own.values() if isinstance(value, dict) for name in value}
     faults = []
     for kind, name, quantity, table in priors.tables():
-        if quantity in own or name in names:
+        if quantity in own or folded(name) in names:
             where = f"{name + ', ' if name else ''}{quantity}"
             faults += [f"{where}: {f}" for f in faults_of(kind, quantity, table, priors.sources)]
     if faults:
@@ -204,11 +204,18 @@ def _sort_in(priors: Priors, stem: str, content: Mapping[str, Any]) -> None:
 
 
 def _add(priors: Priors, kind: str, name: str, content: Mapping[str, Any]) -> None:
+    """Add an ingredient, or put its tables over those of one that is there."""
     tables = {key: value for key, value in content.items() if isinstance(value, dict)}
     tags = {key: value for key, value in content.items() if not isinstance(value, dict)}
     aliases = tuple(tags.pop("aliases", ()))
     item = Ingredient(name, kind, {k: _tag(v) for k, v in tags.items()}, tables, aliases)
     members = priors.ingredients.setdefault(kind, {})
+    before = members.get(folded(name))
+    if before is not None:
+        aliases = (*before.aliases, *aliases)
+        tagged, tables = {**before.tags, **item.tags}, {**before.tables, **tables}
+        name = before.name
+        item = Ingredient(name, kind, tagged, tables, aliases)
     for word in (name, *aliases):
         members[folded(word)] = item
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.families import lognormal, truncated
+from brewsim.distributions.truncation import Truncated
 from brewsim.recipe.plan import Plan
 from brewsim.recipe.priors import Prior, Priors
 from brewsim.recipe.schema import Recipe
@@ -181,13 +182,15 @@ def kettle_retention(postboil_l: float, priors: Priors) -> Distribution | None:
         return None
     reach = math.log(_LARGE_KETTLE_L / _SMALL_KETTLE_L)
     share = min(1.0, math.log(postboil_l / _SMALL_KETTLE_L) / reach)
-    ends = [math.log(prior.value) for prior in (small, large)]
-    widths = [_log_width(prior.distribution) for prior in (small, large)]
-    median = math.exp(ends[0] + share * (ends[1] - ends[0]))
-    spread = widths[0] + share * (widths[1] - widths[0])
+    (low, narrow), (high, wide) = _log_normal(small), _log_normal(large)
+    median = math.exp(low + share * (high - low))
+    spread = narrow + share * (wide - narrow)
     return truncated(lognormal(median, spread), 0.0, 1.0)
 
 
-def _log_width(distribution: Distribution) -> float:
-    below = distribution.quantile(np.array([0.05, 0.25]))
-    return float(np.log(below[1] / below[0]) / (1.6448536269514722 - 0.6744897501960817))
+def _log_normal(prior: Prior) -> tuple[float, float]:
+    """Return mean and sd of the logarithm, of a lognormal that may be cut off."""
+    made = prior.distribution
+    whole = made.whole if isinstance(made, Truncated) else made
+    logs = np.log(whole.from_score(np.array([0.0, -1.0])))
+    return float(logs[0]), float(logs[0] - logs[1])

@@ -1,0 +1,97 @@
+"""Targets and knobs of a recipe, in the problem they become."""
+
+import pytest
+
+from brewsim.errors import InputError
+from brewsim.recipe.pose import pose
+from brewsim.study.knobs import turn
+
+
+# outcomes, targets -------------------------------------------------------------------------------
+def test_targets_are_taken_by_the_names_people_type_in_model_units(written):
+    problem = pose(
+        written(more='\n[targets]\nalcohol = "4 to 5 %"\nbitterness = "at most 30 IBU"\n')
+    )
+    alcohol, bitter = (problem.targets[q] for q in ("alcohol_by_volume_fraction", "bitterness_ibu"))
+
+    assert (alcohol.lower, alcohol.upper) == pytest.approx((0.04, 0.05))
+    assert (bitter.lower, bitter.upper) == (None, 30.0)
+
+
+def test_a_target_on_any_quantity_makes_it_an_outcome(written):
+    problem = pose(written(more='\n[targets]\nkettle_extract_kg = "2 to 3 kg"\n'))
+
+    assert "kettle_extract_kg" in problem.outcomes
+
+
+def test_thiols_and_aroma_are_judged_in_folds(written):
+    scales = pose(written()).scales
+
+    assert scales["thiol_activity"] == scales["free_3sh_ng_l"] == "log2"
+    assert scales["thiol_lead"] == scales["bitterness_ibu"] == "linear"
+
+
+# knobs -------------------------------------------------------------------------------------------
+def test_a_recipe_without_knobs_gets_its_doses_and_the_mash_to_turn(written):
+    knobs = {k.id: k for k in pose(written()).knobs}
+
+    assert set(knobs) == {"hop 1 mass", "hop 2 mass", "precursor 1 dose", "mash"}
+    assert (knobs["hop 1 mass"].low, knobs["hop 1 mass"].high) == (0.0, 30.0)
+    assert (knobs["mash"].low, knobs["mash"].high) == (63.0, 69.0)
+
+
+def test_hops_are_counted_as_in_the_file_though_rows_are_sorted_inside(written):
+    more = (
+        '\n[[hop]]\nvariety = "Challenger"\nmass = "7 g"\nwhen = "mash"\n'
+        '\n[knobs]\n"hop 1 mass" = "0 to 30 g"\n"hop 3 mass" = "0 to 14 g"\n'
+    )
+    problem = pose(written(more=more))
+    first, third = problem.knob("hop 1 mass"), problem.knob("hop 3 mass")
+
+    assert problem.fixed[first.quantity][first.row, 0] == 15.0
+    assert problem.fixed[third.quantity][third.row, 0] == 7.0
+
+
+def test_a_knob_in_the_persons_unit_is_kept_in_model_units(written):
+    problem = pose(written(more='\n[knobs]\n"malt 1 mass" = "6 to 10 lb in steps of 0.5 lb"\n'))
+    knob = problem.knob("malt 1 mass")
+
+    assert knob.low == pytest.approx(6 * 0.45359237)
+    assert knob.step == pytest.approx(0.5 * 0.45359237)
+    assert knob.per_shown == pytest.approx(0.45359237)
+    assert knob.unit == "lb"
+
+
+def test_an_active_yeast_frees_more_thiols_than_an_ordinary_one(written):
+    more = '\n[knobs]\n"yeast thiol_release" = ["ordinary", "active", "engineered"]\n'
+    problem = pose(written(more=more))
+    curve = turn(problem, "yeast thiol_release", draws=1024)
+    middle = curve.middle.sel(outcome="free_3sh_ng_l").values
+
+    assert middle[0] < middle[1] < middle[2]
+    assert problem.factor("release_cysteinylated_fraction").turnable
+
+
+def test_choices_of_form_and_of_where_a_powder_goes_change_the_beer(written):
+    more = (
+        '\n[knobs]\n"hop 1 form" = ["pellet", "cone"]\n'
+        '"precursor 1 when" = ["mash", "whirlpool", "fermentation"]\n'
+    )
+    problem = pose(written(more=more))
+    for knob, outcome in (("hop 1 form", "bitterness_ibu"), ("precursor 1 when", "free_3sh_ng_l")):
+        middle = turn(problem, knob, draws=1024).middle.sel(outcome=outcome).values
+
+        assert len(set(middle.tolist())) == len(middle), knob
+
+
+@pytest.mark.parametrize(
+    ("knob", "told"),
+    [
+        ('"package container" = ["keg", "bottle"]', "two recipes"),
+        ('"water mash" = "8 to 20 L"', "planned volume"),
+        ('"package priming" = "0 to 8 g/L"', "keg is not primed"),
+    ],
+)
+def test_a_knob_that_turns_nothing_is_refused_with_the_reason(written, knob, told):
+    with pytest.raises(InputError, match=told):
+        pose(written(more=f"\n[knobs]\n{knob}\n"))

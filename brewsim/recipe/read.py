@@ -1,7 +1,7 @@
 """Read a recipe file: every fault of it at once, or a Recipe."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,8 @@ from brewsim.recipe.schema import Recipe
 from brewsim.recipe.stated import line_of
 
 MAX_BYTES = 1_000_000
+
+Edit = Callable[[dict[str, Any]], list[Fault]]
 
 
 def read_recipe(path: str | Path) -> Recipe:
@@ -44,8 +46,12 @@ def read_text(path: str | Path) -> str:
         raise InputError(str(path), [fault]) from error
 
 
-def parse_recipe(text: str, where: str = "recipe") -> Recipe:
-    """Return the recipe in a text; raises InputError with all its faults."""
+def parse_recipe(text: str, where: str = "recipe", edit: Edit | None = None) -> Recipe:
+    """Return the recipe in a text; raises InputError with all its faults.
+
+    `edit` changes the tables in place before they are read (what one batch did otherwise) and
+    returns the faults it met.
+    """
     raw, syntax = load(text)
     faults: list[Fault] = [(_line_in(fault), fault) for fault in syntax]
     if raw is None:
@@ -54,6 +60,7 @@ def parse_recipe(text: str, where: str = "recipe") -> Recipe:
         tables: dict[str, Any] = dict(annotate(raw, locate(text)))  # type: ignore[call-overload]
     except ValueError as error:
         raise InputError(where, [*_told(faults), str(error)]) from error
+    faults += edit(tables) if edit is not None else []
     faults += _too_many(tables)
     knobs, knob_faults = _knobs(tables.pop("knobs", {}), tables)
     faults += knob_faults

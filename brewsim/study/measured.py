@@ -47,7 +47,9 @@ def knowledge_latent(factor: Factor) -> str:
 
 def lot_latent(factor: Factor, batch_id: str) -> str:
     """Name of a lot's latent: shared by all batches that name the lot, else the batch's own."""
-    return f"{factor.id} @lot {factor.lot}" if factor.lot else f"{factor.id} @lot of {batch_id}"
+    if factor.lot:
+        return f"{factor.quantity} @lot {factor.lot}"
+    return f"{factor.id} @lot of {batch_id}"
 
 
 def batch_latent(factor: Factor, batch_id: str) -> str:

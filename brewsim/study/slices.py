@@ -66,7 +66,7 @@ def slice_step(
     low, high = angle - 2 * np.pi, angle.copy()
     state, level, searching = state.copy(), level.copy(), np.arange(chains)
     for _ in range(_MOST_ROUNDS):
-        angles = _proposals(rng, angle, low, high, max(1, chains // (2 * len(searching))))
+        angles = _proposals(rng, angle, low, high, max(1, chains // len(searching)))
         tries = angles.shape[0]
         cos, sin = np.cos(angles).ravel(), np.sin(angles).ravel()
         at = np.tile(searching, tries)

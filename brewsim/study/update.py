@@ -15,32 +15,21 @@ from scipy.special import stdtrit
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.problem import Problem
-from brewsim.study.readings import Batch, Model, Reading
+from brewsim.study.readings import Batch, Model
 from brewsim.study.slices import Reference, event_step, prior_reference, slice_step
+from brewsim.study.surprise import Surprise, surprises_of
 
 CHAINS = 256
 GROUPS = 8
 KEPT_PER_GROUP = 64
-_ANNEALING_STEPS = 60
+_ANNEALING_STEPS = 40
+_PLAIN_STEPS = 15
 _WIDENINGS = (1.0, 2.0, 4.0)
-_PRECISION = 0.05
+_PRECISION = 0.04
+_WORST = 0.4
 _DRIFTS = 3.0
 
 Progress = Callable[[float, str], None]
-
-
-@dataclass(frozen=True)
-class Surprise:
-    """How a reading compares with what was expected before it was read."""
-
-    batch: str
-    label: str
-    value: float
-    expected: float
-    low: float
-    high: float
-    chance: float
-    residual: float
 
 
 @dataclass(frozen=True)
@@ -49,8 +38,9 @@ class Learned:
 
     `draws` maps a latent's name (see readings.py) to its values in `len(replicate)` draws;
     `moments` gives its mean and standard deviation over the whole run; `replicate` says which
-    independent group of chains each draw came from. `precision` is the largest sampling error of
-    a posterior mean, in posterior standard deviations.
+    independent group of chains each draw came from. `precision` is the sampling error (one
+    standard error) of a typical posterior mean and `worst` the 95 % half width of the worst known
+    one, both in posterior standard deviations.
     """
 
     problem: Problem
@@ -59,6 +49,7 @@ class Learned:
     moments: Mapping[str, tuple[float, float]]
     replicate: FloatArray
     precision: float
+    worst: float
     drift: float
     seconds: float
     trusted: bool
@@ -96,9 +87,9 @@ class _Run:
             self.model.by_batch, self.events, self.rng, self.state, self.level, power
         )
 
-    def recentre(self) -> None:
+    def recentre(self, power: float = 1.0) -> None:
         centre = self.state.mean(axis=1)
-        slope = self.model.jacobian(centre)
+        slope = self.model.jacobian(centre) * np.sqrt(power)
         self.references = [Reference(centre, slope / c) for c in _WIDENINGS]
 
 
@@ -108,8 +99,8 @@ def update(
     *,
     seed: int = 1,
     time_limit_s: float = 10.0,
-    burn: int = 100,
-    keep: int = 200,
+    burn: int = 30,
+    keep: int = 40,
     chains: int = CHAINS,
     outliers: bool = False,
     progress: Progress | None = None,
@@ -117,7 +108,7 @@ def update(
     """Condition the problem's latents on the batches' readings.
 
     `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading moves
-    little. The run doubles until every mean is known to 0.05 posterior standard deviations or the
+    little. The run doubles until means are known to 0.04 posterior standard deviations or the
     time limit is reached; what was reached is part of the answer. Raises StudyError when there is
     nothing to learn from, or when a batch is there twice.
     """
@@ -137,13 +128,12 @@ def update(
             run.kept.append(run.state.astype(np.float32))
             if progress and len(run.kept) % 20 == 0:
                 progress(0.3 + 0.7 * len(run.kept) / target, f"step {len(run.kept)} of {target}")
-        precision, drift = _reached(np.stack(run.kept))
+        reached = _reached(np.stack(run.kept))
         used = time.perf_counter() - started
-        settled = precision <= _PRECISION and drift <= _DRIFTS
-        if settled or used * 1.6 > time_limit_s:
+        if reached.settled or used * 1.6 > time_limit_s:
             break
         target *= 2
-    return _learned(problem, run, precision, drift, time.perf_counter() - started)
+    return _learned(problem, run, reached, time.perf_counter() - started)
 
 
 def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progress | None) -> _Run:
@@ -151,46 +141,61 @@ def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progre
     prior = [prior_reference(len(model.names))]
     run = _Run(model, rng, state, model.log_likelihood(state), prior, model.event_latents())
     for count, power in enumerate(np.linspace(0, 1, _ANNEALING_STEPS + 1)[1:] ** 3):
+        if count >= _PLAIN_STEPS and count % 5 == 0:
+            run.recentre(float(power))
+            run.references += prior
         run.step(float(power))
         if progress and count % 10 == 0:
             progress(0.2 * count / _ANNEALING_STEPS, "looking for what fits")
     return run
 
 
-def _reached(kept: FloatArray) -> tuple[float, float]:
-    """Return the largest half width of a mean and drift between halves, in their own units."""
+@dataclass(frozen=True)
+class _Reached:
+    """How well the means are known: typical standard error, worst half width, drift of halves."""
+
+    precision: float
+    worst: float
+    drift: float
+
+    @property
+    def settled(self) -> bool:
+        return self.precision <= _PRECISION and self.worst <= _WORST and self.drift <= _DRIFTS
+
+
+def _reached(kept: FloatArray) -> _Reached:
+    """Return what the spread over groups of chains says about the run."""
     steps, latents, chains = kept.shape
     groups = kept.reshape(steps, latents, GROUPS, chains // GROUPS)
     means = groups.mean(axis=(0, 3), dtype=float)
     spread = np.maximum(kept.std(axis=(0, 2), dtype=float), 1e-12)
-    factor = float(stdtrit(GROUPS - 1, 0.975)) / np.sqrt(GROUPS)
-    half_width = factor * means.std(axis=1, ddof=1) / spread
+    error = means.std(axis=1, ddof=1) / np.sqrt(GROUPS) / spread
+    half_width = float(stdtrit(GROUPS - 1, 0.975)) * error
     halves = [part.mean(axis=(0, 3), dtype=float) for part in np.array_split(groups, 2)]
     change = np.abs(halves[0].mean(1) - halves[1].mean(1)) / spread
-    return float(half_width.max()), float((change / np.maximum(half_width, 1e-12)).max() / 2)
+    drift = float((change / np.maximum(half_width, 1e-12)).max() / 2)
+    return _Reached(float(np.sqrt(np.mean(error**2))), float(half_width.max()), drift)
 
 
-def _learned(
-    problem: Problem, run: _Run, precision: float, drift: float, seconds: float
-) -> Learned:
+def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float) -> Learned:
     kept = np.stack(run.kept)
     replicate, flat = _thinned(kept, run.rng)
     draws = {name: flat[i] for i, name in enumerate(run.model.names)}
     mean, spread = kept.mean(axis=(0, 2), dtype=float), kept.std(axis=(0, 2), dtype=float)
     moments = {n: (float(mean[i]), float(spread[i])) for i, n in enumerate(run.model.names)}
-    surprises = _surprises(run.model, flat, run.rng)
-    remarks = list(_remarks(precision, drift, surprises))
+    surprises = surprises_of(run.model, flat, run.rng)
     return Learned(
         problem=problem,
         batches=run.model.batches,
         draws=draws,
         moments=moments,
         replicate=replicate,
-        precision=precision,
-        drift=drift,
+        precision=reached.precision,
+        worst=reached.worst,
+        drift=reached.drift,
         seconds=seconds,
-        trusted=precision <= 2 * _PRECISION and drift <= _DRIFTS,
-        remarks=tuple(remarks),
+        trusted=reached.worst <= 2 * _WORST and reached.drift <= _DRIFTS,
+        remarks=tuple(_remarks(reached, surprises)),
         surprises=surprises,
     )
 
@@ -207,53 +212,14 @@ def _thinned(kept: FloatArray, rng: np.random.Generator) -> tuple[FloatArray, Fl
     return np.array(replicate), np.concatenate(columns, axis=1).astype(float).reshape(latents, -1)
 
 
-def _surprises(model: Model, draws: FloatArray, rng: np.random.Generator) -> tuple[Surprise, ...]:
-    before = model.predicted(rng.standard_normal((len(model.names), 4096)))
-    after = model.predicted(draws)
-    found = []
-    for i, (batch, reading) in enumerate(model.readings):
-        expected = before[i] + reading.noise * rng.standard_normal(before.shape[1])
-        if reading.trials:
-            expected = rng.binomial(reading.trials, np.clip(before[i], 0, 1)).astype(float)
-        value = float(np.log(reading.value)) if reading.scale == "log" else reading.value
-        below = (np.sum(expected <= value) + 0.5) / (len(expected) + 1)
-        centre, low, high = np.nanquantile(expected, [0.5, 0.05, 0.95])
-        if reading.scale == "log":
-            centre, low, high = np.exp([centre, low, high])
-        found.append(
-            Surprise(
-                batch=batch.id,
-                label=_named(reading),
-                value=reading.value,
-                expected=float(centre),
-                low=float(low),
-                high=float(high),
-                chance=float(2 * min(below, 1 - below)),
-                residual=_residual(reading, value, float(after[i].mean())),
-            )
-        )
-    return tuple(found)
-
-
-def _residual(reading: Reading, value: float, predicted: float) -> float:
-    if reading.trials:
-        noise = np.sqrt(max(predicted * (1 - predicted), 1e-9) * reading.trials)
-        return float((value - predicted * reading.trials) / noise)
-    return float((value - predicted) / reading.noise)
-
-
-def _named(reading: Reading) -> str:
-    return reading.label or reading.quantity
-
-
-def _remarks(precision: float, drift: float, surprises: Sequence[Surprise]) -> list[str]:
+def _remarks(reached: _Reached, surprises: Sequence[Surprise]) -> list[str]:
     remarks = []
-    if precision > _PRECISION:
+    if reached.precision > _PRECISION or reached.worst > _WORST:
         remarks.append(
-            f"the time ran out: means are known to {precision:.2f} of their own spread, "
+            f"the time ran out: means are known to {reached.precision:.2f} of their own spread, "
             f"{_PRECISION} was wanted"
         )
-    if drift > _DRIFTS:
+    if reached.drift > _DRIFTS:
         remarks.append("the two halves of the run disagree: do not trust this answer")
     remarks += [
         f"batch {s.batch}: {s.label} read {s.value:.4g}, expected {s.low:.4g} to {s.high:.4g}; "

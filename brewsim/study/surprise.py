@@ -1,0 +1,62 @@
+"""How far a reading lies from what was expected before it was read, and from what was learned."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.study.readings import Model, Reading
+
+
+@dataclass(frozen=True)
+class Surprise:
+    """How a reading compares with what was expected before it was read."""
+
+    batch: str
+    label: str
+    value: float
+    expected: float
+    low: float
+    high: float
+    chance: float
+    residual: float
+
+
+def surprises_of(model: Model, draws: FloatArray, rng: np.random.Generator) -> tuple[Surprise, ...]:
+    """Return one surprise for each reading, in the model's order; `draws` are the posterior's."""
+    before = model.predicted(rng.standard_normal((len(model.names), 4096)))
+    after = model.predicted(draws)
+    found = []
+    for i, (batch, reading) in enumerate(model.readings):
+        expected = before[i] + reading.noise * rng.standard_normal(before.shape[1])
+        if reading.trials:
+            expected = rng.binomial(reading.trials, np.clip(before[i], 0, 1)).astype(float)
+        value = float(np.log(reading.value)) if reading.scale == "log" else reading.value
+        below = (np.sum(expected <= value) + 0.5) / (len(expected) + 1)
+        centre, low, high = np.nanquantile(expected, [0.5, 0.05, 0.95])
+        if reading.scale == "log":
+            centre, low, high = np.exp([centre, low, high])
+        found.append(
+            Surprise(
+                batch=batch.id,
+                label=_named(reading),
+                value=reading.value,
+                expected=float(centre),
+                low=float(low),
+                high=float(high),
+                chance=float(2 * min(below, 1 - below)),
+                residual=_residual(reading, value, float(after[i].mean())),
+            )
+        )
+    return tuple(found)
+
+
+def _residual(reading: Reading, value: float, predicted: float) -> float:
+    if reading.trials:
+        noise = np.sqrt(max(predicted * (1 - predicted), 1e-9) * reading.trials)
+        return float((value - predicted * reading.trials) / noise)
+    return float((value - predicted) / reading.noise)
+
+
+def _named(reading: Reading) -> str:
+    return reading.label or reading.quantity

@@ -183,7 +183,7 @@ def _figures(tally: _Tally, scale: str, coverage: float) -> FloatArray:
     shares = ((1 - coverage) / 2, 0.5, (1 + coverage) / 2)
     low, median, high = (_unscaled(tally.histogram.quantile(p), scale) for p in shares)
     mean = tally.level / tally.rows
-    spread = np.sqrt(max(tally.square - tally.rows * mean**2, 0.0) / (tally.rows - 1))
+    spread = np.sqrt(max(tally.square - tally.rows * mean**2, 0.0) / tally.rows)
     estimate = tally.shift + mean if scale == "linear" else median
     return np.array([estimate, median, spread, low, high])
 

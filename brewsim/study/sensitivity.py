@@ -104,7 +104,7 @@ def _indices(sums: Sequence[Sums]) -> _Indices:
     with np.errstate(all="ignore"):
         rows = np.array([s.rows for s in sums])
         centre = np.array([s.level for s in sums]) / (2 * rows)
-        variance = (np.array([s.square for s in sums]) - 2 * rows * centre**2) / (2 * rows - 1)
+        variance = (np.array([s.square for s in sums]) - 2 * rows * centre**2) / (2 * rows)
         first = np.array([s.first - c * s.moved for s, c in zip(sums, centre, strict=True)])
         first /= rows[:, None, :]
         total = np.array([s.total for s in sums]) / (2 * rows[:, None, :])

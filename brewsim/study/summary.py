@@ -189,10 +189,10 @@ def _spread(values: FloatArray, scale: str) -> float:
     if values.min() == values.max():
         return 0.0
     if scale == "linear":
-        return float(np.std(values, ddof=1))
+        return float(np.std(values))
     if values.min() <= 0:
         return float("nan")
-    return float(np.std(on_scale(values, scale), ddof=1))
+    return float(np.std(on_scale(values, scale)))
 
 
 def on_scale(values: FloatArray, scale: str) -> FloatArray:

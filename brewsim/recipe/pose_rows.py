@@ -7,7 +7,7 @@ import numpy as np
 from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError
 from brewsim.recipe.lists import Row
-from brewsim.recipe.posing import Meant, Posed, applied, factor_of, label_of, note, shape_of
+from brewsim.recipe.posing import NONE, Meant, Posed, applied, factor_of, label_of, note, shape_of
 from brewsim.recipe.priors import Prior
 from brewsim.study.problem import Kinds
 
@@ -18,6 +18,8 @@ def pose_list(work: Posed, quantity: str, axis: str) -> None:
     """Take every row of a list input as fixed or as a factor, and note it."""
     rows = work.lists.rows[axis]
     column = np.zeros((len(rows), 1))
+    if not rows:
+        work.provenance[quantity] = NONE
     for place, row in enumerate(rows):
         meant = _meant(work, quantity, axis, row)
         column[place, 0] = meant.distribution.median

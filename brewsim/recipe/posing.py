@@ -103,6 +103,9 @@ def factor_of(quantity: str, label: str, meant: Meant, row: Row | None = None) -
     )
 
 
+NONE = "none in this recipe"
+
+
 # words -------------------------------------------------------------------------------------------
 _ONE = re.compile(
     r"\b(?:a|an|one) (?:hot-side hop addition|hop addition|hop lot|dry hop|kettle sugar|sugar|malt"
@@ -193,6 +196,8 @@ def say_setting(work: Posed, quantity: str) -> None:
         return
     axes = work.graph.inputs[quantity].axes
     rows = work.lists.rows[axes[0]] if axes else [None]
+    if not rows:
+        work.provenance[quantity] = NONE
     for row, value in zip(rows, work.fixed[quantity].ravel(), strict=True):
         meant = Meant(families.constant(float(value)), Kinds())
         note(work, quantity, label_of(work, quantity, row), meant)

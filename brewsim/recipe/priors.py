@@ -213,9 +213,9 @@ def _add(priors: Priors, kind: str, name: str, content: Mapping[str, Any]) -> No
     before = members.get(folded(name))
     if before is not None:
         aliases = (*before.aliases, *aliases)
-        tagged, tables = {**before.tags, **item.tags}, {**before.tables, **tables}
         name = before.name
-        item = Ingredient(name, kind, tagged, tables, aliases)
+        tagged = {**before.tags, **item.tags}
+        item = Ingredient(name, kind, tagged, {**before.tables, **item.tables}, aliases)
     for word in (name, *aliases):
         members[folded(word)] = item
 

@@ -1,18 +1,20 @@
 """Common draws: several problems, or one at many settings, judged on the same random numbers."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
+from brewsim.graph.build import Node
 from brewsim.graph.evaluate import run
 from brewsim.study.latents import Latents, latents
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly, Plan, scores
 
 Settings = Mapping[str, float | str]
+_BASES_KEPT = 32
 
 
 class CommonDraws:
@@ -101,33 +103,69 @@ class Evaluator:
         self._rows = draws.factor_rows(problem, again=again)
         self.size = draws.size
         inputs = Assembly(problem, self.graph.inputs).values(self._rows)
-        self._base = run(self.graph.nodes.values(), inputs)
+        self._now = _Base(problem, run(self.graph.nodes.values(), inputs))
+        self._chosen: dict[tuple[tuple[str, str], ...], _Base] = {(): self._now}
+        self._reached: dict[frozenset[str], tuple[Node, ...]] = {}
+        self._drawn = {factor.quantity for factor in problem.factors}
 
     def at(self, settings: Settings | None = None) -> dict[str, FloatArray]:
         """Return outcome -> (size,) at the settings; without settings, as the problem stands."""
-        values = self._base
-        if settings:
-            moved = self.problem.set(settings)
-            changed = self._changed(moved)
-            inputs = Assembly(moved, changed).values(self._rows)
-            values = run(self.graph.downstream(inputs), {**self._base, **inputs})
+        choices = {k: v for k, v in (settings or {}).items() if isinstance(v, str)}
+        dials = {k: v for k, v in (settings or {}).items() if not isinstance(v, str)}
+        base = self._base(choices)
+        values = self._moved(base, dials) if dials else base.values
         return {name: self._flat(values[name], name) for name in self.outcomes}
 
-    def _changed(self, moved: Problem) -> set[str]:
+    def _base(self, choices: dict[str, str]) -> "_Base":
+        """Return the values with some choices made; kept, since dials are turned on top."""
+        key = tuple(sorted(choices.items()))
+        if key not in self._chosen:
+            if len(self._chosen) > _BASES_KEPT:
+                self._chosen = {(): self._now}
+            self._chosen[key] = _Base(
+                self.problem.set(choices), self._moved(self._now, choices, redrawn=True)
+            )
+        return self._chosen[key]
+
+    def _moved(
+        self, base: "_Base", settings: Settings, *, redrawn: bool = False
+    ) -> dict[str, FloatArray]:
+        moved = base.problem.set(settings)
         changed = {
             name
             for name, array in moved.fixed.items()
-            if name in self.graph.inputs and array is not self.problem.fixed[name]
+            if name in self.graph.inputs and array is not base.problem.fixed[name]
         }
-        for before, after in zip(self.problem.factors, moved.factors, strict=True):
-            if after.distribution is not before.distribution and after.quantity in self.graph:
-                changed.add(after.quantity)
-        return changed
+        inputs = {name: moved.fixed[name] for name in changed}
+        if redrawn:
+            changed |= self._redistributed(base.problem, moved)
+        drawn = changed & self._drawn
+        if drawn:
+            inputs |= Assembly(moved, drawn).values(self._rows)
+        key = frozenset(changed)
+        if key not in self._reached:
+            self._reached[key] = self.graph.downstream(key)
+        return run(self._reached[key], {**base.values, **inputs})
+
+    def _redistributed(self, before: Problem, after: Problem) -> set[str]:
+        return {
+            new.quantity
+            for old, new in zip(before.factors, after.factors, strict=True)
+            if new.distribution is not old.distribution and new.quantity in self.graph
+        }
 
     def _flat(self, value: FloatArray, name: str) -> FloatArray:
         if value.ndim != 1:
             raise StudyError(f"{name} is a list; a study needs one value per batch")
         return np.broadcast_to(value, (self.size,))
+
+
+@dataclass(frozen=True)
+class _Base:
+    """A problem with its choices made, and every value of it."""
+
+    problem: Problem
+    values: dict[str, FloatArray]
 
 
 def lands(values: Mapping[str, FloatArray], problem: Problem) -> FloatArray:

@@ -7,44 +7,41 @@ what is reported is the raw chance on fresh draws.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import optimize
-from scipy.special import expit
 from scipy.stats import qmc
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.common import CommonDraws, Evaluator, lands
-from brewsim.study.knobs import (
-    Bracket,
-    bracket,
-    current_setting,
-    mean_and_error,
-    settings_along,
-    snap,
-)
+from brewsim.study.knobs import Bracket, bracket, mean_and_error, settings_along
+from brewsim.study.landscape import Landscape
+from brewsim.study.obstacles import Obstacles, obstacles
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.sampling import Plan
 
-_SOFTNESS = 0.15
-_PULL = 0.01
 _STARTS = 64
 _POLISHED = 3
 _MARGIN = 0.01
 _GRID = 33
 _SEARCH_ROWS = 256
-_CHECK_ROWS = 8192
+_CHECK_ROWS = 4096
+_LIKELY_ROWS = 1024
 _FRESH_SEED = 104_729
+_FIRST_STEP, _LAST_STEP = 0.1, 3e-3
+"""Trust region of the polish, in shares of a knob's range: where it starts and when it stops."""
 
 Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True)
 class Move:
-    """Settings of some knobs (model units or a choice) and the chance they reach."""
+    """Settings of some knobs (model units or a choice) and the chance they reach.
+
+    `chance` is on fresh draws, for whatever is true; `searched` is what the search saw;
+    `most_likely_truth` is the chance if everything unknown stood at its middle.
+    """
 
     settings: Mapping[str, float | str]
     chance: float
@@ -52,6 +49,11 @@ class Move:
     searched: float
     most_likely_truth: float
     change: float
+
+    @property
+    def optimism(self) -> float:
+        """How much better the search thought it than the fresh draws say."""
+        return self.searched - self.chance
 
 
 @dataclass(frozen=True)
@@ -63,28 +65,6 @@ class SingleKnob:
     reaches: bool
     move: Move
     bracket: Bracket | None
-
-
-@dataclass(frozen=True)
-class Location:
-    """How far one knob alone moves the middle of an outcome that lies outside its target."""
-
-    knob: str
-    outcome: str
-    low: float
-    high: float
-    limit: float
-
-
-@dataclass(frozen=True)
-class Obstacles:
-    """Why the targets cannot be met: the range, a conflict, or spread."""
-
-    alone: Mapping[str, float]
-    together: float
-    gives_way: tuple[str, str] | None
-    spread: Mapping[str, float]
-    locations: tuple[Location, ...]
 
 
 @dataclass(frozen=True)
@@ -115,7 +95,7 @@ def steer(
 ) -> Steered:
     """Find knob settings whose joint chance of meeting all targets reaches `chance`.
 
-    Raises StudyError without targets or knobs. Every reported chance comes from 2^16 fresh draws;
+    Raises StudyError without targets or knobs. Every reported chance comes from 2^15 fresh draws;
     `searched` is what the search itself saw, so their difference is the search's optimism.
     """
     if not problem.targets:
@@ -125,104 +105,69 @@ def steer(
         raise StudyError("nothing to steer with: the recipe has no knobs")
     search = _Search(problem, chosen, chance, seed, progress or (lambda _done, _text: None))
     singles = search.singles()
-    best_settings = search.best()
-    best = search.checked(best_settings)
+    best = search.checked(search.best())
     smallest = search.smallest(best, singles) if best.chance >= chance else None
-    obstacles = search.obstacles(best_settings)
-    return Steered(chance, search.checked({}), singles, best, smallest, obstacles)
+    search.progress(0.95, "what stands in the way")
+    found = obstacles(search.land)
+    remarks = (_fresh_remark(smallest or best),)
+    return Steered(chance, search.checked({}), singles, best, smallest, found, remarks)
+
+
+def _fresh_remark(move: Move) -> str:
+    gap = 100 * move.optimism
+    word = "more" if gap >= 0 else "less"
+    told = f"{abs(gap):.1f} in 100 {word}" if abs(gap) >= 0.05 else "the same"
+    return (
+        f"Checked on fresh draws (sampling error {100 * move.chance_error:.1f} in 100): the search"
+        f" itself saw {told}. If everything unknown stood at its most likely value,"
+        f" {100 * move.most_likely_truth:.0f} in 100 would land."
+    )
 
 
 class _Search:
-    """Shared state of one steering: draws, the scaled knobs, the smoothed objective."""
+    """Shared state of one steering: the landscape, and fresh draws to check on."""
 
     def __init__(
         self, problem: Problem, knobs: list[Knob], wanted: float, seed: int, progress: Progress
     ) -> None:
-        self.problem, self.wanted, self.progress = problem, wanted, progress
-        self.dials = [k for k in knobs if not k.choices and k.high > k.low]
-        self.choosers = [k for k in knobs if k.choices]
-        self.knobs = [*self.dials, *self.choosers]
-        self.seed = seed
-        self.outcomes = tuple(problem.targets)
-        plan = Plan(8, _SEARCH_ROWS, seed)
-        self.evaluator = Evaluator(problem, CommonDraws([problem], plan), self.outcomes)
-        self.windows = {name: self._window(name) for name in self.outcomes}
-        fresh = Plan(8, _CHECK_ROWS, seed + _FRESH_SEED)
-        self.check_plan = fresh
-        self.check = Evaluator(problem, CommonDraws([problem], fresh), self.outcomes)
-        likely = CommonDraws([problem], replace(fresh, rows=1024), held=frozenset({"knowledge"}))
-        self.likely_plan = likely.plan
-        self.likely = Evaluator(problem, likely, self.outcomes)
-
-    def _window(self, name: str) -> tuple[float, float, float]:
-        """Return (lower, upper, half width); one-sided targets take the outcome's spread."""
-        target = self.problem.targets[name]
-        spread = float(np.nanstd(self.evaluator.at()[name])) or 1.0
-        low = -np.inf if target.lower is None else target.lower
-        high = np.inf if target.upper is None else target.upper
-        half = (high - low) / 2
-        return low, high, half if np.isfinite(half) and half > 0 else spread
-
-    # chances -------------------------------------------------------------------------------
-    def raw(self, settings: Mapping[str, float | str]) -> float:
-        """Share of the search draws that keep to all targets."""
-        return float(lands(self.evaluator.at(settings), self.problem).mean())
-
-    def smooth(self, settings: Mapping[str, float | str]) -> float:
-        """Smoothed chance, with a weak pull of the medians towards the windows."""
-        values = self.evaluator.at(settings)
-        weight, pull = np.ones(self.evaluator.size), 0.0
-        for name, (low, high, half) in self.windows.items():
-            y = np.nan_to_num(values[name], nan=1e300, posinf=1e300, neginf=-1e300)
-            scale = _SOFTNESS * half
-            if np.isfinite(low):
-                weight = weight * expit((y - low) / scale)
-            if np.isfinite(high):
-                weight = weight * expit((high - y) / scale)
-            middle = float(np.median(y))
-            pull += max(0.0, (low - middle) / half, (middle - high) / half)
-        return float(weight.mean()) - _PULL * min(pull, 100.0)
+        self.problem, self.wanted, self.progress, self.seed = problem, wanted, progress, seed
+        self.land = Landscape(problem, knobs, Plan(8, _SEARCH_ROWS, seed))
+        self._plan = Plan(8, _CHECK_ROWS, seed + _FRESH_SEED)
+        outcomes = self.land.outcomes
+        self._check = Evaluator(problem, CommonDraws([problem], self._plan), outcomes)
+        likely = CommonDraws(
+            [problem], replace(self._plan, rows=_LIKELY_ROWS), held=frozenset({"knowledge"})
+        )
+        self._likely = Evaluator(problem, likely, outcomes)
 
     def checked(self, settings: Mapping[str, float | str]) -> Move:
         """Judge settings on fresh draws, for whatever is true and for the most likely truth."""
-        landed = lands(self.check.at(settings), self.problem)
-        chance, error = mean_and_error(landed, self.check_plan)
-        likely = float(lands(self.likely.at(settings), self.problem).mean())
-        return Move(
-            dict(settings), chance, error, self.raw(settings), likely, self.distance(settings)
-        )
-
-    def distance(self, settings: Mapping[str, float | str]) -> float:
-        """Sum of the moves in shares of each knob's range; another choice counts as 1."""
-        total = 0.0
-        for knob in self.knobs:
-            now = current_setting(self.problem, knob)
-            new = settings.get(knob.id, now)
-            if isinstance(new, str) or isinstance(now, str):
-                total += float(new != now)
-            else:
-                total += abs(new - now) / (knob.high - knob.low)
-        return total
+        landed = lands(self._check.at(settings), self.problem)
+        chance, error = mean_and_error(landed, self._plan)
+        likely = float(lands(self._likely.at(settings), self.problem).mean())
+        searched = self.land.look(settings).chance
+        change = self.land.distance(settings)
+        return Move(dict(settings), chance, error, searched, likely, change)
 
     # one knob ------------------------------------------------------------------------------
     def singles(self) -> tuple[SingleKnob, ...]:
         """Return what each knob can do alone, the most promising first."""
         found = []
-        for count, knob in enumerate(self.knobs):
-            self.progress(0.3 * count / len(self.knobs), f"{knob.label} alone")
+        for count, knob in enumerate(self.land.knobs):
+            self.progress(0.3 * count / len(self.land.knobs), f"{knob.label} alone")
             found.append(self._single(knob))
         return tuple(sorted(found, key=lambda s: (not s.reaches, -s.move.chance)))
 
     def _single(self, knob: Knob) -> SingleKnob:
-        where = settings_along(knob, _GRID)
-        now = current_setting(self.problem, knob)
+        where, now = settings_along(knob, _GRID), self.land.now[knob.id]
         if now not in where:
             where = [*where, now] if knob.choices else sorted([*where, now])
-        chances = np.array([self.raw({knob.id: setting}) for setting in where])
+        chances = np.array([self.land.look({knob.id: setting}).chance for setting in where])
         good = [i for i in range(len(where)) if chances[i] >= self.wanted + _MARGIN]
         pick = int(np.argmax(chances))
         if good:
-            pick = min(good, key=lambda i: (self.distance({knob.id: where[i]}), -chances[i]))
+            distances = [self.land.distance({knob.id: setting}) for setting in where]
+            pick = min(good, key=lambda i: (distances[i], -chances[i]))
         move = self.checked({knob.id: where[pick]})
         span = None
         if not knob.choices:
@@ -230,72 +175,50 @@ class _Search:
         return SingleKnob(knob.id, knob.label, move.chance >= self.wanted, move, span)
 
     # all knobs -----------------------------------------------------------------------------
-    def _settings(
-        self, place: FloatArray, choice: Mapping[str, str], *, snapped: bool
-    ) -> dict[str, float | str]:
-        settings: dict[str, float | str] = dict(choice)
-        for knob, share in zip(self.dials, np.clip(place, 0, 1), strict=True):
-            value = knob.low + share * (knob.high - knob.low)
-            settings[knob.id] = float(snap(knob, np.array(value))) if snapped else float(value)
-        return settings
-
-    def _categories(self) -> list[dict[str, str]]:
-        labels = [[choice.label for choice in knob.choices] for knob in self.choosers]
-        ids = [knob.id for knob in self.choosers]
-        return [dict(zip(ids, row, strict=True)) for row in product(*labels)]
-
-    def _today(self) -> FloatArray:
-        places = []
-        for knob in self.dials:
-            now = float(current_setting(self.problem, knob))
-            places.append((now - knob.low) / (knob.high - knob.low))
-        return np.clip(np.array(places), 0, 1)
-
     def best(self) -> dict[str, float | str]:
         """Return the settings with the highest chance found over all knobs and choices."""
-        categories = self._categories()
+        categories = self.land.categories()
         candidates: list[tuple[float, FloatArray, dict[str, str]]] = []
         for count, choice in enumerate(categories):
             self.progress(0.3 + 0.3 * count / len(categories), "all knobs together")
-            candidates += self._starts(choice)
+            candidates += self._starts(choice, max(16, _STARTS // len(categories)))
         candidates.sort(key=lambda c: -c[0])
         found: list[tuple[float, dict[str, float | str]]] = []
         for count, (_, place, choice) in enumerate(candidates[:_POLISHED]):
-            self.progress(0.6 + 0.2 * count / _POLISHED, "polishing the best")
-            polished = self._polish(place, choice)
-            for spot in (place, polished):
-                settings = self._settings(spot, choice, snapped=True)
-                found.append((self.raw(settings), settings))
+            self.progress(0.6 + 0.25 * count / _POLISHED, "polishing the best")
+            for spot in (place, self._polish(place, choice)):
+                settings = self.land.settings(spot, choice, snapped=True)
+                found.append((self.land.look(settings).chance, settings))
         return max(found, key=lambda pair: pair[0])[1]
 
-    def _starts(self, choice: dict[str, str]) -> list[tuple[float, FloatArray, dict[str, str]]]:
-        if not self.dials:
-            return [(self.smooth(choice), np.empty(0), choice)]
-        sequence = qmc.Sobol(len(self.dials), scramble=True, rng=np.random.default_rng(self.seed))
-        places = [self._today(), *sequence.random(_STARTS)]
-        return [(self.smooth(self._settings(p, choice, snapped=False)), p, choice) for p in places]
+    def _starts(
+        self, choice: dict[str, str], count: int
+    ) -> list[tuple[float, FloatArray, dict[str, str]]]:
+        land = self.land
+        if not land.dials:
+            return [(land.smooth(choice), np.empty(0), choice)]
+        sequence = qmc.Sobol(len(land.dials), scramble=True, rng=np.random.default_rng(self.seed))
+        places = [land.place({}), *sequence.random(1 << (count - 1).bit_length())]
+        return [(land.smooth(land.settings(p, choice, snapped=True)), p, choice) for p in places]
 
     def _polish(self, place: FloatArray, choice: dict[str, str]) -> FloatArray:
-        if not self.dials:
+        if not self.land.dials:
             return place
 
         def loss(spot: FloatArray) -> float:
-            return -self.smooth(self._settings(spot, choice, snapped=False))
+            return -self.land.smooth(self.land.settings(spot, choice, snapped=False))
 
         result = optimize.minimize(
-            loss,
-            place,
-            method="COBYQA",
-            bounds=[(0.0, 1.0)] * len(place),
-            options={"maxfev": 60 * len(place), "initial_tr_radius": 0.1, "final_tr_radius": 1e-3},
+            loss, place, method="COBYQA", bounds=[(0.0, 1.0)] * len(place), options=_options(place)
         )
         return np.asarray(result.x)
 
+    # as little as possible -----------------------------------------------------------------
     def smallest(self, best: Move, singles: Sequence[SingleKnob]) -> Move | None:
         """Return the least movement whose chance stays at or above the wanted one."""
         candidates = [best, *(s.move for s in singles if s.reaches)]
-        choice = {k.id: str(best.settings[k.id]) for k in self.choosers}
-        stay = {k.id: str(current_setting(self.problem, k)) for k in self.choosers}
+        choice = {k.id: str(best.settings[k.id]) for k in self.land.choosers}
+        stay = {k.id: str(self.land.now[k.id]) for k in self.land.choosers}
         self.progress(0.85, "the smallest change that suffices")
         for option in (stay, choice) if stay != choice else (choice,):
             move = self._least(best, option)
@@ -305,107 +228,45 @@ class _Search:
         return min(good, key=lambda m: (round(m.change, 6), -m.chance)) if good else None
 
     def _least(self, best: Move, choice: dict[str, str]) -> Move | None:
-        if not self.dials:
+        if not self.land.dials:
             return self.checked(choice)
-        today = self._today()
-        start = np.array(
-            [(float(best.settings[k.id]) - k.low) / (k.high - k.low) for k in self.dials]
-        )
-        wanted = self.wanted + _MARGIN
-
-        def short(spot: FloatArray) -> float:
-            return self.raw_soft(self._settings(spot, choice, snapped=False)) - wanted
-
+        today, start = self.land.place({}), self.land.place(best.settings)
         result = optimize.minimize(
             lambda spot: float(np.abs(spot - today).sum()),
             start,
             method="COBYQA",
             bounds=[(0.0, 1.0)] * len(start),
-            constraints=[optimize.NonlinearConstraint(short, 0.0, np.inf)],
-            options={"maxfev": 80 * len(start), "initial_tr_radius": 0.1, "final_tr_radius": 1e-3},
+            constraints=[
+                optimize.NonlinearConstraint(lambda spot: self._spare(spot, choice), 0.0, np.inf)
+            ],
+            options=_options(start),
         )
         for step in np.linspace(0.0, 1.0, 11):
             spot = (1 - step) * np.asarray(result.x) + step * start
-            settings = self._settings(spot, choice, snapped=True)
-            if self.raw(settings) >= wanted:
-                return self.checked(self._kept(settings, wanted))
+            settings = self.land.settings(spot, choice, snapped=True)
+            if self.land.look(settings).chance >= self.wanted + _MARGIN:
+                return self.checked(self._kept(settings))
         return None
 
-    def raw_soft(self, settings: Mapping[str, float | str]) -> float:
-        """Raw chance with a trace of the smooth one, so that the constraint has a slope."""
-        return self.raw(settings) + 1e-3 * self.smooth(settings)
+    def _spare(self, spot: FloatArray, choice: dict[str, str]) -> float:
+        """Chance above the wanted one, with a trace of the smooth one so that it has a slope."""
+        settings = self.land.settings(spot, choice, snapped=False)
+        chance = self.land.look(settings).chance + 1e-3 * self.land.smooth(settings)
+        return chance - self.wanted - _MARGIN
 
-    def _kept(self, settings: dict[str, float | str], wanted: float) -> dict[str, float | str]:
+    def _kept(self, settings: dict[str, float | str]) -> dict[str, float | str]:
         """Put back every knob that need not move."""
-        for knob in sorted(self.knobs, key=lambda k: self.distance({k.id: settings[k.id]})):
-            trial = {**settings, knob.id: current_setting(self.problem, knob)}
-            if self.raw(trial) >= wanted:
+        order = sorted(self.land.knobs, key=lambda k: self.land.distance({k.id: settings[k.id]}))
+        for knob in order:
+            trial = {**settings, knob.id: self.land.now[knob.id]}
+            if self.land.look(trial).chance >= self.wanted + _MARGIN:
                 settings = trial
         return settings
 
-    # what stands in the way ----------------------------------------------------------------
-    def obstacles(self, best: Mapping[str, float | str]) -> Obstacles:
-        """Return the best chance of each target alone and jointly, spread, and locations."""
-        self.progress(0.9, "what stands in the way")
-        alone, joint = dict.fromkeys(self.outcomes, 0.0), 0.0
-        pair_best: dict[tuple[str, str], float] = {}
-        spread = dict.fromkeys(self.outcomes, 0.0)
-        for settings in self._spots(best):
-            values = self.evaluator.at(settings)
-            inside = {name: self._inside(values, name) for name in self.outcomes}
-            everything = np.logical_and.reduce(list(inside.values()))
-            joint = max(joint, float(everything.mean()))
-            for i, name in enumerate(self.outcomes):
-                alone[name] = max(alone[name], float(inside[name].mean()))
-                spread[name] = max(spread[name], self._widest(values[name], name))
-                for other in self.outcomes[i + 1 :]:
-                    both = float((inside[name] & inside[other]).mean())
-                    pair = (name, other)
-                    pair_best[pair] = max(pair_best.get(pair, 0.0), both)
-        gap = {pair: min(alone[pair[0]], alone[pair[1]]) - c for pair, c in pair_best.items()}
-        worst = max(gap, key=lambda pair: gap[pair]) if gap else None
-        fights = worst if worst is not None and gap[worst] > 0.05 else None
-        return Obstacles(alone, joint, fights, spread, self._locations())
 
-    def _spots(self, best: Mapping[str, float | str]) -> list[Mapping[str, float | str]]:
-        spots: list[Mapping[str, float | str]] = [{}, best]
-        for knob in self.knobs:
-            spots += [{knob.id: setting} for setting in settings_along(knob, 9)]
-        if self.dials:
-            sequence = qmc.Sobol(len(self.dials), scramble=True, rng=np.random.default_rng(0))
-            for choice in self._categories():
-                places = sequence.random(32)
-                spots += [self._settings(p, choice, snapped=True) for p in places]
-        return spots
-
-    def _inside(self, values: Mapping[str, FloatArray], name: str) -> NDArray[np.bool_]:
-        low, high, _ = self.windows[name]
-        return (values[name] >= low) & (values[name] <= high)
-
-    def _widest(self, values: FloatArray, name: str) -> float:
-        """Largest share of draws in any window of the target's width; folds on the log."""
-        low, high, _ = self.windows[name]
-        if not np.isfinite(low + high):
-            return 1.0
-        y = values[np.isfinite(values)]
-        if self.problem.scales.get(name, "linear") != "linear" and low > 0:
-            y, low, high = np.log(y), float(np.log(low)), float(np.log(high))
-        y = np.sort(y)
-        ends = np.searchsorted(y, y + (high - low), side="right")
-        return float(np.max(ends - np.arange(len(y)))) / len(values) if len(y) else 0.0
-
-    def _locations(self) -> tuple[Location, ...]:
-        found = []
-        middles = {name: float(np.nanmedian(y)) for name, y in self.evaluator.at().items()}
-        for name in self.outcomes:
-            low, high, _ = self.windows[name]
-            if low <= middles[name] <= high:
-                continue
-            for knob in self.knobs:
-                along = [
-                    float(np.nanmedian(self.evaluator.at({knob.id: s})[name]))
-                    for s in settings_along(knob, 5)
-                ]
-                limit = low if middles[name] < low else high
-                found.append(Location(knob.id, name, min(along), max(along), limit))
-        return tuple(found)
+def _options(place: FloatArray) -> dict[str, float]:
+    return {
+        "maxfev": 60 * len(place),
+        "initial_tr_radius": _FIRST_STEP,
+        "final_tr_radius": _LAST_STEP,
+    }

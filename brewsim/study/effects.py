@@ -2,7 +2,8 @@
 
 Everything is a least-squares fit of Legendre polynomials up to degree 6 in the rank of a factor's
 normal score (Strong, Oakley & Brennan, Medical Decision Making 34 (2014) 311, fit the same
-conditional means by regression). A factor without effect gets up to 6 / draws by chance.
+conditional means by regression). A factor without effect gets up to 6 / draws by chance; in the
+outer tenths a polynomial of the rank flattens what grows without bound.
 """
 
 from collections.abc import Sequence

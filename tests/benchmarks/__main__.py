@@ -216,7 +216,8 @@ def memory(draws: int) -> Row:
         "from dataclasses import replace\n"
         "from brewsim.study.large import summarise_large\n"
         f"problem = brewsim.pose(brewsim.read_recipe({str(PALE)!r}))\n"
-        f"summarise_large(replace(problem, outcomes=problem.outcomes[:8], targets={{}}), draws={draws})\n"
+        "eight = replace(problem, outcomes=problem.outcomes[:8], targets={})\n"
+        f"summarise_large(eight, draws={draws})\n"
         "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)\n"
     )
     start = time.perf_counter()

@@ -1,5 +1,6 @@
 """The recipe's lists as the graph sees them: rows in a fixed order, settings as arrays."""
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -8,11 +9,12 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError
 from brewsim.recipe.ages import age_of
+from brewsim.recipe.gathering import gathered, turned_places
 from brewsim.recipe.plan import hop_grams
 from brewsim.recipe.priors import folded
-from brewsim.recipe.schema import Block, Hop, Precursor, Recipe
+from brewsim.recipe.schema import Block, Hop, Malt, Precursor, Recipe, Sugar
 from brewsim.recipe.settings import beside, factor_of
-from brewsim.recipe.stated import Stated
+from brewsim.recipe.stated import Phrase, Stated
 
 _HOT = ("mash", "first wort", "boil", "flameout", "whirlpool")
 
@@ -30,6 +32,7 @@ class Row:
     lot: str = ""
     origin: tuple[str, int] = ("", 0)
     wrap: str = ""
+    amount: Stated | None = None
 
 
 @dataclass
@@ -71,7 +74,10 @@ def _stated(block: Block, **named: Stated | None) -> dict[str, Stated]:
 
 
 def _grist(recipe: Recipe, lists: Lists) -> None:
-    malts = sorted(enumerate(recipe.malt), key=lambda m: (m[1].name, m[1].lot, m[1].mass.value))
+    malts = sorted(
+        gathered(recipe.malt, turned_places(recipe, "malt")),
+        key=lambda g: (g[0][1].name, g[0][1].lot, _mass(g)),
+    )
     lists.rows["malt"] = [
         Row(
             m.name,
@@ -87,10 +93,13 @@ def _grist(recipe: Recipe, lists: Lists) -> None:
             m.lot,
             ("malt", i),
         )
-        for i, m in malts
+        for (i, m), *_ in malts
     ]
-    lists.fixed["malt_mass_kg"] = _column([m.mass.value for _, m in malts])
-    sugars = sorted(enumerate(recipe.sugar), key=lambda s: (s[1].name, s[1].mass.value))
+    lists.fixed["malt_mass_kg"] = _column([_mass(group) for group in malts])
+    sugars = sorted(
+        gathered(recipe.sugar, turned_places(recipe, "sugar")),
+        key=lambda g: (g[0][1].name, _mass(g)),
+    )
     lists.rows["sugar"] = [
         Row(
             s.name,
@@ -106,9 +115,14 @@ def _grist(recipe: Recipe, lists: Lists) -> None:
             "",
             ("sugar", i),
         )
-        for i, s in sugars
+        for (i, s), *_ in sugars
     ]
-    lists.fixed["sugar_mass_kg"] = _column([s.mass.value for _, s in sugars])
+    lists.fixed["sugar_mass_kg"] = _column([_mass(group) for group in sugars])
+
+
+def _mass(group: Sequence[tuple[int, Malt | Sugar]]) -> float:
+    """Return the mass of lines that belong together, kg; the same in any order of the lines."""
+    return math.fsum(line.mass.value for _, line in group)
 
 
 def _named(name: str, lot: str) -> str:
@@ -186,9 +200,10 @@ def _when_label(hop: Hop) -> str:
 
 
 def _hop_row(number: int, hop: Hop) -> Row:
-    weighed = _weighed(hop.mass or hop.rate)
+    amount = hop.mass or hop.rate
+    weighed = _weighed(amount)
     stated = {} if weighed is None else {"weighing_factor": weighed}
-    return Row(hop.variety, _when_label(hop), stated, hop.lot, ("hop", number))
+    return Row(hop.variety, _when_label(hop), stated, hop.lot, ("hop", number), amount=amount)
 
 
 def _hot_side(
@@ -277,26 +292,46 @@ def _precursors(recipe: Recipe, lists: Lists) -> None:
             return item.dose.value
         return item.mass.value / volume if item.mass is not None else 0.0
 
-    rows = sorted(
-        enumerate(recipe.precursor), key=lambda p: (p[1].when.step, p[1].name, p[1].lot, dose(p[1]))
+    def at(group: Sequence[tuple[int, Precursor]], step: str) -> float:
+        """Return which share of a product is added at a step of the brew day."""
+        total = math.fsum(dose(p) for _, p in group)
+        if not total:
+            return float(group[0][1].when.step == step)
+        return math.fsum(dose(p) for _, p in group if p.when.step == step) / total
+
+    groups = sorted(
+        gathered(recipe.precursor, turned_places(recipe, "precursor"), apart=("when",)),
+        key=lambda g: (g[0][1].name, g[0][1].lot, [(p.when.step, dose(p)) for _, p in g]),
     )
     lists.rows["precursor"] = [
         Row(
             p.name,
             _named(p.name, p.lot),
-            _stated(p, content_ug_kg=p.content, weighing_factor=_weighed(p.dose or p.mass)),
+            _stated(
+                p,
+                content_ug_kg=p.content,
+                free_equivalent_share=_counted(p),
+                weighing_factor=_weighed(p.dose or p.mass),
+            ),
             p.lot,
             ("precursor", i),
         )
-        for i, p in rows
+        for (i, p), *_ in groups
     ]
-    lists.fixed["precursor_dose_g_l"] = _column([dose(p) for _, p in rows])
+    lists.fixed["precursor_dose_g_l"] = _column([math.fsum(dose(p) for _, p in g) for g in groups])
     for step, name in (
         ("mash", "mash"),
         ("boil", "kettle"),
         ("whirlpool", "whirlpool"),
         ("fermentation", "fermentation"),
     ):
-        lists.fixed[f"precursor_in_{name}_share"] = _column(
-            [float(p.when.step == step) for _, p in rows]
-        )
+        shares = [at(group, step) for group in groups]
+        lists.fixed[f"precursor_in_{name}_share"] = _column(shares)
+
+
+def _counted(item: Precursor) -> Stated | None:
+    """Return whether a stated content counts free thiol that could be had, not conjugate."""
+    if item.basis is None:
+        return None
+    share = float(item.basis == "free-thiol equivalent")
+    return Stated(item.basis, Phrase("exactly", share), "fraction", line=item.line)

@@ -42,6 +42,8 @@ _OWN_FIGURE = Kinds(0.6, 0.0, 0.4)
 _OWN_FIGURES = ("strain_attenuation_fraction", "stated_mash_efficiency_fraction")
 DEFAULT_YEAST = "clean ale yeast"
 _PRIMING = "priming_sugar_g_l"
+_UNREAD = ("hop_lot_storage_index", "hop_lot_index_known_share")
+"""Read only where a storage index is stated."""
 
 
 def pose(recipe: Recipe, house: object | None = None, priors: Priors | None = None) -> Problem:
@@ -204,14 +206,27 @@ def _finished(work: Posed) -> Problem:
     problem = without_idle(
         replace(problem, knobs=knobs), [q for q in SIDE_FIGURES if q in work.graph]
     )
-    used = {(f.quantity, f.label) for f in problem.factors}
-    idle = {(f.quantity, f.label) for f in work.factors} - used
-    work.rows[:] = [row for row in work.rows if (row.quantity, row.what) not in idle]
+    work.rows[:] = [row for row in work.rows if _counts(row, work, problem)]
     turnable = {i for knob in knobs for choice in knob.choices for i in choice.distributions}
     factors = tuple(
         replace(f, turnable=f.id in turnable or _is_set(f, knobs)) for f in problem.factors
     )
     return replace(problem, factors=factors)
+
+
+def _counts(row: Understood, work: Posed, problem: Problem) -> bool:
+    """Whether a row is worth showing: it is read by something asked for, and no idle factor."""
+    asked = [*problem.outcomes, *problem.targets, *[q for q in SIDE_FIGURES if q in work.graph]]
+    if row.quantity not in work.graph.upstream(asked):
+        return False
+    switch = row.quantity.endswith("_share") and row.spread == "no spread"
+    if switch or (row.assumed and row.quantity.startswith(_UNREAD)):
+        return False
+    if row.quantity == "bottle_rating_vol" and work.recipe.package.container == "keg":
+        return False
+    used = {(f.quantity, f.label) for f in problem.factors}
+    posed_as = {(f.quantity, f.label) for f in work.factors}
+    return (row.quantity, row.what) in used or (row.quantity, row.what) not in posed_as
 
 
 def _is_set(factor: Factor, knobs: tuple[Knob, ...]) -> bool:

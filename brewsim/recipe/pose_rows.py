@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from brewsim.distributions import families
 from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError
 from brewsim.recipe.lists import Row
@@ -66,8 +67,19 @@ def _row_prior(work: Posed, quantity: str, axis: str, short: str, row: Row) -> P
             own = work.priors.of(kiln, quantity) if kiln is not None else None
         if own is not None:
             return own
+    if quantity == "precursor_free_equivalent_share":
+        return _counted_as(work, row)
     if quantity == "hop_lot_package_factor":
         wrap = work.priors.scalar(f"package_{row.wrap or 'sealed'}_factor")
         if wrap is not None:
             return replace(wrap, quantity=quantity)
     return work.priors.scalar(quantity)
+
+
+def _counted_as(work: Posed, row: Row) -> Prior | None:
+    """Return whether the content's own prior counts free-thiol equivalent instead of conjugate."""
+    content = _row_prior(work, "precursor_content_ug_kg", "precursor", "content_ug_kg", row)
+    usual = work.priors.scalar("precursor_free_equivalent_share")
+    if content is None or usual is None or content.basis != "free-thiol equivalent":
+        return usual
+    return replace(usual, distribution=families.constant(1.0))

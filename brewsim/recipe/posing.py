@@ -9,21 +9,22 @@ from brewsim.dims import FloatArray
 from brewsim.distributions import families
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed import Constant
+from brewsim.errors import DistributionError, InputError
 from brewsim.graph.build import Graph
 from brewsim.recipe.conversion import plato_of
+from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.lists import Lists, Row
 from brewsim.recipe.plan import Plan
 from brewsim.recipe.prior_tables import unit_is_share
 from brewsim.recipe.priors import Ingredient, Prior, Priors
 from brewsim.recipe.process import Statements
 from brewsim.recipe.schema import Recipe
-from brewsim.recipe.showing import shown
+from brewsim.recipe.showing import in_words, shown
 from brewsim.recipe.spreads import apply, rescaled
 from brewsim.recipe.stated import Stated
 from brewsim.recipe.understood import Row as Understood
 from brewsim.recipe.understood import kinds_in_words, spread_in_words
 from brewsim.study.problem import Factor, Kinds
-from brewsim.units import unit_of
 
 
 @dataclass
@@ -71,7 +72,10 @@ def applied(said: Stated, prior: Distribution | None, quantity: str) -> Distribu
     phrase = said.phrase
     if quantity.endswith("_plato") and said.model_unit == "SG":
         phrase = rescaled(phrase, plato_of)
-    return apply(phrase, prior, limits)
+    try:
+        return apply(phrase, prior, limits)
+    except (DistributionError, ValueError) as error:
+        raise InputError(f"line {said.line}", [f"{quantity}: “{said.text}”: {error}"]) from error
 
 
 def _limits(quantity: str) -> tuple[float, float]:
@@ -104,6 +108,7 @@ def factor_of(quantity: str, label: str, meant: Meant, row: Row | None = None) -
 
 
 NONE = "none in this recipe"
+_AMOUNTS = ("_mass_kg", "_mass_g", "_dose_g_l")
 
 
 # words -------------------------------------------------------------------------------------------
@@ -131,7 +136,7 @@ def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
     """Write down how an input was taken, for the page and for the trace."""
     prior, distribution = meant.prior, meant.distribution
     constant = isinstance(distribution, Constant)
-    spread = "no spread" if constant else _spread(quantity, distribution)
+    spread = "no spread" if constant else _spread(quantity, meant)
     grade = prior.grade if prior is not None else ""
     source = work.priors.source_text(prior.source) if prior is not None and prior.source else ""
     if meant.said is not None:
@@ -141,7 +146,10 @@ def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
         grade, source = "planned", "follows from the recipe at the medians"
     elif prior is None:
         grade = "recipe"
-    value = f"“{meant.said.text}”" if meant.said else said_value(quantity, distribution.median)
+    exact = prior is None and not meant.planned
+    value = said_value(quantity, distribution.median, exact=exact)
+    if meant.said is not None:
+        value = _quoted(meant.said)
     work.rows.append(
         Understood(
             quantity=quantity,
@@ -161,23 +169,32 @@ def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
     work.provenance[quantity] = f"{before} / {told}" if before else told
 
 
-def _spread(quantity: str, distribution: Distribution) -> str:
-    if quantity.endswith("_fraction"):
-        return spread_in_words(distribution, "%", lambda x: 100 * x)
-    return spread_in_words(distribution, unit_of(quantity) or "")
+_MIDDLES = ("plain", "exactly")
 
 
-def said_value(quantity: str, value: float) -> str:
-    """Return a number of a quantity with its unit and the twin unit."""
-    unit = unit_of(quantity) or ""
-    if quantity.endswith("_fraction"):
-        unit = "fraction"
-    elif quantity.endswith("_sg"):
-        unit = "SG"
-    try:
-        return shown(value, unit)
-    except (ValueError, KeyError):
-        return f"{value:.4g} {unit}".strip()
+def _quoted(said: Stated) -> str:
+    """Return what was typed, with the twin unit behind a single value."""
+    twin = ""
+    if said.phrase.kind in _MIDDLES and said.unit:
+        _, bracket, rest = shown(said.value, said.model_unit, said.unit).partition(" (")
+        twin = f" ({rest}" if bracket and "(" not in said.text else ""
+    return f"“{said.text}”{twin}"
+
+
+def _spread(quantity: str, meant: Meant) -> str:
+    said, unit = meant.said, model_unit_of(quantity) or ""
+    beside = any(word in quantity for word in ("_error", "_factor"))
+    if said is not None and said.phrase.kind not in _MIDDLES and not beside:
+        return in_words(said)
+    if unit == "fraction":
+        return spread_in_words(meant.distribution, "%", lambda x: 100 * x)
+    return spread_in_words(meant.distribution, unit.removeprefix("Δ"))
+
+
+def said_value(quantity: str, value: float, *, exact: bool = True) -> str:
+    """Return a number of a quantity with its unit and the twin unit; three figures or exactly."""
+    unit = model_unit_of(quantity) or ""
+    return shown(value if exact or unit == "SG" else float(f"{value:.3g}"), unit)
 
 
 def fix(work: Posed, quantity: str, label: str, meant: Meant) -> None:
@@ -199,5 +216,7 @@ def say_setting(work: Posed, quantity: str) -> None:
     if not rows:
         work.provenance[quantity] = NONE
     for row, value in zip(rows, work.fixed[quantity].ravel(), strict=True):
-        meant = Meant(families.constant(float(value)), Kinds())
-        note(work, quantity, label_of(work, quantity, row), meant)
+        said = row.amount if row is not None and quantity.endswith(_AMOUNTS) else None
+        meant = Meant(families.constant(float(value)), Kinds(), said=said)
+        if value or quantity != "hop_boil_time_min":
+            note(work, quantity, label_of(work, quantity, row), meant)

@@ -52,4 +52,4 @@ def kinds_in_words(kinds: Kinds) -> str:
     parts = kinds.items()
     if len(parts) == 1:
         return KIND_WORDS[parts[0][0]]
-    return "; ".join(f"about {share:.0%} {KIND_WORDS[kind]}" for kind, share in parts)
+    return "; ".join(f"about {100 * share:.0f} % {KIND_WORDS[kind]}" for kind, share in parts)

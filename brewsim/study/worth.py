@@ -10,11 +10,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.polynomial.legendre import legvander
+from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.common import CommonDraws, Evaluator, Settings, lands
-from brewsim.study.effects import DEGREE, evppi, rank_of
+from brewsim.study.effects import DEGREE, rank_of
 from brewsim.study.knobs import current_setting, settings_along
 from brewsim.study.measuring import MEASURABLE_KINDS
 from brewsim.study.problem import Factor, Problem
@@ -23,6 +24,8 @@ from brewsim.study.summary import on_scale
 
 LEAST_GAIN = 0.005
 """Below half a point in a hundred no gain means anything."""
+
+_NULLS = 8
 
 
 @dataclass(frozen=True)
@@ -48,7 +51,8 @@ class Worth:
     By outcome: `explained`, the share of the variance it takes away, and `width`, the half width
     of the interval that is left on average (outcome's own scale). `reliability` is the share of
     the measured variance that is real. `gain` is how much the best chance of landing in every
-    target would rise if the knobs were set after measuring.
+    target would rise if the knobs were set after measuring; 0 for a reading on the way, which
+    comes too late for them.
     """
 
     measurement: Measurement
@@ -118,8 +122,9 @@ def worth_of_measuring(
 
     Without `measurements`, exact knowledge of everything measurable. `decisions` are settings of
     knobs (see `decisions_along`); without them, or without targets, nothing is decided and every
-    gain is 0. Fits are polynomials of degree 6 in the rank of what was measured (Strong, Oakley &
-    Brennan, Medical Decision Making 34, 2014, 311). Raises StudyError for unknown names.
+    gain is 0. What a score without effect would seem to gain is taken off. Fits are polynomials
+    of degree 6 in the rank of what was measured (Strong, Oakley & Brennan, Medical Decision
+    Making 34, 2014, 311). Raises StudyError for unknown names.
     """
     usual = without_events(problem)
     asked = exact_measurements(usual) if measurements is None else tuple(measurements)
@@ -133,22 +138,21 @@ def worth_of_measuring(
     shown = _Shown(usual, common, base, seed)
     scores, reliabilities = _all_shown(shown, asked)
     landed = _landed(evaluator, usual, decisions)
-    gains = evppi(scores, landed) if len(landed) and len(scores) else np.zeros(len(asked))
-    fits = {
-        name: _fits(scores, on_scale(base[name], usual.scales.get(name, "linear")), coverage)
-        for name in outcomes
-    }
+    scale = usual.scales
+    values = [on_scale(base[name], scale.get(name, "linear")) for name in outcomes]
+    fitted = _Fits(values, landed, coverage, seed)
+    kept, gains = fitted.of(scores)
     found = tuple(
         Worth(
-            m,
+            measurement,
             reliabilities[i],
-            {n: float(fits[n].explained[i]) for n in outcomes},
-            {n: float(fits[n].width[i]) for n in outcomes},
-            float(gains[i]),
+            {name: kept[i][k][0] for k, name in enumerate(outcomes)},
+            {name: kept[i][k][1] for k, name in enumerate(outcomes)},
+            gains[i] if measurement.factor else 0.0,
         )
-        for i, m in enumerate(asked)
+        for i, measurement in enumerate(asked)
     )
-    now = {n: fits[n].now for n in outcomes}
+    now = dict(zip(outcomes, fitted.now, strict=True))
     if not len(landed):
         return Worths(found, now, coverage)
     means = landed.mean(axis=1)
@@ -210,32 +214,75 @@ def _all_shown(shown: _Shown, asked: Sequence[Measurement]) -> tuple[FloatArray,
     return scores, [reliability for _, reliability in found]
 
 
-@dataclass(frozen=True)
-class _Fitted:
-    explained: FloatArray
-    width: FloatArray
-    now: float
+class _Fits:
+    """Outcomes and decisions on the same draws, fitted on one score after the other.
 
+    `now` are the outcomes' half widths. A draw without a value is taken as the mean: it tells
+    nothing. What a score without any effect seems to gain by chance is taken off every gain.
+    """
 
-def _fits(scores: FloatArray, values: FloatArray, coverage: float) -> _Fitted:
-    """Fit one outcome (n,) on each score alone: variance explained, half width of what is left."""
-    good = np.isfinite(values)
-    y = values[good]
-    ends = [(1 - coverage) / 2, (1 + coverage) / 2]
-    variance = float(y.var()) if y.size else 0.0
-    explained, width = np.zeros(len(scores)), np.zeros(len(scores))
-    now = _half(y, ends)
-    for i, score in enumerate(scores):
+    def __init__(
+        self, values: Sequence[FloatArray], landed: FloatArray, coverage: float, seed: int
+    ) -> None:
+        self._ends, self._seed = [(1 - coverage) / 2, (1 + coverage) / 2], seed
+        self._good = [np.isfinite(y) for y in values]
+        self._values = [_filled(y, good) for y, good in zip(values, self._good, strict=True)]
+        self._landed = landed
+        self._best = float(landed.mean(axis=1).max()) if len(landed) else 0.0
+        self.now = [_half(y[good], self._ends) for y, good in zip(values, self._good, strict=True)]
+
+    def of(self, scores: FloatArray) -> tuple[list[list[tuple[float, float]]], list[float]]:
+        """Return, per score, (variance explained, half width left) by outcome; and the gains."""
+        count = len(scores)
+        if not count:
+            return [], []
+        noise = np.random.default_rng([self._seed, 0, 1])
+        shape = (_NULLS if len(self._landed) else 0, scores.shape[1])
+        every = np.concatenate([scores, noise.standard_normal(shape)])
+        columns = np.stack([_columns(score) for score in every])
+        sides = np.stack([*self._values, *self._landed])
+        size, terms, draws = columns.shape
+        weights = (columns.reshape(size * terms, draws) @ sides.T).reshape(size, terms, -1)
+        outcomes = len(self._values)
+        kept: list[list[tuple[float, float]]] = []
+        gains: list[float] = []
+        for own, product in zip(columns, weights, strict=True):
+            solved = _solved(own, product)
+            if len(kept) < count:
+                kept.append([self._kept(own, solved[:, k], k) for k in range(outcomes)])
+            gains.append(self._gain(own, solved[:, outcomes:]) if len(self._landed) else 0.0)
+        null = float(np.mean(gains[count:])) if len(self._landed) else 0.0
+        return kept, [max(0.0, gain - null) for gain in gains[:count]]
+
+    def _kept(self, columns: FloatArray, weights: FloatArray, place: int) -> tuple[float, float]:
+        y, good, now = self._values[place], self._good[place], self.now[place]
+        variance = float(y.var())
         if variance == 0:
-            continue
-        columns = legvander(2 * rank_of(score[good]) - 1, DEGREE)
-        weights, *_ = np.linalg.lstsq(columns, y, rcond=None)
-        rest = y - columns @ weights
+            return 0.0, now
+        rest = y - weights @ columns
         by_chance = DEGREE / y.size
-        share = 1 - float(rest.var()) / variance
-        explained[i] = max(0.0, (share - by_chance) / (1 - by_chance))
-        width[i] = min(now, _half(rest, ends)) if explained[i] > 0 else now
-    return _Fitted(explained, width, now)
+        share = (1 - float(rest.var()) / variance - by_chance) / (1 - by_chance)
+        return (share, min(now, _half(rest[good], self._ends))) if share > 0 else (0.0, now)
+
+    def _gain(self, columns: FloatArray, weights: FloatArray) -> float:
+        best = (weights.T @ columns).max(axis=0)
+        return max(0.0, float(best.mean()) - self._best)
+
+
+def _filled(values: FloatArray, good: NDArray[np.bool_]) -> FloatArray:
+    middle = float(values[good].mean()) if good.any() else 0.0
+    return np.where(good, values, middle)
+
+
+def _columns(score: FloatArray) -> FloatArray:
+    """Return the polynomials (terms, n) in the rank of a score."""
+    return np.asarray(legvander(2 * rank_of(score) - 1, DEGREE).T, dtype=np.float64)
+
+
+def _solved(columns: FloatArray, product: FloatArray) -> FloatArray:
+    normal = np.einsum("in,jn->ij", columns, columns)
+    normal[np.diag_indices_from(normal)] += 1e-9 * columns.shape[1]
+    return np.asarray(np.linalg.solve(normal, product), dtype=np.float64)
 
 
 def _half(values: FloatArray, ends: Sequence[float]) -> float:
@@ -243,21 +290,3 @@ def _half(values: FloatArray, ends: Sequence[float]) -> float:
         return 0.0
     low, high = np.quantile(values, ends)
     return float(high - low) / 2
-
-
-def allocate(
-    slopes: Sequence[float], prices: Sequence[float], variance: float, *, per: str = "sd"
-) -> FloatArray:
-    """Return the cheapest standard deviations that keep an outcome to a variance.
-
-    Linear outcome sum(slope x); holding a factor to sd s costs price / s (`per` "sd") or
-    price / s**2 ("variance"). By Lagrange: s ~ (a / c^2)^(1/3), or a^(1/4) / sqrt(|c|).
-    Source: tolerance allocation, textbook result (from memory). Raises StudyError.
-    """
-    c, a = np.abs(np.asarray(slopes, float)), np.asarray(prices, float)
-    if not ((c > 0).all() and (a > 0).all() and variance > 0 and per in ("sd", "variance")):
-        raise StudyError(
-            "slopes, prices and the variance are above 0; a price is per sd or variance"
-        )
-    shape = (a / c**2) ** (1 / 3) if per == "sd" else a**0.25 / np.sqrt(c)
-    return np.asarray(shape * np.sqrt(variance / np.sum((c * shape) ** 2)), dtype=np.float64)

@@ -5,6 +5,7 @@ import pytest
 
 from brewsim.errors import StudyError
 from brewsim.study.tolerance import (
+    allocate,
     normal_capability,
     one_sided_factor,
     order_statistics_confidence,
@@ -133,3 +134,17 @@ def test_a_short_log_says_that_its_spread_is_uncertain():
 def test_one_batch_has_no_spread():
     with pytest.raises(StudyError, match="at least two"):
         summarise_log(np.array([5.0]))
+
+
+def test_tolerances_are_allocated_at_least_cost():
+    """Slopes 1, 2, .5, prices 1, 1, 4, variance 1: Lagrange gives these, costs 8.530094 and 16."""
+    c, a = np.array([1, 2, 0.5]), np.array([1, 1, 4])
+
+    by_sd, by_variance = allocate(c, a, 1.0), allocate(c, a, 1.0, per="variance")
+
+    assert by_sd == pytest.approx([0.489420, 0.308316, 1.233262], abs=1e-6)
+    assert (a / by_sd).sum() == pytest.approx(8.530094, abs=1e-6)
+    assert by_variance == pytest.approx([0.5, 0.353553, 1.0], abs=1e-6)
+    assert (a / by_variance**2).sum() == pytest.approx(16.0)
+    with pytest.raises(StudyError, match="above 0"):
+        allocate([0.0], [1.0], 1.0)

@@ -7,12 +7,10 @@ import pytest
 from scipy.special import ndtr, ndtri
 
 from brewsim.distributions.families import lognormal, normal, uniform
-from brewsim.errors import StudyError
 from brewsim.study.effects import evppi
 from brewsim.study.problem import Kinds, Knob, Problem, Target
 from brewsim.study.worth import (
     Measurement,
-    allocate,
     decisions_along,
     exact_measurements,
     worth_of_measuring,
@@ -180,17 +178,3 @@ def test_only_measurable_factors_with_something_lasting_are_offered():
     )
 
     assert [m.factor for m in exact_measurements(marked)] == ["lot", "nothing"]
-
-
-def test_tolerances_are_allocated_at_least_cost():
-    """Slopes 1, 2, .5, prices 1, 1, 4, variance 1: Lagrange gives these, costs 8.530094 and 16."""
-    c, a = np.array([1, 2, 0.5]), np.array([1, 1, 4])
-
-    by_sd, by_variance = allocate(c, a, 1.0), allocate(c, a, 1.0, per="variance")
-
-    assert by_sd == pytest.approx([0.489420, 0.308316, 1.233262], abs=1e-6)
-    assert (a / by_sd).sum() == pytest.approx(8.530094, abs=1e-6)
-    assert by_variance == pytest.approx([0.5, 0.353553, 1.0], abs=1e-6)
-    assert (a / by_variance**2).sum() == pytest.approx(16.0)
-    with pytest.raises(StudyError, match="above 0"):
-        allocate([0.0], [1.0], 1.0)

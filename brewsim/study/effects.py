@@ -2,8 +2,9 @@
 
 Everything is a least-squares fit of Legendre polynomials up to degree 6 in the rank of a factor's
 normal score (Strong, Oakley & Brennan, Medical Decision Making 34 (2014) 311, fit the same
-conditional means by regression). A factor without effect gets up to 6 / draws by chance; in the
-outer tenths a polynomial of the rank flattens what grows without bound.
+conditional means by regression). Curves and shares also use the score itself and its square,
+since a polynomial of the rank flattens what grows without bound. A factor without effect gets up
+to 8 / draws by chance.
 """
 
 from collections.abc import Sequence
@@ -13,7 +14,7 @@ from importlib.metadata import version
 import numpy as np
 import xarray as xr
 from numpy.polynomial.legendre import legvander
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
 from scipy.stats import rankdata
 
 from brewsim.dims import FloatArray
@@ -25,6 +26,7 @@ from brewsim.study.simulate import describe
 from brewsim.study.summary import on_scale
 
 DEGREE = 6
+TERMS = DEGREE + 2
 SHOWN_SCORES = np.linspace(-2.0, 2.0, 33)
 """Normal scores at which an effect curve is given: from 1 in 44 to 43 in 44."""
 
@@ -35,8 +37,19 @@ def rank_of(score: FloatArray) -> FloatArray:
 
 
 def basis(place: FloatArray) -> FloatArray:
-    """Return the polynomials of degree 1 to 6 at places (..., n) between 0 and 1: (..., n, 6)."""
-    return np.asarray(legvander(2 * place - 1, DEGREE)[..., 1:], dtype=np.float64)
+    """Return the terms of a fit at places (n,) between 0 and 1, (n, 8), each of mean 0.
+
+    Legendre polynomials of degree 1 to 6 of the place, the normal score and its square less 1.
+    """
+    score = ndtri(place)
+    rest = np.stack([score, score**2 - 1], axis=-1)
+    return np.concatenate([legvander(2 * place - 1, DEGREE)[:, 1:], rest], axis=-1)
+
+
+def _covariance() -> FloatArray:
+    """Return the covariance of the terms over all places, (8, 8)."""
+    terms = basis((np.arange(4096) + 0.5) / 4096)
+    return np.asarray(np.cov(terms.T, bias=True), dtype=np.float64)
 
 
 def effects(problem: Problem, draws: xr.Dataset) -> xr.Dataset:
@@ -65,7 +78,7 @@ def effects(problem: Problem, draws: xr.Dataset) -> xr.Dataset:
 
 @dataclass(frozen=True)
 class Fit:
-    """One outcome's coefficients (1 + replicates, factors, 6) and shares, pooled ones first."""
+    """One outcome's coefficients (1 + replicates, factors, 8) and shares, pooled ones first."""
 
     level: float
     slopes: FloatArray
@@ -105,22 +118,22 @@ class Fits:
         pieces = [everything, *parts]
         slopes = np.stack([self._slopes(values[:, piece].T, piece) for piece in pieces])
         variance = np.stack([_variance(values[:, piece]) for piece in pieces])
-        weights = 1 / (2 * np.arange(1, DEGREE + 1) + 1)
-        shares = (slopes**2 @ weights) * _inverse(variance)[:, :, None]
+        parts = np.einsum("...i,ij,...j->...", slopes, _covariance(), slopes)
+        shares = parts * _inverse(variance)[:, :, None]
         with np.errstate(all="ignore"):
             levels = values[:, everything].sum(axis=1) / everything.size
         return [Fit(levels[i], slopes[:, i], shares[:, i]) for i in range(len(values))]
 
     def _slopes(self, values: FloatArray, rows: Places) -> FloatArray:
-        """Return (outcomes, factors, 6) for values (rows, outcomes)."""
-        slopes = np.zeros((values.shape[1], self._size[0], DEGREE))
-        if rows.size <= DEGREE * len(self._free) + 1:
+        """Return (outcomes, factors, 8) for values (rows, outcomes)."""
+        slopes = np.zeros((values.shape[1], self._size[0], TERMS))
+        if rows.size <= TERMS * len(self._free) + 1:
             return slopes
         rest = values - values.mean(axis=0)
         if self._free:
             columns = self._together if rows.size == self._size[1] else self._together[rows]
             weights = _solved(columns, rest)
-            slopes[:, self._free] = weights.T.reshape(len(slopes), -1, DEGREE)
+            slopes[:, self._free] = weights.T.reshape(len(slopes), -1, TERMS)
             rest = rest - columns @ weights
         for i, columns in self._alone.items():
             slopes[:, i] = _solved(columns[rows], rest).T

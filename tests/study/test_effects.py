@@ -30,12 +30,12 @@ def squared(x1, x2):
 
 
 def test_a_curve_is_the_expected_outcome_at_each_value():
-    """E[x1^2 + x2 | x1] = x1^2; a polynomial of the rank flattens the outer tenths."""
+    """E[x1^2 + x2 | x1] = x1^2."""
     problem = Problem.of([squared], {"x1": normal(0, 1), "x2": normal(0, 1)})
 
     found = effects(problem, simulate(problem, keep_scores=True)).sel(outcome="squared")
 
-    inner = abs(found["value"].sel(factor="x1")) <= 1.25
+    inner = abs(found["value"].sel(factor="x1")) <= 1.9
     curve, value = found["effect"].sel(factor="x1"), found["value"].sel(factor="x1")
     assert float(abs(curve - value**2).where(inner).max()) < 0.1
     straight = found["effect"].sel(factor="x2") - found["value"].sel(factor="x2") - 1

@@ -18,7 +18,7 @@ def age_of(hop: Hop, recipe: Recipe) -> Stated | None:
     """
     if hop.age is not None or not hop.harvest:
         return hop.age
-    harvest, brewed = _months(hop.harvest, _HARVEST_MONTH), _months(recipe.brewed, 0)
+    harvest, brewed = months_of(hop.harvest, _HARVEST_MONTH), months_of(recipe.brewed, 0)
     if harvest is None or brewed is None or brewed < harvest:
         fault = (
             f"line {hop.line}, {hop.variety} harvest: to count its age write the harvest as 2024 or"
@@ -30,7 +30,8 @@ def age_of(hop: Hop, recipe: Recipe) -> Stated | None:
     return Stated(text, Phrase("exactly", months), "months", "months", hop.line)
 
 
-def _months(text: str, default_month: int) -> float | None:
+def months_of(text: str, default_month: int) -> float | None:
+    """Return a date in months; `default_month` is taken where there is none (0: refuse)."""
     match = _DATE.fullmatch(text)
     if match is None or not (match[2] or default_month):
         return None

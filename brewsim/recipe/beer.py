@@ -6,6 +6,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 
 import brewsim.formulas as folder
+from brewsim.dims import Input
 from brewsim.graph.build import Graph, build_graph, formulas_in, inputs_in, ranges_in
 
 STAGES = (
@@ -36,6 +37,12 @@ def stage_modules() -> tuple[str, ...]:
 def beer_graph(variants: Mapping[str, str], given: Iterable[str] = ()) -> Graph:
     """Return the graph of the whole beer or raise WiringError."""
     return _graph(tuple(sorted(variants.items())), tuple(sorted(given)))
+
+
+@lru_cache(maxsize=1)
+def all_inputs() -> Mapping[str, Input]:
+    """Return every input of the beer, whatever the variants."""
+    return inputs_in(*[import_module(f"brewsim.formulas.{name}") for name in stage_modules()])
 
 
 @lru_cache(maxsize=32)

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 
+from brewsim.recipe.ages import months_of
 from brewsim.recipe.faults import Fault, in_words
 from brewsim.recipe.schema import Hop, Recipe
 from brewsim.recipe.showing import shown
@@ -44,6 +45,8 @@ def _grist(recipe: Recipe) -> Iterator[Fault]:
 
 def _process(recipe: Recipe) -> Iterator[Fault]:
     house = recipe.brewhouse
+    if recipe.brewed and months_of(recipe.brewed, 0) is None:
+        yield 0, f"brewed: “{recipe.brewed}” is no day; write it as 2025-03-01"
     if house.lauter != "stated" and recipe.efficiency is not None:
         yield (
             recipe.efficiency.line,

@@ -13,9 +13,11 @@ _HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(
     r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*="""
 )
-_UNQUOTED = re.compile(r"""(\s*(?:[\w.-]+|"[^"]*")\s*=\s*)([^"'\[{\s#][^#"]*?)\s*(#.*)?$""")
+_UNQUOTED = re.compile(r"""(\s*(?:[\w.-]+|"[^"]*")\s*=\s*)([^"'\[{=\s#][^#"]*?)\s*(#.*)?$""")
 _WHERE = re.compile(r"\s*\(at line (\d+), column \d+\)|\s*\(at end of document\)")
 _MAX_REPAIRS = 25
+_AGAIN = "(again) "
+"""What a header written twice is read as, so that its lines go nowhere else."""
 
 
 def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
@@ -27,14 +29,15 @@ def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
     faults: list[str] = []
     for _ in range(_MAX_REPAIRS):
         try:
-            return tomllib.loads("\n".join(lines)), faults
+            tables = tomllib.loads("\n".join(lines))
+            return {k: v for k, v in tables.items() if not k.startswith(_AGAIN)}, faults
         except RecursionError:
             return None, [*faults, f"tables are nested more than {MAX_DEPTH} deep; write them flat"]
         except ValueError as error:
             message = str(error)
         where = re.search(r"at line (\d+)", message)
         number = int(where[1]) if where else len(lines)
-        what, repaired = _explain(message, lines[number - 1] if lines else "")
+        what, repaired = _explain(message, number, lines[number - 1] if lines else "")
         faults.append(f"line {number}: {what}")
         if repaired is None:
             return None, faults
@@ -42,14 +45,17 @@ def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
     return None, faults
 
 
-def _explain(message: str, line: str) -> tuple[str, str | None]:
+def _explain(message: str, number: int, line: str) -> tuple[str, str | None]:
     """Return (the fault in words, the line to go on with or None)."""
     told = line.strip()
     if len(told) > 80:
         told = told[:77] + "..."
-    if "overwrite" in message or "twice" in message or "Cannot declare" in message:
+    if told.startswith("[") and "]" not in told:
+        return f"“{told}” is not TOML: it is not closed; write [name] or [[name]]", None
+    if any(word in message for word in ("overwrite", "twice", "Cannot declare", "immutable")):
         name = told.partition("=")[0].strip()
-        return f"“{name}” is written twice; keep one", ""
+        instead = f'["{_AGAIN}{number}"]' if told.startswith("[") else ""
+        return f"“{name}” is written twice; keep one", instead
     unquoted = _UNQUOTED.match(line)
     if unquoted is not None:
         value = unquoted[2].strip()

@@ -32,6 +32,12 @@ _FAMILIES: dict[str, tuple[Callable[..., Distribution], tuple[str, ...]]] = {
     "constant": (families.constant, ("value",)),
 }
 
+_TEXTS = {"family", "unit", "grade", "source", "note", "group", "basis"}
+_BOUNDS = ("lower", "upper")
+_LISTED = ("values", "probabilities")
+_PARAMETERS = {"a", "b", "gsd", *_BOUNDS} | {n for _, names in _FAMILIES.values() for n in names}
+_MOST = 1e15
+
 
 def to_distribution(table: Mapping[str, Any]) -> Distribution:
     """Return the distribution a prior table states; raises DistributionError or KeyError."""
@@ -59,6 +65,10 @@ def faults_of(
     if missing:
         yield f"{', '.join(missing)} missing; a prior needs {', '.join(_NEEDED)}"
         return
+    badly = list(_badly_written(table))
+    if badly:
+        yield from badly
+        return
     if table["grade"] not in GRADES:
         yield f"grade {table['grade']!r} is none of {', '.join(GRADES)}"
     if table["source"] not in sources and table["source"] not in NO_SOURCE:
@@ -73,6 +83,33 @@ def faults_of(
     yield from _distribution_faults(quantity, table, named=unit is not None)
 
 
+def _badly_written(table: Mapping[str, Any]) -> Iterator[str]:
+    """Yield keys that nothing reads, and values of the wrong type or beyond all numbers."""
+    for key, value in table.items():
+        items = value if key in _LISTED and isinstance(value, list) else [value]
+        if key in _TEXTS:
+            if not isinstance(value, str):
+                yield f'{key}: write it as text in quotes: {key} = "..."'
+        elif key == "kinds":
+            if not isinstance(value, dict) or not all(map(_is_number, value.values())):
+                yield "kinds: write shares: kinds = { knowledge = 0.7, batch = 0.3 }"
+        elif key == "measurable":
+            if not isinstance(value, bool):
+                yield "measurable: write true or false"
+        elif key not in _PARAMETERS:
+            yield f"{key}: is no key of a prior.{did_you_mean(key, _PARAMETERS | _TEXTS)}"
+        elif not all(map(_is_number, items)) and not (key in _BOUNDS and _is_infinite(value)):
+            yield f"{key}: {value!r} is no number, or too large to be meant"
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= _MOST
+
+
+def _is_infinite(value: object) -> bool:
+    return isinstance(value, float) and math.isinf(value)
+
+
 def _distribution_faults(quantity: str, table: Mapping[str, Any], *, named: bool) -> Iterator[str]:
     try:
         Kinds(**{"knowledge": 0.0, **table["kinds"]})
@@ -80,10 +117,13 @@ def _distribution_faults(quantity: str, table: Mapping[str, Any], *, named: bool
     except KeyError as error:
         yield f"family {table['family']!r}: {error.args[0]} missing or no such family"
         return
-    except (BrewsimError, TypeError) as error:
+    except (BrewsimError, TypeError, ValueError) as error:
         yield str(error)
         return
     low, high = made.from_score(_ENDS)
+    if not (_is_number(float(low)) and _is_number(float(high))):
+        yield f"runs from {low:.3g} to {high:.3g}, which is too far to be meant"
+        return
     if unit_is_share(quantity) and not (low >= -1 and high <= 1.0 + 1e-9):
         yield f"a share runs from 0 to 1, this one from {low:.3g} to {high:.3g}: add lower or upper"
     if named and _never_negative(quantity) and low < 0:

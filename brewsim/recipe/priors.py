@@ -6,7 +6,7 @@ name whose sub-tables are quantities without their list prefix (yeasts: whole na
 
 import tomllib
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import lru_cache
@@ -16,11 +16,13 @@ from typing import Any
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed import Constant
 from brewsim.errors import BrewsimError, InputError
+from brewsim.recipe.lines import load
+from brewsim.recipe.own_priors import GROUPED, KINDS, faults_in_shape, unread_names
 from brewsim.recipe.prior_tables import faults_of, to_distribution
+from brewsim.recipe.read import read_text
 from brewsim.study.problem import Kinds
 
 _INGREDIENT_FILES = {"malts": "malt", "hops": "hop_lot", "precursors": "precursor"}
-_GROUPED = ("yeast", "release", "character", "kilning")
 
 
 @dataclass(frozen=True)
@@ -145,32 +147,43 @@ def load_priors(extra: Path | None = None) -> Priors:
     shipped = _shipped()
     if extra is None:
         return shipped
-    own = _read(extra)
+    read, faults = load(read_text(extra))
+    _refuse(extra, faults)
+    own: dict[str, Any] = read or {}
+    _refuse(extra, faults_in_shape(own))
+    known: dict[str, dict[str, Any]] = {
+        kind: {name: {} for item in members.values() for name in item.tables}
+        for kind, members in shipped.ingredients.items()
+    }
+    unread = list(unread_names(own, shipped.scalars, known))
     priors = Priors(
         dict(shipped.scalars),
         {kind: dict(members) for kind, members in shipped.ingredients.items()},
         {**shipped.sources, **own.pop("sources", {})},
     )
     for name, table in own.items():
-        if name in {"malt", "sugar", "hop", "precursor", *_GROUPED}:
-            kind = "hop_lot" if name == "hop" else name
+        if name in KINDS or name in GROUPED:
             for item, content in table.items():
-                _add(priors, kind, item, content)
+                _add(priors, KINDS.get(name, name), item, content)
         else:
             priors.scalars[name] = table
-    _refuse_faults(extra, own, priors)
+    _refuse(extra, [*unread, *_faults_of_own(own, priors)])
     return priors
 
 
-def _refuse_faults(extra: Path, own: Mapping[str, Any], priors: Priors) -> None:
-    names = {folded(name) for value in own.values() if isinstance(value, dict) for name in value}
-    faults = []
+def _refuse(extra: Path, faults: Iterable[str]) -> None:
+    told = list(faults)
+    if told:
+        raise InputError(str(extra), told)
+
+
+def _faults_of_own(own: Mapping[str, Any], priors: Priors) -> Iterator[str]:
+    names = {folded(name) for value in own.values() for name in value}
     for kind, name, quantity, table in priors.tables():
         if quantity in own or folded(name) in names:
             where = f"{name + ', ' if name else ''}{quantity}"
-            faults += [f"{where}: {f}" for f in faults_of(kind, quantity, table, priors.sources)]
-    if faults:
-        raise InputError(str(extra), faults)
+            for fault in faults_of(kind, quantity, table, priors.sources):
+                yield f"{where}: {fault}"
 
 
 @lru_cache(maxsize=1)
@@ -193,7 +206,7 @@ def _shipped() -> Priors:
 def _sort_in(priors: Priors, stem: str, content: Mapping[str, Any]) -> None:
     listed = _INGREDIENT_FILES.get(stem)
     for name, table in content.items():
-        if name in _GROUPED:
+        if name in GROUPED:
             for item, inner in table.items():
                 _add(priors, name, item, inner)
         elif listed and "kinds" not in table:

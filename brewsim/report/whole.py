@@ -16,6 +16,7 @@ from brewsim.report.cautions import dangers
 from brewsim.report.content import Batches, Content, Panel
 from brewsim.report.facts import facts_of, numbered_rows
 from brewsim.report.recipe_looks import recipe_looks
+from brewsim.study.exchange import By
 from brewsim.study.knobs import turn
 from brewsim.study.problem import Problem
 from brewsim.study.sensitivity import rank
@@ -56,7 +57,8 @@ def studied(
     drawn = simulate(problem, draws=draws, seed=seed, keep=keep)  # type: ignore[arg-type]
     summary = summarise(drawn[[n for n in drawn.data_vars if n not in keep]])
     progress(0.2, "ranking what drives it")
-    ranked = [rank(problem, base=1024, seed=seed, by=by) for by in ("factor", "group", "kind")]
+    bases: dict[By, int] = {"factor": 2048, "group": 1024, "kind": 1024}
+    ranked = [rank(problem, base=base, seed=seed, by=by) for by, base in bases.items()]
     progress(0.45, "own scatter")
     spread = spread_by_kind(problem, seed=seed)
     looks = recipe_looks(problem)

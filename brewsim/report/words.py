@@ -159,8 +159,9 @@ def ranking(bars: Sequence[Bar]) -> tuple[str, ...]:
         return ("No input stands out from nothing.",)
     sentences = [f"{capital(share_words(first[0]))}."]
     if len(first) > 1:
-        names = listed([bar.label for bar in first])
-        sentences.append(f"A tie: the draws cannot tell which of {names} is the largest.")
+        sentences.append(
+            f"The first {len(first)} are a tie: the draws cannot tell which is the largest."
+        )
     rest = sorted(ordered[1:], key=lambda bar: -bar.alone)
     rest = [bar for bar in rest if bar.alone >= 0.05 and not is_nothing(bar)][:3]
     following = [f"{bar.label} {percent(bar.alone)}" for bar in rest]
@@ -223,7 +224,9 @@ def within(look: Look, half: float, *, folds: bool) -> str:
 
 
 def span_words(low: float, high: float, unit: str = "") -> str:
-    """Return a range with as many decimals as two figures of its width need."""
+    """Return a range rounded to two figures of its width, or of each end where it is in folds."""
     width = high - low
+    if low > 0 and high > 3 * low:
+        return f"{number(low, None)} to {number(high, None)} {unit}".strip()
     decimals = max(0, 1 - math.floor(math.log10(width))) if width > 0 else None
     return f"{number(low, decimals)} to {number(high, decimals)} {unit}".strip()

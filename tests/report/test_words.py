@@ -105,7 +105,7 @@ def test_a_driver_is_said_with_its_sampling_range():
 def test_bars_that_the_draws_cannot_tell_apart_are_a_tie():
     said = " ".join(words.ranking([bar("One", 0.40, 0.03), bar("Two", 0.42, 0.03)]))
 
-    assert "A tie: the draws cannot tell which of Two and One is the largest." in said
+    assert "The first 2 are a tie: the draws cannot tell which is the largest." in said
 
 
 def test_clear_leaders_are_no_tie():
@@ -136,6 +136,18 @@ def test_interplay_is_named_when_it_is_a_tenth():
 )
 def test_chances_are_said_as_counts(chance, error, said):
     assert words.in_hundred(chance, error) == said
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "unit", "said"),
+    [
+        (19.513, 20.487, "L", "19.51 to 20.49 L"),
+        (3314.0, 64511.0, "µg/kg", "3300 to 65000 µg/kg"),
+        (-1.26, 2.5, "°C", "−1.3 to 2.5 °C"),
+    ],
+)
+def test_ranges_are_rounded_to_their_width_and_folds_to_two_figures(low, high, unit, said):
+    assert words.span_words(low, high, unit) == said
 
 
 def test_own_scatter_is_told_from_not_knowing_the_middle():

@@ -142,10 +142,10 @@ def _package(recipe: Recipe, priors: Priors) -> Statements:
     loss = priors.scalar("fermenter_loss_fraction")
     left = 1 - (loss.value if loss is not None else 0.0)
     found["priming_volume_l"] = recipe.volume.value * left
-    return found | _priming(recipe, priors)
+    return found | _priming(recipe, priors, recipe.volume.value * left)
 
 
-def _priming(recipe: Recipe, priors: Priors) -> Statements:
+def _priming(recipe: Recipe, priors: Priors, beer_l: float) -> Statements:
     package = recipe.package
     if package.priming is not None:
         sugar = _SUGARS[package.priming.sugar]
@@ -154,7 +154,7 @@ def _priming(recipe: Recipe, priors: Priors) -> Statements:
         if package.priming.dose is not None:
             found["priming_sugar_g_l"] = package.priming.dose
         elif package.priming.mass is not None:
-            found["priming_sugar_g_l"] = package.priming.mass.value / recipe.volume.value
+            found["priming_sugar_g_l"] = _scaled(package.priming.mass, 1 / beer_l)
         return found
     if package.carbonation is None:
         return {"priming_sugar_g_l": 0.0}

@@ -155,3 +155,16 @@ def test_boil_retention_goes_from_the_small_kettle_to_the_large_one_on_the_log_o
     assert small < halfway.median < large
     assert kettle_retention(500.0, priors).median == pytest.approx(large, rel=0.01)
     assert kettle_retention(5000.0, priors).median == pytest.approx(large, rel=0.01)
+
+
+def test_priming_sugar_by_the_batch_is_spread_over_the_beer_there_is(written, median_of):
+    """120 g in what is left of 20 L after the fermenter's loss; 4 % is left behind."""
+    grams = written(
+        ('container = "keg"', 'container = "bottle"\nrating = "3.5 vol"'),
+        ('carbonation = "2.5 vol"', 'priming = "120 g sucrose"'),
+    )
+    loss = load_priors().scalar("fermenter_loss_fraction").value
+    dose = pose(grams).fixed["priming_sugar_g_l"][0]
+
+    assert dose * 20.0 * (1 - loss) == pytest.approx(120.0)
+    assert median_of(grams, "packaged_volume_l") == pytest.approx(20.0 * (1 - loss), abs=0.02)

@@ -1,0 +1,48 @@
+"""What a quantity is made of, as a tree and as a drawing."""
+
+from brewsim.dims import Input, PerBatch
+from brewsim.graph.build import build_graph
+from brewsim.graph.show import as_mermaid, as_tree
+
+
+def middle_l(volume_l: PerBatch) -> PerBatch:
+    return volume_l
+
+
+def top_l(middle_l: PerBatch, other_l: PerBatch) -> PerBatch:
+    return middle_l + other_l
+
+
+def other_l(middle_l: PerBatch) -> PerBatch:
+    return middle_l
+
+
+GRAPH = build_graph([top_l, other_l, middle_l], {"volume_l": Input((), "Volume")})
+
+
+def test_a_tree_goes_down_to_what_is_given_and_shows_each_formula_once():
+    assert as_tree(GRAPH, "top_l").splitlines() == [
+        "top_l",
+        "  middle_l",
+        "    volume_l  (given)",
+        "  other_l",
+        "    middle_l  (shown above)",
+    ]
+
+
+def test_remarks_stand_behind_each_name():
+    tree = as_tree(GRAPH, "middle_l", lambda name: f" = {len(name)}")
+
+    assert tree.splitlines() == ["middle_l = 8", "  volume_l  (given) = 8"]
+
+
+def test_a_drawing_has_an_arrow_for_every_need():
+    lines = as_mermaid(GRAPH).splitlines()
+
+    assert lines[0] == "flowchart LR"
+    assert set(lines[1:]) == {
+        "  volume_l --> middle_l",
+        "  middle_l --> other_l",
+        "  middle_l --> top_l",
+        "  other_l --> top_l",
+    }

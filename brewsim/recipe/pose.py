@@ -5,6 +5,7 @@ only what a recipe says is code.
 """
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
@@ -49,13 +50,16 @@ _UNREAD = ("hop_lot_storage_index", "hop_lot_index_known_share")
 def pose(recipe: Recipe, house: object | None = None, priors: Priors | None = None) -> Problem:
     """Return the Problem of a recipe.
 
-    `house` is what the brewery has learned (see recipe/house.py). Raises InputError for what only
-    shows against the priors: unknown ingredients, quantities that are not computed.
+    `house` is what the brewery has learned: a House of recipe/house.py, or the path of its file.
+    Raises InputError for what only shows against the priors: unknown ingredients, quantities that
+    are not computed.
     """
     problem = posed(recipe, priors)[0]
     if house is not None:
-        from brewsim.recipe.house import with_house  # noqa: PLC0415 - only where it is used
+        from brewsim.recipe.house import House, with_house  # noqa: PLC0415 - only where it is used
 
+        if not isinstance(house, House | str | Path):
+            raise InputError("house", [f"a House or a path is wanted, not {type(house).__name__}"])
         return with_house(problem, house)
     return problem
 

@@ -70,6 +70,7 @@ class StackPlan:
             for place, factor in enumerate(problem.factors)
             if factor.quantity in self.graph.inputs
         ]
+        self._indices: dict[str, FloatArray] = {}
         self._base = self._fixed_columns()
         level = self._levels(rows)
         nodes = self.graph.nodes.values()
@@ -81,7 +82,7 @@ class StackPlan:
         needed = {need for node in self._nodes[_WIDE] for need in node.needs} | read
         self._tiled = sorted(q for q in needed if level.get(q) == _SHARED)
         fixed = {q: base[..., :1] for q, base in self._base.items() if level[q] == _FIXED}
-        self._constants = run(self._nodes[_FIXED], fixed)
+        self._constants = run(self._nodes[_FIXED], fixed | self._indices)
 
     def _row(self, place: int, index: Mapping[str, int]) -> _Row:
         factors = [b.problem.factors[place] for b in self.batches]
@@ -95,12 +96,17 @@ class StackPlan:
         return _Row(factors[0], (every[0],) * len(every) if alike else every, sources)
 
     def _fixed_columns(self) -> dict[str, FloatArray]:
-        """Return quantity -> (..., batches), what is fixed in every batch."""
+        """Return quantity -> (..., batches), what is fixed in every batch; indices apart.
+
+        Batches of one stack have the same indices, which have no sample axis.
+        """
         columns = {}
         for name in self.graph.inputs:
             every = [b.problem.fixed.get(name) for b in self.batches]
             arrays = [np.asarray(a) for a in every if a is not None]
-            if arrays:
+            if arrays and arrays[0].dtype.kind in "iu":
+                self._indices[name] = arrays[0]
+            elif arrays:
                 columns[name] = np.concatenate([a[..., :1] for a in arrays], axis=-1)
         return columns
 

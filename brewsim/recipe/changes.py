@@ -1,0 +1,76 @@
+"""What one batch did otherwise: single lines of the recipe, put in before it is read."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from brewsim.errors import did_you_mean
+from brewsim.recipe.faults import Fault, in_words
+from brewsim.recipe.knob_ranges import ROWS
+from brewsim.recipe.lines import LINE_KEY
+from brewsim.recipe.natural import hop_line, malt_line, sugar_line
+from brewsim.recipe.read import Edit
+from brewsim.recipe.schema import Recipe
+from brewsim.recipe.stated import Written, line_of
+
+_LINES = {"malt": malt_line, "sugar": sugar_line, "hop": hop_line}
+_TABLES = ("yeast", "brewhouse", "water", "package", "model", "given", "priors")
+_NOT_CHANGED = ("targets", "knobs", "malt", "sugar", "hop", "precursor", "__line__", "__remarks__")
+
+
+def editing(changed: Mapping[str, Written], batch: str) -> Edit:
+    """Return the edit of a recipe's tables that makes these changes."""
+
+    def edit(tables: dict[str, Any]) -> list[Fault]:
+        faults = []
+        for where, value in changed.items():
+            try:
+                _change(tables, where, value)
+            except ValueError as error:
+                line = line_of(value)
+                faults.append((line, in_words(line, f"batch {batch}, changed {where}", str(error))))
+        return faults
+
+    return edit
+
+
+def _change(tables: dict[str, Any], where: str, value: Written) -> None:
+    words = where.split()
+    if len(words) == 1:
+        _top(tables, words[0], value)
+    elif words[0] in ROWS and len(words) >= 3:
+        _row(tables, words[0], " ".join(words[1:-1]), words[-1], value)
+    elif words[0] in _TABLES and len(words) == 2:
+        table = tables.setdefault(words[0], {LINE_KEY: line_of(value)})
+        table[words[1]] = value
+    else:
+        near = did_you_mean(words[0] if words else "", [*ROWS, *_TABLES, *Recipe.model_fields])
+        raise ValueError(f"is no line of a recipe; write hop 1 mass, mash or yeast name.{near}")
+
+
+def _top(tables: dict[str, Any], name: str, value: Written) -> None:
+    known = [n for n in Recipe.model_fields if n not in (*_TABLES, *_NOT_CHANGED)]
+    if name not in known:
+        raise ValueError(f"is no line of a recipe.{did_you_mean(name, known)}")
+    tables[name] = value
+
+
+def _row(tables: dict[str, Any], kind: str, which: str, field: str, value: Written) -> None:
+    rows = tables.get(kind)
+    rows = rows if isinstance(rows, list) else []
+    for place, row in enumerate(rows):
+        if not isinstance(row, dict) and kind in _LINES:
+            rows[place] = _LINES[kind](row) | {LINE_KEY: line_of(row)}
+    names = [str(r.get(ROWS[kind], "")) if isinstance(r, dict) else "" for r in rows]
+    rows[_number(kind, which, names)][field] = value
+
+
+def _number(kind: str, which: str, names: list[str]) -> int:
+    if which.isdecimal() and 1 <= int(which) <= len(names):
+        return int(which) - 1
+    same = [place for place, name in enumerate(names) if name.lower() == which.lower()]
+    if len(same) == 1:
+        return same[0]
+    if same:
+        raise ValueError(f"there are {len(same)} {kind} lines called {which}; write its number")
+    lines = f"{len(names)} {kind} line{'' if len(names) == 1 else 's'}"
+    raise ValueError(f"there is no {kind} {which}; the recipe has {lines}")

@@ -1,0 +1,94 @@
+"""A batch log as tables: TOML, or CSV with one line per batch; every value knows its line."""
+
+import csv
+import io
+import re
+from typing import Any
+
+from brewsim.recipe.faults import Fault
+from brewsim.recipe.lines import LINE_KEY, annotate, load, locate
+from brewsim.recipe.stated import Written
+
+_UNIT = re.compile(r"^(.*?)\s*[\[(]([^\])]*)[\])]\s*$")
+_CHANGED = re.compile(r"^changed?:?\s+(.+)$", re.IGNORECASE)
+_PLAIN = ("id", "date", "notes", "recipe")
+_NAMES = {"batch": "id", "name": "id", "number": "id", "brewed": "date", "remark": "notes"}
+
+
+def tables_of(text: str, where: str) -> tuple[dict[str, Any], list[Fault]]:
+    """Return the tables of a log and the faults met on the way; CSV is told by the file's name."""
+    return _csv(text) if where.lower().endswith((".csv", ".tsv")) else _toml(text)
+
+
+def _toml(text: str) -> tuple[dict[str, Any], list[Fault]]:
+    raw, syntax = load(text)
+    faults = [(int(m[1]) if (m := re.match(r"line (\d+)", f)) else 0, f) for f in syntax]
+    if raw is None:
+        return {}, faults
+    try:
+        return dict(annotate(raw, locate(text))), faults  # type: ignore[call-overload]
+    except ValueError as error:
+        return {}, [*faults, (0, str(error))]
+
+
+def _csv(text: str) -> tuple[dict[str, Any], list[Fault]]:
+    lines = text.splitlines()
+    first = next((line for line in lines if line.strip() and not line.startswith("#")), "")
+    mark = max(("\t", ";", ","), key=first.count)
+    kept = [line if not line.startswith("#") else "" for line in lines]
+    rows = list(csv.reader(io.StringIO("\n".join(kept)), delimiter=mark))
+    numbered = [(n, row) for n, row in enumerate(rows, start=1) if any(c.strip() for c in row)]
+    if not numbered:
+        return {}, [(0, "the log is empty")]
+    head_line, head = numbered[0]
+    faults: list[Fault] = []
+    batches = []
+    for line, row in numbered[1:]:
+        if len(row) > len(head):
+            faults.append((line, f"line {line}: has {len(row)} cells under {len(head)} headings"))
+            continue
+        batches.append(_csv_batch(head, row, line, faults))
+    if "id" not in [_heading(cell) for cell in head]:
+        faults.append((head_line, f"line {head_line}: no column is headed batch"))
+    return {"batch": batches, LINE_KEY: head_line}, faults
+
+
+def _heading(cell: str) -> str:
+    word = cell.strip().lower()
+    return _NAMES.get(word, word)
+
+
+def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) -> dict[str, Any]:
+    batch: dict[str, Any] = {LINE_KEY: line}
+    readings: dict[str, Any] = {LINE_KEY: line}
+    changed: dict[str, Any] = {LINE_KEY: line}
+    for name, cell in zip(head, row, strict=False):
+        text = cell.strip()
+        if not text:
+            continue
+        heading = _heading(name)
+        if heading in _PLAIN:
+            batch[heading] = Written(text, line, text)
+            continue
+        if (match := _CHANGED.match(name.strip())) is not None:
+            changed[match[1].strip()] = Written(text, line, text)
+            continue
+        _add_reading(readings, name.strip(), text, line, faults)
+    return batch | {"readings": readings, "changed": changed}
+
+
+def _add_reading(
+    readings: dict[str, Any], name: str, text: str, line: int, faults: list[Fault]
+) -> None:
+    unit = ""
+    if (match := _UNIT.match(name)) is not None:
+        name, unit = match[1], match[2]
+    quantity, _, instrument = name.partition(" by ")
+    value = f"{text} {unit}".strip() if re.fullmatch(r"[-+−0-9.,\s]+", text) else text
+    value += f" by {instrument.strip()}" if instrument and " by " not in value else ""
+    written = Written(value, line, value)
+    before = readings.setdefault(quantity.strip(), [])
+    if any(str(other) == value for other in before):
+        faults.append((line, f"line {line}, {quantity.strip()}: “{value}” stands there twice"))
+    else:
+        before.append(written)

@@ -4,8 +4,10 @@ import typer
 
 from brewsim.cli.check import check
 from brewsim.cli.compare import compare
+from brewsim.cli.midway import midway
 from brewsim.cli.rank import rank
 from brewsim.cli.reference import glossary, new, priors, schema
+from brewsim.cli.relot import relot
 from brewsim.cli.report import report
 from brewsim.cli.simulate import simulate
 from brewsim.cli.specify import specify
@@ -21,6 +23,8 @@ COMMANDS = (
     turn,
     steer,
     compare,
+    relot,
+    midway,
     specify,
     trace,
     glossary,

@@ -1,6 +1,6 @@
 """Turn a knob: outcome intervals along it, and the bracket in which the targets are met."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -65,25 +65,62 @@ def turn(
     """Judge the problem at settings along one knob, all on common draws.
 
     Returns dims (outcome, setting): low, middle, high, in_target (nan without a target),
-    in_target_error; over (setting,): joint and joint_error; `dots` (outcome, setting, dot).
-    `others` are settings of other knobs. Coordinates are in model units.
+    in_target_error; over (setting,): joint and joint_error; `dots` (outcome, setting, dot);
+    `per_tenth` (outcome,): what a tenth more of the knob does to the middle (doublings for
+    outcomes on a log scale; nan for a choice or a knob at zero). `others` are settings of other
+    knobs. Coordinates are in model units.
     """
     found = problem.knob(knob)
-    where = list(at) if at is not None else settings_along(found)
-    if not where:
-        raise StudyError(f"{knob}: no setting to look at")
-    outcomes = tuple(dict.fromkeys((*problem.outcomes, *problem.targets)))
     plan = Plan(8, rows_for(draws), seed)
-    evaluator = Evaluator(problem, CommonDraws([problem], plan), outcomes)
+    return _turned(_evaluator(problem, plan), found, plan, coverage, at, others or {})
+
+
+def turn_all(
+    problem: Problem, *, draws: int = 4096, seed: int = 1, coverage: float = 0.9
+) -> list[xr.Dataset]:
+    """Turn every knob of the problem, each by itself, all on the same draws."""
+    plan = Plan(8, rows_for(draws), seed)
+    evaluator = _evaluator(problem, plan)
+    return [_turned(evaluator, knob, plan, coverage, None, {}) for knob in problem.knobs]
+
+
+def _evaluator(problem: Problem, plan: Plan) -> Evaluator:
+    outcomes = dict.fromkeys((*problem.outcomes, *problem.targets))
+    return Evaluator(problem, CommonDraws([problem], plan), outcomes)
+
+
+def _turned(
+    evaluator: Evaluator,
+    knob: Knob,
+    plan: Plan,
+    coverage: float,
+    at: Sequence[float | str] | None,
+    others: Settings,
+) -> xr.Dataset:
+    problem = evaluator.problem
+    where = list(at) if at is not None else settings_along(knob)
+    if not where:
+        raise StudyError(f"{knob.id}: no setting to look at")
     columns = [
-        _column(problem, evaluator.at({**(others or {}), knob: setting}), plan, coverage)
+        column(problem, evaluator.at({**others, knob.id: setting}), plan, coverage)
         for setting in where
     ]
-    return _dataset(problem, found, where, outcomes, columns)
+    now = current_setting(problem, knob)
+    about = {
+        "knob": knob.id,
+        "label": knob.label,
+        "unit": knob.unit,
+        "per_shown": knob.per_shown,
+        "current": now,
+    }
+    found = along(where, evaluator.outcomes, columns, about)
+    change = _per_tenth(evaluator, knob, now)
+    per_tenth = [change.get(name, np.nan) for name in evaluator.outcomes]
+    return found.assign(per_tenth=(("outcome",), per_tenth))
 
 
 @dataclass(frozen=True)
-class _Column:
+class Column:
     """Figures of all outcomes at one setting."""
 
     quantiles: FloatArray
@@ -93,13 +130,11 @@ class _Column:
     joint: tuple[float, float]
 
 
-def _column(
-    problem: Problem, values: dict[str, FloatArray], plan: Plan, coverage: float
-) -> _Column:
+def column(
+    problem: Problem, values: Mapping[str, FloatArray], plan: Plan, coverage: float
+) -> Column:
+    """Return the interval, dots and chances of outcomes on (draws,) values each."""
     tail = (1 - coverage) / 2
-    table = np.stack(list(values.values()))
-    finite = np.where(np.isfinite(table), table, np.nan)
-    probabilities = (np.arange(_DOTS) + 0.5) / _DOTS
     chances = [
         mean_and_error(lands({name: values[name]}, _only(problem, name)), plan)
         if name in problem.targets
@@ -107,13 +142,30 @@ def _column(
         for name in values
     ]
     joint = mean_and_error(lands(values, problem), plan) if problem.targets else (np.nan, np.nan)
-    return _Column(
-        quantiles=np.nanquantile(finite, [tail, 0.5, 1 - tail], axis=1),
-        dots=np.nanquantile(finite, probabilities, axis=1),
+    shares = np.concatenate([[tail, 0.5, 1 - tail], (np.arange(_DOTS) + 0.5) / _DOTS])
+    table = quantiles(np.stack(list(values.values())), shares)
+    return Column(
+        quantiles=table[:3],
+        dots=table[3:],
         chance=np.array([c[0] for c in chances]),
         chance_error=np.array([c[1] for c in chances]),
         joint=joint,
     )
+
+
+def quantiles(table: FloatArray, shares: FloatArray) -> FloatArray:
+    """Return quantiles (shares, rows) of each row, left straight between draws.
+
+    Draws that are not finite are left out; a row without any gives nan.
+    """
+    ordered = np.sort(np.where(np.isfinite(table), table, np.nan), axis=1)
+    count = np.isfinite(ordered).sum(axis=1)
+    place = shares[:, None] * np.maximum(count - 1, 0)
+    low = np.floor(place).astype(np.intp)
+    high = np.minimum(low + 1, np.maximum(count - 1, 0))
+    rows = np.arange(len(table))
+    below, above = ordered[rows, low], ordered[rows, high]
+    return np.asarray(below + (place - low) * (above - below))
 
 
 def _only(problem: Problem, name: str) -> Problem:
@@ -127,20 +179,20 @@ def mean_and_error(values: FloatArray, plan: Plan) -> tuple[float, float]:
     return float(means.mean()), float(factor * means.std(ddof=1))
 
 
-def _dataset(
-    problem: Problem,
-    knob: Knob,
+def along(
     where: Sequence[float | str],
     outcomes: Sequence[str],
-    columns: Sequence[_Column],
+    columns: Sequence[Column],
+    about: Mapping[str, object],
 ) -> xr.Dataset:
-    quantiles = np.stack([c.quantiles for c in columns], axis=-1)
+    """Return the figures of every setting side by side; `about` goes to the attributes."""
+    table = np.stack([c.quantiles for c in columns], axis=-1)
     per_outcome = ("outcome", "setting")
     return xr.Dataset(
         {
-            "low": (per_outcome, quantiles[0]),
-            "middle": (per_outcome, quantiles[1]),
-            "high": (per_outcome, quantiles[2]),
+            "low": (per_outcome, table[0]),
+            "middle": (per_outcome, table[1]),
+            "high": (per_outcome, table[2]),
             "in_target": (per_outcome, np.stack([c.chance for c in columns], axis=-1)),
             "in_target_error": (per_outcome, np.stack([c.chance_error for c in columns], axis=-1)),
             "dots": (("dot", *per_outcome), np.stack([c.dots for c in columns], axis=-1)),
@@ -148,13 +200,7 @@ def _dataset(
             "joint_error": (("setting",), np.array([c.joint[1] for c in columns])),
         },
         coords={"outcome": list(outcomes), "setting": list(where)},
-        attrs={
-            "knob": knob.id,
-            "label": knob.label,
-            "unit": knob.unit,
-            "per_shown": knob.per_shown,
-            "current": current_setting(problem, knob),
-        },
+        attrs=dict(about),
     )
 
 
@@ -193,16 +239,21 @@ def elasticity(
     a knob that is a choice or stands at zero.
     """
     found = problem.knob(knob)
-    now = current_setting(problem, found)
+    evaluator = _evaluator(problem, Plan(8, rows_for(draws), seed))
+    changes = _per_tenth(evaluator, found, current_setting(problem, found))
+    return {name: changes[name] for name in problem.outcomes if name in changes}
+
+
+def _per_tenth(evaluator: Evaluator, knob: Knob, now: float | str) -> dict[str, float]:
     if isinstance(now, str) or now == 0:
         return {}
-    plan = Plan(8, rows_for(draws), seed)
-    evaluator = Evaluator(problem, CommonDraws([problem], plan), problem.outcomes)
-    before, after = evaluator.at(), evaluator.at({knob: 1.1 * now})
+    before, after = evaluator.at(), evaluator.at({knob.id: 1.1 * now})
     changes = {}
-    for name in problem.outcomes:
+    for name in evaluator.outcomes:
         was, now_is = before[name], after[name]
-        if problem.scales.get(name, "linear") != "linear":
-            was, now_is = np.log2(was), np.log2(now_is)
-        changes[name] = float(np.nanmedian(now_is - was))
+        with np.errstate(all="ignore"):
+            if evaluator.problem.scales.get(name, "linear") != "linear":
+                was, now_is = np.log2(was), np.log2(now_is)
+            change = np.where(after[name] == before[name], 0.0, now_is - was)
+        changes[name] = float(np.nanmedian(change)) if np.isfinite(change).any() else np.nan
     return changes

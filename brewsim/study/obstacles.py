@@ -33,10 +33,10 @@ class Obstacles:
     """Why the targets cannot be met.
 
     `alone` is the best chance of each target by itself and `together` that of all, over every
-    setting looked at; `gives_way` names the two targets of which no setting keeps both within
-    a tenth of the best each can reach; `spread` is the largest share of batches any window as wide as the target
-    would hold, at settings whose middle is in or nearest to the target; `locations` are knobs
-    that move the middle of an outcome outside its target, and how far.
+    setting looked at; `gives_way` names the two targets of which no setting keeps both within a
+    tenth of the best each can reach; `spread` is the largest share of batches that any window as
+    wide as the target would hold, at settings whose middle is in or nearest to the target;
+    `locations` are knobs that move the middle of an outcome outside its target, and how far.
     """
 
     alone: Mapping[str, float]

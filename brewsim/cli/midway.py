@@ -1,0 +1,121 @@
+"""brewsim midway: the brew day so far, what it leaves open, and what can still be done."""
+
+from typing import Annotated, Any
+
+import typer
+
+from brewsim.cli import say
+from brewsim.cli.options import AsJson, PriorsFile, RecipeFile, Seed
+
+Readings = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--reading",
+        help='What was measured, such as "preboil_gravity_sg = 1.038 ± 0.001"; repeat for more.',
+    ),
+]
+_LABELS = {"fermenter_volume_l": "into the fermenter (L)"}
+Aim = Annotated[str, typer.Option(help="Outcome to bring back: original_gravity or alcohol.")]
+
+
+def midway(
+    recipe: RecipeFile,
+    reading: Readings = None,
+    aim: Aim = "original_gravity",
+    seed: Seed = 1,
+    priors: PriorsFile = None,
+    json: AsJson = False,
+) -> None:
+    """Put readings in place of what was computed; show what they leave open and what helps.
+
+    Readings in [given] of the recipe count too.
+
+    Example: brewsim midway demo-recipes/quillhaven-bitter.toml --reading "preboil_gravity_sg =
+    1.034 ± 0.001"
+    """
+    from dataclasses import asdict
+
+    from brewsim.recipe.midway import midway as judged
+    from brewsim.recipe.outcomes import quantity_of
+    from brewsim.recipe.priors import load_priors
+    from brewsim.recipe.read import read_recipe
+
+    found = judged(
+        read_recipe(recipe),
+        _pairs(reading or []),
+        load_priors(priors),
+        aim=quantity_of(aim),
+        seed=seed,
+    )
+    if json:
+        say.as_json(asdict(found))
+        return
+    _print(found)
+
+
+def _pairs(readings: list[str]) -> dict[str, str]:
+    from brewsim.errors import InputError
+
+    faults = [text for text in readings if "=" not in text]
+    if faults:
+        told = [f"“{text}” is no reading; write name = value" for text in faults]
+        raise InputError("--reading", told)
+    parts = [text.partition("=") for text in readings]
+    return {name.strip(): value.strip() for name, _, value in parts}
+
+
+def _print(found: Any) -> None:  # noqa: ANN401 - a Midway
+    from brewsim.cli import shown
+
+    names = list(found.plan)
+    header = ("", *[_LABELS.get(name) or shown.label(name) for name in names])
+
+    def row(title: str, bands: Any) -> tuple[str, ...]:  # noqa: ANN401 - a table of bands
+        cells = [
+            f"{shown.value(n, bands[n].middle)}\n{shown.span(n, bands[n].low, bands[n].high)}"
+            for n in names
+        ]
+        return (title, *cells)
+
+    left = [f"{100 * found.spread_left[name]:.0f} %" for name in names]
+    say.table(
+        "The brew day so far: the middle, and nine in ten below it",
+        header,
+        [
+            row("as planned", found.plan),
+            row("after the readings", found.now),
+            ("spread left", *left),
+        ],
+    )
+    can = [c for c in found.corrections if c.reaches]
+    if can:
+        say.table(
+            f"Back to the planned {shown.label(found.aim)}",
+            header,
+            [row(f"{c.name}: {_told(c)}{_mark(can, c)}", c.outcomes) for c in can],
+        )
+        say.lines(*[f"{_mark(can, c).strip()} {c.remark}" for c in can if c.remark])
+    for correction in found.corrections:
+        if not correction.reaches:
+            say.lines(_cannot(correction, found.aim))
+    say.lines("Amounts put the middle back; the spread around it is what the readings leave.")
+
+
+def _told(correction: Any) -> str:  # noqa: ANN401 - a Correction
+    decimals = {"min": 0, "kg": 2, "L": 1}[correction.unit]
+    return f"{correction.amount:.{decimals}f} {correction.unit}"
+
+
+def _mark(corrections: list[Any], correction: Any) -> str:  # noqa: ANN401 - Corrections
+    remarks = [c.remark for c in corrections if c.remark]
+    return " " + "*" * (1 + remarks.index(correction.remark)) if correction.remark else ""
+
+
+def _cannot(correction: Any, aim: str) -> str:  # noqa: ANN401 - a Correction
+    from brewsim.cli import shown
+
+    name = correction.name[0].upper() + correction.name[1:]
+    best = shown.value(aim, correction.outcomes[aim].middle)
+    if correction.amount == 0:
+        return f"{name}: does not help here; it moves {shown.label(aim)} the wrong way."
+    return f"{name}: does not get there; {_told(correction)} brings the middle to {best}."

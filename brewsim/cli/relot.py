@@ -1,0 +1,100 @@
+"""brewsim relot: another lot of a hop, weighed so that the bitterness stays."""
+
+from typing import Annotated, Any
+
+import typer
+
+from brewsim.cli import say
+from brewsim.cli.loading import load
+from brewsim.cli.options import AsJson, PriorsFile, RecipeFile, Seed
+
+Lot = Annotated[str, typer.Argument(help="The old lot by its name, or the variety.")]
+NewAlpha = Annotated[str, typer.Argument(help='Alpha acid of the new pack, such as "6.5 %".')]
+
+
+def relot(
+    recipe: RecipeFile,
+    lot: Lot,
+    alpha: NewAlpha,
+    name: Annotated[str, typer.Option(help="Name of the new lot.")] = "",
+    every: Annotated[
+        bool, typer.Option("--all", help="Rescale mash, late and dry hops of the lot too.")
+    ] = False,
+    seed: Seed = 1,
+    priors: PriorsFile = None,
+    json: AsJson = False,
+) -> None:
+    """Swap a hop lot: what to weigh now, and the bitterness before and after.
+
+    Example: brewsim relot demo-recipes/quillhaven-lager.toml N24 "6.5 %"
+    """
+    from brewsim.recipe.newlot import new_lot
+    from brewsim.recipe.pose import pose
+
+    loaded = load(recipe, priors)
+    found = new_lot(loaded.recipe, lot, alpha, loaded.priors, name=name, every=every)
+    options = {
+        "old lot": loaded.problem,
+        "new lot, weighed as before": pose(found.unscaled, priors=loaded.priors),
+        "new lot, rescaled": pose(found.recipe, priors=loaded.priors),
+    }
+    bands = _bands(options, seed)
+    if json:
+        say.as_json(_content(found, bands))
+        return
+    _print(found, bands)
+
+
+def _bands(options: dict[str, Any], seed: int) -> Any:  # noqa: ANN401 - a Dataset
+    from brewsim.study.choices import turn_between
+
+    between = turn_between(options, current="old lot", label="lot", seed=seed)
+    return between.sel(outcome="bitterness_ibu")
+
+
+def _content(found: Any, bands: Any) -> dict[str, Any]:  # noqa: ANN401 - a NewLot and a Dataset
+    from dataclasses import asdict
+
+    return {
+        "factor": found.factor,
+        "additions": [asdict(a) for a in found.additions],
+        "remarks": found.remarks,
+        "bitterness_ibu": {
+            str(option): {
+                key: float(bands[key].sel(setting=option)) for key in ("low", "middle", "high")
+            }
+            for option in bands["setting"].to_numpy()
+        },
+    }
+
+
+def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dataset
+    from brewsim.cli import shown
+
+    percent = f"{100 * found.old_alpha:.1f} to {100 * found.new_alpha:.1f} %"
+    say.table(
+        f"Alpha acid {percent}: what to weigh now",
+        ("addition", "before", "now", ""),
+        [
+            (
+                f"hop {a.number}: {a.variety}, {a.when}",
+                a.before,
+                a.after,
+                f"× {found.factor:.2f}" if a.scaled else "left as it was",
+            )
+            for a in found.additions
+        ],
+    )
+    rows = []
+    for option in bands["setting"].to_numpy().tolist():
+        at = bands.sel(setting=option)
+        low, middle, high = (float(at[key]) for key in ("low", "middle", "high"))
+        rows.append(
+            (
+                option,
+                shown.value("bitterness_ibu", middle),
+                shown.span("bitterness_ibu", low, high),
+            )
+        )
+    say.table("Bitterness on common draws", ("", "middle IBU", "nine in ten"), rows)
+    say.lines(*found.remarks)

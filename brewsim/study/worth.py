@@ -9,23 +9,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.polynomial.legendre import legvander
-from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.common import CommonDraws, Evaluator, Settings, lands
-from brewsim.study.effects import DEGREE, rank_of
 from brewsim.study.knobs import current_setting, settings_along
 from brewsim.study.measuring import MEASURABLE_KINDS
 from brewsim.study.problem import Factor, Problem
 from brewsim.study.sampling import Plan, rows_for, without_events
+from brewsim.study.score_fits import ScoreFits
 from brewsim.study.summary import on_scale
 
 LEAST_GAIN = 0.005
 """Below half a point in a hundred no gain means anything."""
-
-_NULLS = 8
 
 
 @dataclass(frozen=True)
@@ -140,7 +136,7 @@ def worth_of_measuring(
     landed = _landed(evaluator, usual, decisions)
     scale = usual.scales
     values = [on_scale(base[name], scale.get(name, "linear")) for name in outcomes]
-    fitted = _Fits(values, landed, coverage, seed)
+    fitted = ScoreFits(values, landed, coverage, seed)
     kept, gains = fitted.of(scores)
     found = tuple(
         Worth(
@@ -212,81 +208,3 @@ def _all_shown(shown: _Shown, asked: Sequence[Measurement]) -> tuple[FloatArray,
     found = [shown.of(place, measurement) for place, measurement in enumerate(asked)]
     scores = np.stack([score for score, _ in found]) if found else np.empty((0, 0))
     return scores, [reliability for _, reliability in found]
-
-
-class _Fits:
-    """Outcomes and decisions on the same draws, fitted on one score after the other.
-
-    `now` are the outcomes' half widths. A draw without a value is taken as the mean: it tells
-    nothing. What a score without any effect seems to gain by chance is taken off every gain.
-    """
-
-    def __init__(
-        self, values: Sequence[FloatArray], landed: FloatArray, coverage: float, seed: int
-    ) -> None:
-        self._ends, self._seed = [(1 - coverage) / 2, (1 + coverage) / 2], seed
-        self._good = [np.isfinite(y) for y in values]
-        self._values = [_filled(y, good) for y, good in zip(values, self._good, strict=True)]
-        self._landed = landed
-        self._best = float(landed.mean(axis=1).max()) if len(landed) else 0.0
-        self.now = [_half(y[good], self._ends) for y, good in zip(values, self._good, strict=True)]
-
-    def of(self, scores: FloatArray) -> tuple[list[list[tuple[float, float]]], list[float]]:
-        """Return, per score, (variance explained, half width left) by outcome; and the gains."""
-        count = len(scores)
-        if not count:
-            return [], []
-        noise = np.random.default_rng([self._seed, 0, 1])
-        shape = (_NULLS if len(self._landed) else 0, scores.shape[1])
-        every = np.concatenate([scores, noise.standard_normal(shape)])
-        columns = np.stack([_columns(score) for score in every])
-        sides = np.stack([*self._values, *self._landed])
-        size, terms, draws = columns.shape
-        weights = (columns.reshape(size * terms, draws) @ sides.T).reshape(size, terms, -1)
-        outcomes = len(self._values)
-        kept: list[list[tuple[float, float]]] = []
-        gains: list[float] = []
-        for own, product in zip(columns, weights, strict=True):
-            solved = _solved(own, product)
-            if len(kept) < count:
-                kept.append([self._kept(own, solved[:, k], k) for k in range(outcomes)])
-            gains.append(self._gain(own, solved[:, outcomes:]) if len(self._landed) else 0.0)
-        null = float(np.mean(gains[count:])) if len(self._landed) else 0.0
-        return kept, [max(0.0, gain - null) for gain in gains[:count]]
-
-    def _kept(self, columns: FloatArray, weights: FloatArray, place: int) -> tuple[float, float]:
-        y, good, now = self._values[place], self._good[place], self.now[place]
-        variance = float(y.var())
-        if variance == 0:
-            return 0.0, now
-        rest = y - weights @ columns
-        by_chance = DEGREE / y.size
-        share = (1 - float(rest.var()) / variance - by_chance) / (1 - by_chance)
-        return (share, min(now, _half(rest[good], self._ends))) if share > 0 else (0.0, now)
-
-    def _gain(self, columns: FloatArray, weights: FloatArray) -> float:
-        best = (weights.T @ columns).max(axis=0)
-        return max(0.0, float(best.mean()) - self._best)
-
-
-def _filled(values: FloatArray, good: NDArray[np.bool_]) -> FloatArray:
-    middle = float(values[good].mean()) if good.any() else 0.0
-    return np.where(good, values, middle)
-
-
-def _columns(score: FloatArray) -> FloatArray:
-    """Return the polynomials (terms, n) in the rank of a score."""
-    return np.asarray(legvander(2 * rank_of(score) - 1, DEGREE).T, dtype=np.float64)
-
-
-def _solved(columns: FloatArray, product: FloatArray) -> FloatArray:
-    normal = np.einsum("in,jn->ij", columns, columns)
-    normal[np.diag_indices_from(normal)] += 1e-9 * columns.shape[1]
-    return np.asarray(np.linalg.solve(normal, product), dtype=np.float64)
-
-
-def _half(values: FloatArray, ends: Sequence[float]) -> float:
-    if not values.size:
-        return 0.0
-    low, high = np.quantile(values, ends)
-    return float(high - low) / 2

@@ -7,6 +7,7 @@ import pytest
 from scipy.special import ndtr, ndtri
 
 from brewsim.distributions.families import lognormal, normal, uniform
+from brewsim.study.budget import variance_budget
 from brewsim.study.effects import evppi
 from brewsim.study.problem import Kinds, Knob, Problem, Target
 from brewsim.study.worth import (
@@ -178,3 +179,13 @@ def test_only_measurable_factors_with_something_lasting_are_offered():
     )
 
     assert [m.factor for m in exact_measurements(marked)] == ["lot", "nothing"]
+
+
+def test_the_budget_divides_the_variance_over_factors_and_kinds():
+    """Linear Gaussian: shares c^2 sigma^2 / V, here 4, 0.75 + 0.25 and 1 of 6."""
+    rows = {b.factor: b for b in variance_budget(beer(), ["strength"])["strength"]}
+
+    assert rows["known"].knowledge == pytest.approx(4 / 6, abs=0.02)
+    assert (rows["lot"].lot, rows["lot"].batch) == pytest.approx((0.125, 0.25 / 6), abs=0.02)
+    assert rows["brew"].batch == pytest.approx(1 / 6, abs=0.02)
+    assert rows["nothing"].total < 0.01

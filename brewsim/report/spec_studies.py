@@ -1,0 +1,271 @@
+"""The studies behind specs: which are run for a recipe, and what they are run on."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import xarray as xr
+
+from brewsim.dims import FloatArray
+from brewsim.recipe.instruments import Instrument, instruments_for
+from brewsim.recipe.priors import Priors
+from brewsim.recipe.rules import (
+    LabelChance,
+    Rule,
+    StepChances,
+    best_label,
+    label_chance,
+    places,
+    rounded_label,
+    rules_of,
+    step_chances,
+)
+from brewsim.recipe.wants import Measured, Want
+from brewsim.study.budget import Budget, variance_budget
+from brewsim.study.capability import SimulatedCapability, simulated_capability
+from brewsim.study.common import lands
+from brewsim.study.conformity import (
+    Risks,
+    acceptance_limits,
+    conformance_probability,
+    expected_conformance,
+    simulated_risks,
+)
+from brewsim.study.knobs import mean_and_error
+from brewsim.study.observed import Observed, against_log
+from brewsim.study.problem import Problem, Target
+from brewsim.study.sampling import Plan, without_events
+from brewsim.study.simulate import simulate
+from brewsim.study.specification import Tightening, tighten
+from brewsim.study.worth import (
+    Measurement,
+    Worths,
+    decisions_along,
+    exact_measurements,
+    worth_of_measuring,
+)
+
+STRENGTH = "alcohol_by_volume_fraction"
+EXTRACT = "original_extract_plato"
+ON_THE_WAY = ("preboil_gravity_sg", "preboil_volume_l", "original_gravity_sg")
+"""What can be read on the brew day, in time to do something about what comes after."""
+SURE = 0.95
+WANTED_CHANCE = 0.8
+
+
+@dataclass(frozen=True)
+class Conformity:
+    """One target, and one reading by one instrument held against it."""
+
+    outcome: str
+    target: Target
+    instrument: Instrument
+    uncertainty: float
+    accepted: Target
+    plain: Risks
+    guarded: Risks
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A measured value: its chance of conforming by itself, and with what was expected."""
+
+    measured: Measured
+    target: Target
+    uncertainty: float
+    alone: float
+    together: float
+
+
+@dataclass(frozen=True)
+class PlaceRules:
+    """What the rules of one place make of the beer: label as printed, best label, steps."""
+
+    place: str
+    rules: tuple[Rule, ...]
+    label: LabelChance | None = None
+    best: LabelChance | None = None
+    steps: tuple[StepChances, ...] = ()
+
+
+@dataclass(frozen=True)
+class SpecStudies:
+    """Everything the spec panel says beyond the limits themselves."""
+
+    targets: Mapping[str, Target]
+    wants: tuple[Want, ...] = ()
+    capability: Mapping[str, SimulatedCapability] = field(default_factory=dict)
+    joint: tuple[float, float] | None = None
+    conformity: tuple[Conformity, ...] = ()
+    verdicts: tuple[Verdict, ...] = ()
+    places: tuple[PlaceRules, ...] = ()
+    observed: tuple[Observed, ...] = ()
+    batches: int = 0
+    budget: Mapping[str, tuple[Budget, ...]] = field(default_factory=dict)
+    tightened: Mapping[str, tuple[Tightening, ...]] = field(default_factory=dict)
+    tightened_chance: float = WANTED_CHANCE
+    worths: Worths | None = None
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a brewer asks of the specs beside the recipe."""
+
+    wants: tuple[Want, ...] = ()
+    measured: tuple[Measured, ...] = ()
+    place: str = ""
+    label: float | None = None
+    log: Mapping[str, FloatArray] = field(default_factory=dict)
+    batches: int = 0
+    chance: float = WANTED_CHANCE
+
+
+def spec_studies(
+    problem: Problem,
+    priors: Priors,
+    asked: Asked | None = None,
+    *,
+    draws: int = 65_536,
+    seed: int = 1,
+) -> SpecStudies:
+    """Run what the spec panel needs; rare events are left out. Raises InputError, StudyError."""
+    wish = asked or Asked()
+    drawn = _drawn(problem, wish, draws, seed)
+    middles = {str(n): float(np.nanmedian(drawn[n].to_numpy())) for n in drawn.data_vars}
+    targets = dict(problem.targets) | {
+        w.quantity: w.limits(middles[w.quantity]) for w in wish.wants
+    }
+    held = replace(without_events(problem), targets=targets)
+    values = {name: drawn[name].to_numpy() for name in targets}
+    plan = Plan(8, drawn.sizes["draw"] // 8, seed)
+    scales = problem.scales
+    return SpecStudies(
+        targets=targets,
+        wants=wish.wants,
+        capability={
+            n: simulated_capability(values[n], t, scale=scales.get(n, "linear"))
+            for n, t in targets.items()
+        },
+        joint=mean_and_error(lands(values, held), plan) if targets else None,
+        conformity=tuple(_conformity(priors, values, targets)),
+        verdicts=tuple(_verdict(m, targets, drawn) for m in wish.measured),
+        places=place_rules(drawn, wish.place, wish.label),
+        observed=against_log(held, wish.log, draws=16_384, seed=seed) if wish.log else (),
+        batches=wish.batches,
+        budget=variance_budget(held, list(targets), seed=seed) if targets else {},
+        tightened=_tightened(held, wish, values, seed),
+        tightened_chance=wish.chance,
+        worths=_worths(held, priors, seed),
+    )
+
+
+def _drawn(problem: Problem, asked: Asked, draws: int, seed: int) -> xr.Dataset:
+    extra = [w.quantity for w in (*asked.wants, *asked.measured)]
+    keep = [n for n in (*extra, STRENGTH, EXTRACT) if n in problem.graph]
+    return simulate(without_events(problem), draws=draws, seed=seed, keep=keep)
+
+
+def _conformity(
+    priors: Priors, values: Mapping[str, FloatArray], targets: Mapping[str, Target]
+) -> list[Conformity]:
+    found = []
+    for name, target in targets.items():
+        fitting = instruments_for(priors, name)
+        if not fitting:
+            continue
+        y = values[name][np.isfinite(values[name])]
+        uncertainty = fitting[0].at(float(np.median(y)))
+        accepted = acceptance_limits(target, uncertainty, SURE)
+        plain = simulated_risks(y, uncertainty, target, target)
+        guarded = simulated_risks(y, uncertainty, target, accepted)
+        found.append(Conformity(name, target, fitting[0], uncertainty, accepted, plain, guarded))
+    return found
+
+
+def _verdict(measured: Measured, targets: Mapping[str, Target], drawn: xr.Dataset) -> Verdict:
+    target = targets.get(measured.quantity, Target())
+    uncertainty = measured.instrument.at(measured.value)
+    alone = conformance_probability(measured.value, uncertainty, target)
+    values = drawn[measured.quantity].to_numpy()
+    together = expected_conformance(values, measured.value, uncertainty, target)
+    return Verdict(measured, target, uncertainty, alone, together)
+
+
+def place_rules(
+    drawn: xr.Dataset, place: str = "", label: float | None = None
+) -> tuple[PlaceRules, ...]:
+    """Return what each place's rules make of drawn strengths; without a label, the middle one."""
+    if STRENGTH not in drawn:
+        return ()
+    strength = drawn[STRENGTH].to_numpy()
+    printed = rounded_label(strength) if label is None else label
+    found = []
+    rules = rules_of(place)
+    for name in places(rules):
+        own = tuple(r for r in rules if r.place == name)
+        best = best_label(strength, own)
+        steps = tuple(
+            step_chances(drawn[r.quantity].to_numpy(), r)
+            for r in own
+            if r.kind != "label tolerance" and r.quantity in drawn
+        )
+        found.append(
+            PlaceRules(
+                name,
+                own,
+                label_chance(strength, printed, own),
+                None if best is None else label_chance(strength, best, own),
+                steps,
+            )
+        )
+    return tuple(found)
+
+
+def _tightened(
+    problem: Problem, asked: Asked, values: Mapping[str, FloatArray], seed: int
+) -> dict[str, tuple[Tightening, ...]]:
+    """Ask what to tighten for every want, or else for the target that is met least often."""
+    met = {n: float(lands({n: y}, _only(problem, n)).mean()) for n, y in values.items()}
+    names = [w.quantity for w in asked.wants]
+    if not names and met:
+        names = [min(met, key=lambda n: met[n])]
+    return {
+        name: tighten(problem, name, chance=asked.chance, pairs=3, draws=8192, seed=seed)
+        for name in dict.fromkeys(names)
+        if met[name] < asked.chance
+    }
+
+
+def _only(problem: Problem, name: str) -> Problem:
+    return replace(problem, targets={name: problem.targets[name]})
+
+
+def _worths(problem: Problem, priors: Priors, seed: int) -> Worths:
+    return worth_of_measuring(
+        problem,
+        measurements_of(problem, priors),
+        decisions=decisions_along(problem, points=9) if problem.targets else (),
+        draws=8192,
+        seed=seed,
+    )
+
+
+def measurements_of(problem: Problem, priors: Priors) -> tuple[Measurement, ...]:
+    """Return what could be measured: factors exactly, by an assay, and readings on the way."""
+    exact: Sequence[Measurement] = exact_measurements(problem)
+    assays = [
+        Measurement(
+            f"{m.label}, by {best.name}", m.quantity, m.factor, best.uncertainty, best.logged
+        )
+        for m in exact
+        for best in instruments_for(priors, m.quantity)[:1]
+    ]
+    stated = {f.quantity for f in problem.factors}
+    readings = [
+        Measurement(f"{problem.graph.label(name)}, by {i.name}", name, "", i.uncertainty, i.logged)
+        for name in ON_THE_WAY
+        if name in problem.graph and name not in stated
+        for i in instruments_for(priors, name)
+        if i.name.startswith(("checked", "consumer", "volume"))
+    ]
+    return (*exact, *assays, *readings)

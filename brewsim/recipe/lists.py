@@ -92,8 +92,9 @@ def _grist(recipe: Recipe, lists: Lists) -> None:
             ),
             m.lot,
             ("malt", i),
+            amount=None if more else m.mass,
         )
-        for (i, m), *_ in malts
+        for (i, m), *more in malts
     ]
     lists.fixed["malt_mass_kg"] = _column([_mass(group) for group in malts])
     sugars = sorted(
@@ -114,8 +115,9 @@ def _grist(recipe: Recipe, lists: Lists) -> None:
             ),
             "",
             ("sugar", i),
+            amount=None if more else s.mass,
         )
-        for (i, s), *_ in sugars
+        for (i, s), *more in sugars
     ]
     lists.fixed["sugar_mass_kg"] = _column([_mass(group) for group in sugars])
 
@@ -315,8 +317,9 @@ def _precursors(recipe: Recipe, lists: Lists) -> None:
             ),
             p.lot,
             ("precursor", i),
+            amount=None if more else p.dose or p.mass,
         )
-        for (i, p), *_ in groups
+        for (i, p), *more in groups
     ]
     lists.fixed["precursor_dose_g_l"] = _column([math.fsum(dose(p) for _, p in g) for g in groups])
     for step, name in (

@@ -46,10 +46,11 @@ class Tabulated(Family):
 @lru_cache(maxsize=_KEPT)
 def _beta_table(a: float, b: float) -> ScoreTable:
     def exact(score: FloatArray) -> FloatArray:
-        tail = special.ndtr(-np.abs(score))
-        return np.where(
-            score < 0, special.betaincinv(a, b, tail), 1 - special.betaincinv(b, a, tail)
-        )
+        tail, below = special.ndtr(-np.abs(score)), score < 0
+        value = np.empty(score.shape)
+        value[below] = special.betaincinv(a, b, tail[below])
+        value[~below] = 1 - special.betaincinv(b, a, tail[~below])
+        return value
 
     return ScoreTable(exact, math.sqrt(a * b / (a + b + 1)) / (a + b), (0.0, 1.0))
 
@@ -90,10 +91,11 @@ class Beta(Tabulated):
 @lru_cache(maxsize=_KEPT)
 def _gamma_table(shape: float) -> ScoreTable:
     def exact(score: FloatArray) -> FloatArray:
-        tail = special.ndtr(-np.abs(score))
-        return np.where(
-            score < 0, special.gammaincinv(shape, tail), special.gammainccinv(shape, tail)
-        )
+        tail, below = special.ndtr(-np.abs(score)), score < 0
+        value = np.empty(score.shape)
+        value[below] = special.gammaincinv(shape, tail[below])
+        value[~below] = special.gammainccinv(shape, tail[~below])
+        return value
 
     return ScoreTable(exact, math.sqrt(shape), (0.0, math.inf))
 

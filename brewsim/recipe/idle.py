@@ -7,7 +7,6 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.graph.evaluate import run
-from brewsim.study.knobs import current_setting
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly
 
@@ -26,9 +25,8 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
     busy = _busy(problem, names)
     for end in (0, 1):
         settings: dict[str, float | str] = {
-            k.id: ((k.low, k.high)[end] if not k.choices else k.choices[-end].label)
+            k.id: k.choices[-end].label if k.choices else (k.low, k.high)[end]
             for k in problem.knobs
-            if not k.choices or isinstance(current_setting(problem, k), str)
         }
         if settings:
             busy |= _busy(problem.set(settings), names)

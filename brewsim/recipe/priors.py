@@ -190,14 +190,14 @@ def _faults_of_own(own: Mapping[str, Any], priors: Priors) -> Iterator[str]:
 def _shipped() -> Priors:
     priors, folder = Priors(), prior_folder()
     for path in sorted(folder.glob("*.toml")):
+        if path.stem == "rules":
+            continue
         content = _read(path)
         if path.stem == "sources":
             priors.sources.update(content)
         elif path.stem == "instruments":
             for name, table in content.items():
                 _add(priors, "instrument", name, table)
-        elif path.stem == "rules":
-            continue
         else:
             _sort_in(priors, path.stem, content)
     return priors

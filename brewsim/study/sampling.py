@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import ndtri
-from scipy.stats import qmc
 
 from brewsim.dims import FloatArray
 from brewsim.distributions.base import Distribution
@@ -74,6 +73,8 @@ class Points:
     def __init__(self, dimension: int, plan: Plan, replicate: int, start: int = 0) -> None:
         self._dimension = dimension
         if dimension:
+            from scipy.stats import qmc  # noqa: PLC0415 - slow to import; `check` draws nothing
+
             source = np.random.SeedSequence(plan.seed, spawn_key=(replicate,))
             self._engine = qmc.Sobol(dimension, scramble=True, rng=np.random.default_rng(source))
             if start:

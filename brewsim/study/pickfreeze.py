@@ -139,7 +139,9 @@ class Block:
     def moves(self) -> Iterator[tuple[int, int, FloatArray]]:
         """Yield (change, outcome, outcome's value with the change made) wherever it can move."""
         for number, new in enumerate(self.task.changes):
-            values = run(new.nodes, {**self.values, **self._new_inputs(new)})
+            values = {**self.values, **self._new_inputs(new)}
+            for node in new.nodes:  # as `run`, whose checks A has already passed
+                values[node.name] = node.formula(*[values[need] for need in node.needs])
             for place in new.outcomes:
                 value = values[self.task.outcomes[place]]
                 yield number, place, on_scale(value, self.task.scales[place])

@@ -82,9 +82,16 @@ def half_width(by_replicate: FloatArray, confidence: float = 0.95) -> FloatArray
     return quantile * np.std(by_replicate, axis=0, ddof=1) / np.sqrt(replicates)
 
 
-def product_sum(left: FloatArray, right: FloatArray) -> float:
-    """Return the sum of left x right, (n,) each, in one fixed order.
+_PIECE = 4_096
 
-    A BLAS dot product would split long vectors by the number of its own threads.
+
+def product_sum(left: FloatArray, right: FloatArray) -> float:
+    """Return the sum of left x right, (n,) each, in pieces too short for BLAS to share out.
+
+    A BLAS dot product splits a long vector by the number of its own threads, and that would
+    change the last bits.
     """
-    return float(np.einsum("i,i->", left, right))
+    if left.size <= _PIECE:
+        return float(left @ right)
+    starts = range(0, left.size, _PIECE)
+    return float(sum(left[i : i + _PIECE] @ right[i : i + _PIECE] for i in starts))

@@ -1,5 +1,6 @@
 """brewsim compare: two recipes on common draws."""
 
+import math
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +13,8 @@ from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 Other = Annotated[
     Path, typer.Argument(help="The other recipe.", exists=True, dir_okay=False, readable=True)
 ]
+
+_SURE, _WHOLE = 10_000.0, 10.0
 
 
 def compare(
@@ -26,8 +29,6 @@ def compare(
 
     Example: brewsim compare batch-1.toml batch-2-plan.toml
     """
-    import math
-
     import brewsim
     from brewsim.cli import shown
 
@@ -41,25 +42,42 @@ def compare(
         row = found.sel(outcome=name)
         folds = str(row["scale"].item()) != "linear"
         low, middle, high = (float(row[key]) for key in ("low", "difference", "high"))
-        change = (
-            f"× {middle:.2f} ({low:.2f} to {high:.2f})"
-            if folds
-            else f"{shown.value(name, middle)} ({shown.span(name, low, high)})"
-        )
+        if not folds:
+            change = f"{shown.value(name, middle)} ({shown.span(name, low, high)})"
+        elif 0 < middle < math.inf:
+            change = f"× {middle:.2f} ({low:.2f} to {high:.2f})"
+        else:
+            change = "to nothing" if middle == 0 else "from nothing"
         count = float(row["batches"])
-        brews = "–" if middle == (1.0 if folds else 0.0) else "over 200"
+        same = middle == (1.0 if folds else 0.0)
+        brews = "–" if same or change.endswith("nothing") else "over 200"
         rows.append(
             (
                 shown.label(name),
                 change,
                 f"{round(50 * float(row['lower']))} / {round(50 * float(row['tied']))}",
+                _ratio(float(row["variance_ratio"])),
                 f"{count:.0f}" if math.isfinite(count) else brews,
             )
         )
-    header = ("second less first", "change, nine in ten", "lower / tied of 50", "brews to tell")
+    header = (
+        "second less first",
+        "change, nine in ten",
+        "lower / tied of 50",
+        "variance ratio",
+        "brews to tell",
+    )
     say.table(f"{first.recipe.name} against {second.recipe.name}", header, rows)
     say.lines(
         "Change: what the second recipe does to a batch in which all else is the same.",
         "Brews to tell: how many of each recipe show the difference over the scatter of repeat"
         " brews (4 times in 5).",
+        "Variance ratio: how much less the difference varies on common draws than on draws of"
+        " its own for each recipe.",
     )
+
+
+def _ratio(ratio: float) -> str:
+    if not math.isfinite(ratio) or ratio > _SURE:
+        return "–" if not math.isfinite(ratio) else "over 10 000"
+    return f"{ratio:.0f}" if ratio >= _WHOLE else f"{ratio:.1f}"

@@ -1,6 +1,6 @@
 """brewsim rank: what drives each outcome."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -9,6 +9,7 @@ from brewsim.cli.loading import load, outcome_named
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 
 _SHOWN = 8
+_NOTHING = 0.005
 
 
 def rank(
@@ -34,6 +35,7 @@ def rank(
     from brewsim.cli import shown
 
     loaded = load(recipe, priors, house)
+    choices = _choices(loaded.problem, seed) if by == "factor" else {}
     wanted = [outcome_named(loaded.problem, outcome)] if outcome else loaded.problem.outcomes
     with say.progress("ranking", quiet=quiet or json) as progress:
         ranked = brewsim.rank(loaded.problem, seed=seed, by=by, progress=progress)
@@ -46,6 +48,10 @@ def rank(
                 "by": by,
                 "seed": seed,
                 "indices": chosen.to_dict(orient="records"),
+                "choices": {
+                    choice: {name: _share(data, name) for name in wanted}
+                    for choice, data in choices.items()
+                },
             }
         )
         return
@@ -60,10 +66,42 @@ def rank(
                     f"{100 * float(row['total_order_high']):.0f}"
                 ),
                 shown.percent(max(0.0, float(row["first_order"]))),
+                _who(row) if by == "factor" else "",
             )
             for place in range(min(_SHOWN, rows.sizes["factor"]))
             for row in [rows.isel(factor=place)]
             if float(row["total_order"]) > 0
         ]
-        header = ("share of the spread", "with others", "between", "alone")
+        lines += [
+            (f"choice: {choice}", f"({shown.percent(share)})", "", "", "choose")
+            for choice, data in choices.items()
+            if (share := _share(data, name)["total_order"]) > _NOTHING
+        ]
+        header = ("share of the spread", "with others", "between", "alone", "you can")
         say.table(shown.label(name), header, lines)
+    if choices:
+        say.lines("In brackets: a choice's share if each of its options were as likely.")
+
+
+def _who(row: Any) -> str:  # noqa: ANN401 - one factor of a Dataset
+    if bool(row["turnable"].item()):
+        return "turn"
+    return "measure" if bool(row["measurable"].item()) else "–"
+
+
+def _choices(problem: Any, seed: int) -> dict[str, Any]:  # noqa: ANN401 - a Problem
+    """Return what each choice would add if its options were equally likely, by choice."""
+    from brewsim.recipe.alternatives import choices_of
+    from brewsim.study.choices import choice_shares
+
+    return {
+        choice: choice_shares(options, draws=4096, seed=seed)
+        for choice, options in choices_of(problem).items()
+    }
+
+
+def _share(data: Any, name: str) -> dict[str, float]:  # noqa: ANN401 - a Dataset
+    if name not in data["outcome"].to_numpy():
+        return {"first_order": 0.0, "total_order": 0.0}
+    row = data.sel(outcome=name)
+    return {key: float(row[key]) for key in ("first_order", "total_order")}

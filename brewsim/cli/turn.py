@@ -1,6 +1,7 @@
-"""brewsim turn: outcomes along one knob."""
+"""brewsim turn: outcomes along one knob, or what each knob does."""
 
-from typing import Annotated
+import math
+from typing import Annotated, Any
 
 import typer
 
@@ -8,12 +9,23 @@ from brewsim.cli import say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
-KnobName = Annotated[str, typer.Argument(help='A knob by name, such as "precursor 1 dose".')]
+KnobName = Annotated[
+    str | None,
+    typer.Argument(
+        help='A knob by name, such as "precursor 1 dose"; or "yeast name", "hop 1 variety",'
+        ' "bitterness formula". Without it: every knob.'
+    ),
+]
+Options = Annotated[
+    list[str] | None,
+    typer.Option("--choice", help="What to choose from, for a yeast or a hop; repeat for several."),
+]
 
 
 def turn(
     recipe: RecipeFile,
-    knob: KnobName,
+    knob: KnobName = None,
+    choice: Options = None,
     seed: Seed = 1,
     house: HouseFile = None,
     priors: PriorsFile = None,
@@ -24,28 +36,123 @@ def turn(
     Example: brewsim turn demo-recipes/quillhaven-lager.toml "precursor 1 dose"
     """
     import brewsim
+    from brewsim.recipe.alternatives import is_alternative
+    from brewsim.study.knobs import turn_all
+
+    loaded = load(recipe, priors, house)
+    if knob is None:
+        found = turn_all(loaded.problem, seed=seed)
+        if json:
+            say.as_json([_plain(data) for data in found])
+        else:
+            _every(loaded.problem, found)
+        return
+    if is_alternative(knob):
+        along = _between(loaded, knob, choice or [], seed)
+    else:
+        along = brewsim.turn(loaded.problem, knob, seed=seed)
+    if json:
+        say.as_json(_plain(along))
+        return
+    _one(loaded.problem, along)
+
+
+def _plain(data: Any) -> Any:  # noqa: ANN401 - a Dataset
+    return data.drop_vars("dots").to_dict()
+
+
+def _between(loaded: Any, what: str, options: list[str], seed: int) -> Any:  # noqa: ANN401
+    from brewsim.recipe.alternatives import alternatives
+    from brewsim.study.choices import turn_between
+
+    found = alternatives(loaded.recipe, what, options, loaded.priors)
+    return turn_between(found, current=next(iter(found)), label=what, seed=seed)
+
+
+def _names(problem: Any, along: Any) -> list[str]:  # noqa: ANN401 - a Problem and a Dataset
+    targets = [name for name in problem.targets if name in along["outcome"].values]
+    return targets or list(problem.outcomes[:4])
+
+
+def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Dataset
     from brewsim.cli import shown
     from brewsim.report.build_knobs import knob_curves
     from brewsim.report.recipe_looks import recipe_looks
 
-    loaded = load(recipe, priors, house)
-    along = brewsim.turn(loaded.problem, knob, seed=seed)
-    if json:
-        say.as_json(along.drop_vars("dots").to_dict())
-        return
-    targets = [name for name in loaded.problem.targets if name in along["outcome"].values]
-    names = targets or list(loaded.problem.outcomes[:4])
-    per = float(along.attrs["per_shown"])
+    names = _names(problem, along)
     rows = []
     for place, setting in enumerate(along["setting"].to_numpy().tolist()):
         at = along.isel(setting=place)
-        told = setting if isinstance(setting, str) else f"{setting / per:.4g} {along.attrs['unit']}"
         cells = [
             shown.span(n, float(at["low"].sel(outcome=n)), float(at["high"].sel(outcome=n)))
             for n in names
         ]
-        rows.append((told, *cells, shown.in_fifty(float(at["joint"]))))
+        rows.append((_setting(along, setting), *cells, shown.in_fifty(float(at["joint"]))))
     header = ("setting", *[shown.label(n) for n in names], "all targets")
     say.table(f"{along.attrs['label']}: nine chances in ten", header, rows)
-    curves = knob_curves(loaded.problem, [along], recipe_looks(loaded.problem))
+    curves = knob_curves(problem, [along], recipe_looks(problem))
     say.lines(*(curve.sentence for curve in curves))
+    say.lines(*_tenth(along, names))
+
+
+def _setting(along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Dataset
+    if isinstance(setting, str):
+        return setting
+    return f"{setting / float(along.attrs['per_shown']):.4g} {along.attrs['unit']}".strip()
+
+
+def _tenth(along: Any, names: list[str]) -> list[str]:  # noqa: ANN401 - a Dataset
+    told = [
+        words
+        for name in names
+        if (words := _change(name, float(along["per_tenth"].sel(outcome=name))))
+    ]
+    return [f"A tenth more of it: {'; '.join(told)}."] if told else []
+
+
+def _change(name: str, change: float) -> str:
+    from brewsim.cli import shown
+    from brewsim.recipe.outcomes import outcome_of
+
+    row = outcome_of(name)
+    if not math.isfinite(change) or abs(change) < 1e-9:
+        return ""
+    if row.scale != "linear":
+        return f"{row.label} × {2**change:.2f}"
+    return f"{shown.label(name)} {change * row.per_model:+.2g}"
+
+
+def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets
+    """Print a row for each knob and targeted outcome it moves: effect, and where it lands."""
+    from brewsim.cli import shown
+    from brewsim.study.knobs import bracket
+
+    rows = []
+    for along in found:
+        settings = along["setting"].to_numpy().tolist()
+        for name in _names(problem, along):
+            at = along.sel(outcome=name)
+            middle, chance = at["middle"].to_numpy(), at["in_target"].to_numpy()
+            if not middle.max() - middle.min() > 1e-6 * abs(middle).max():
+                continue
+            lands = ""
+            if name in problem.targets:
+                dial = not isinstance(settings[0], str)
+                span = bracket(settings, chance, 0.8) if dial else None
+                best = int(chance.argmax())
+                lands = f"best {_setting(along, settings[best])}: {shown.in_fifty(chance[best])}"
+                if span is not None:
+                    ends = [_setting(along, end) for end in (span.low, span.high)]
+                    lands = " to ".join(ends)
+            tenth = _change(name, float(at["per_tenth"])).removeprefix(shown.label(name)).strip()
+            rows.append(
+                (
+                    str(along.attrs["label"]),
+                    shown.label(name),
+                    tenth or "–",
+                    shown.span(name, float(middle.min()), float(middle.max())),
+                    lands or "–",
+                )
+            )
+    header = ("knob", "moves", "a tenth more", "middle, over its range", "8 chances in 10")
+    say.table("What each knob does", header, rows)

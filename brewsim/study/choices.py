@@ -17,6 +17,9 @@ from brewsim.study.knobs import along, column
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.sampling import Plan, rows_for
 
+_SAME = 1e-9
+"""Options closer than this many standard deviations are the same."""
+
 
 def options_of(problem: Problem, knob: Knob) -> dict[str, Problem]:
     """Return the problem with each choice of a knob made; empty for a knob that is a dial."""
@@ -96,6 +99,7 @@ def _shares(values: FloatArray, plan: Plan, scale: str | None) -> Sequence[float
         return (np.nan,) * 6
     variance = np.nanvar(y, axis=(0, 2))
     safe = np.where(variance > 0, variance, 1.0)
+    y = np.where(np.ptp(y, axis=0) > _SAME * np.sqrt(safe)[:, None], y, y[:1])
     first = np.nanmean(y, axis=2).var(axis=0) / safe
     total = np.nanmean(y.var(axis=0), axis=1) / safe
     factor = float(stdtrit(plan.replicates - 1, 0.975)) / np.sqrt(plan.replicates)

@@ -31,9 +31,9 @@ def compare(
     """Compare two problems batch by batch, everything they share drawn once.
 
     A latent is shared when its factor id, kind and lot are the same. Returns dims (outcome,):
-    `difference` (median of second - first; a fold, second / first, for outcomes on a log scale)
-    with low and high; `first`, `second` (medians), `lower`, `tied`, `higher` (shares of pairs),
-    `lower_error`; `scatter` (standard deviation over brews of the first with everything else the
+    `difference` (median of second - first; a fold, second / first, for outcomes on a log scale,
+    0 or infinite where the second or the first has none at all) with low and high; `first`,
+    `second` (medians), `lower`, `tied`, `higher` (shares of pairs), `lower_error`; `scatter` (standard deviation over brews of the first with everything else the
     same; of log2 for fold outcomes); `batches` (repeat brews of each needed to tell the
     difference from that scatter: two-sided 5 %, 80 % power; nan when above 200);
     `variance_ratio` (independent over paired variance of the difference).
@@ -72,13 +72,16 @@ def _row(
     with np.errstate(all="ignore"):
         x, y, z = (np.log2(v) if folds else v for v in (before, after, again))
         change = np.where(after == before, 0.0, y - x)
+        again_by = x - z
     good = np.isfinite(change)
-    low, middle, high = np.quantile(change[good], [(1 - coverage) / 2, 0.5, (1 + coverage) / 2])
-    scatter = math.sqrt(0.5 * float(np.mean((x - z)[np.isfinite(x - z)] ** 2)))
+    low, middle, high = _middle_and_ends(change, coverage)
+    noise = again_by[np.isfinite(again_by)]
+    scatter = math.sqrt(0.5 * float(np.mean(noise**2))) if noise.size else 0.0
     back = (lambda value: float(2.0**value)) if folds else float
     lower, error = mean_and_error((after < before).astype(float), plan)
-    paired = float(np.var(change[good]))
-    alone = float(np.var(x[good]) + np.var(y[good]))
+    usual = np.isfinite(x) & np.isfinite(y)
+    paired = float(np.var(change[usual])) if usual.any() else 0.0
+    alone = float(np.var(x[usual]) + np.var(y[usual])) if usual.any() else 0.0
     return {
         "first": float(np.median(before)),
         "second": float(np.median(after)),
@@ -94,6 +97,20 @@ def _row(
         "variance_ratio": alone / paired if paired > 0 else math.inf,
         "not_finite": float(np.sum(~good)),
     }
+
+
+def _middle_and_ends(change: FloatArray, coverage: float) -> tuple[float, float, float]:
+    """Return low, middle, high; all infinite where every batch goes from or to nothing."""
+    ends = [(1 - coverage) / 2, 0.5, (1 + coverage) / 2]
+    finite = change[np.isfinite(change)]
+    if finite.size:
+        low, middle, high = np.quantile(finite, ends)
+        return float(low), float(middle), float(high)
+    known = np.sort(change[~np.isnan(change)])
+    if not known.size:
+        return math.nan, math.nan, math.nan
+    places = [min(int(end * known.size), known.size - 1) for end in ends]
+    return float(known[places[0]]), float(known[places[1]]), float(known[places[2]])
 
 
 def batches_to_tell(difference: float, scatter: float) -> float:

@@ -15,6 +15,8 @@ from brewsim.study.sampling import Plan, rows_for
 
 POINTS = 17
 _DOTS = 50
+_NO_ZERO = ("°C", "°F")
+"""Units without a natural zero: a tenth of a temperature means nothing."""
 
 
 @dataclass(frozen=True)
@@ -66,9 +68,9 @@ def turn(
 
     Returns dims (outcome, setting): low, middle, high, in_target (nan without a target),
     in_target_error; over (setting,): joint and joint_error; `dots` (outcome, setting, dot);
-    `per_tenth` (outcome,): what a tenth more of the knob does to the middle (doublings for
-    outcomes on a log scale; nan for a choice or a knob at zero). `others` are settings of other
-    knobs. Coordinates are in model units.
+    `per_tenth` (outcome,): what a tenth more of the knob does to the middle (a tenth of its range
+    for a temperature; doublings for outcomes on a log scale; nan for a choice or a knob at zero).
+    `others` are settings of other knobs. Coordinates are in model units.
     """
     found = problem.knob(knob)
     plan = Plan(8, rows_for(draws), seed)
@@ -235,6 +237,7 @@ def elasticity(
 ) -> dict[str, float]:
     """Return the change of each outcome's middle when the knob goes up by a tenth.
 
+    A tenth of where it stands; of its range for a temperature.
     As a difference for linear outcomes and as doublings for outcomes on a log scale; empty for
     a knob that is a choice or stands at zero.
     """
@@ -247,7 +250,8 @@ def elasticity(
 def _per_tenth(evaluator: Evaluator, knob: Knob, now: float | str) -> dict[str, float]:
     if isinstance(now, str) or now == 0:
         return {}
-    before, after = evaluator.at(), evaluator.at({knob.id: 1.1 * now})
+    more = 0.1 * (knob.high - knob.low if knob.unit in _NO_ZERO else now)
+    before, after = evaluator.at(), evaluator.at({knob.id: now + more})
     changes = {}
     for name in evaluator.outcomes:
         was, now_is = before[name], after[name]

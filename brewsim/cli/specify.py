@@ -1,5 +1,6 @@
 """brewsim specify: limits a process can keep, and what to tighten."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -8,12 +9,43 @@ from brewsim.cli import say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
+Log = Annotated[
+    Path | None,
+    typer.Option(
+        help="Measured batches: CSV with a column per outcome, or a batch log in TOML.",
+        exists=True,
+        dir_okay=False,
+        readable=True,
+    ),
+]
+Wants = Annotated[
+    list[str] | None,
+    typer.Option("--want", help='Limits wanted, such as "alcohol ± 0.2 %"; repeat for several.'),
+]
+Measureds = Annotated[
+    list[str] | None,
+    typer.Option(help='A measured value, such as "alcohol 4.4 % by bench alcohol meter".'),
+]
+
 
 def specify(
     recipe: RecipeFile,
     content: Annotated[
         float, typer.Option(help="Share of batches the limits shall hold.", min=0.5, max=0.999)
     ] = 0.95,
+    want: Wants = None,
+    measured: Measureds = None,
+    log: Log = None,
+    place: Annotated[
+        str,
+        typer.Option(help="Rules of one place: EU, UK, US, AU/NZ, Canada, Germany; all of them."),
+    ] = "",
+    label: Annotated[
+        float | None, typer.Option(help="Strength on the label, % by volume.", min=0.0, max=60.0)
+    ] = None,
+    chance: Annotated[
+        float, typer.Option(help="Chance wanted for a target, to tighten for.", min=0.5, max=0.999)
+    ] = 0.8,
     seed: Seed = 1,
     house: HouseFile = None,
     priors: PriorsFile = None,
@@ -21,23 +53,39 @@ def specify(
 ) -> None:
     """Say which limits are honest, how often targets are met, and what to tighten or measure.
 
-    Example: brewsim specify demo-recipes/quillhaven-bitter.toml
+    Example: brewsim specify demo-recipes/quillhaven-bitter.toml --want "alcohol ± 0.2 %"
     """
+    from dataclasses import asdict
+
     import brewsim
-    from brewsim.cli import shown
+    from brewsim.recipe.logs import read_columns
+    from brewsim.recipe.rules import rules_of
+    from brewsim.recipe.wants import read_measured, read_want
+    from brewsim.report.build_spec import spec_panel
+    from brewsim.report.recipe_looks import recipe_looks
+    from brewsim.report.spec_studies import Asked, posed_for, spec_studies
 
     loaded = load(recipe, priors, house)
-    found = brewsim.specify(loaded.problem, content=content, seed=seed)
+    rules_of(place)
+    logged = read_columns(log, recipe, loaded.priors) if log is not None else None
+    asked = Asked(
+        wants=tuple(read_want(text, loaded.problem) for text in want or ()),
+        measured=tuple(read_measured(t, loaded.problem, loaded.priors) for t in measured or ()),
+        place=place,
+        label=None if label is None else label / 100,
+        log=logged.values if logged is not None else {},
+        batches=logged.batches if logged is not None else 0,
+        chance=chance,
+    )
+    problem = posed_for(loaded.problem, asked)
+    limits = brewsim.specify(problem, content=content, seed=seed)
+    studies = spec_studies(problem, loaded.priors, asked, seed=seed)
     if json:
-        say.as_json(found.to_dict())
+        say.as_json({"limits": limits.to_dict(), "specs": asdict(studies)})
         return
-    rows = []
-    for name in found["outcome"].to_numpy().tolist():
-        row = found.sel(outcome=name)
-        cells = [
-            shown.span(name, float(row["low"].sel(scope=s)), float(row["high"].sel(scope=s)))
-            for s in found["scope"].to_numpy().tolist()
-        ]
-        rows.append((shown.label(name), *cells))
-    header = ("outcome", *found["scope"].to_numpy().tolist())
-    say.table(f"{loaded.recipe.name}: limits holding {content:.0%} of batches", header, rows)
+    panel = spec_panel(problem, limits, recipe_looks(problem), studies=studies)
+    remarks = logged.remarks if logged is not None else ()
+    say.lines(f"{loaded.recipe.name}: specs", "", *remarks, *panel.sentences)
+    for table in panel.tables:
+        say.lines("")
+        say.table(table.caption, table.header, table.rows)

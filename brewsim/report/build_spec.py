@@ -11,22 +11,37 @@ from brewsim.report.content import (
     Panel,
     Table,
 )
-from brewsim.report.looks import look_of
+from brewsim.report.spec_log import log_sentences, log_table, spread_table
+from brewsim.report.spec_rules import rule_sentences, rule_table, source_table
+from brewsim.report.spec_studies import SpecStudies
+from brewsim.report.spec_targets import (
+    capability_sentences,
+    capability_table,
+    reading_sentences,
+    reading_table,
+    target_sentences,
+    verdict_sentences,
+)
+from brewsim.report.spec_worth import (
+    budget_table,
+    tighten_sentences,
+    tighten_table,
+    tighten_tables,
+    worth_sentences,
+    worth_table,
+)
 from brewsim.report.words import (
     capital,
     listed,
-    lower,
     number,
-    percent,
     shown,
-    span_words,
     with_unit,
 )
 from brewsim.study.problem import Problem
-from brewsim.study.specification import Tightening
+from brewsim.study.tightening import Tightening
 
 _EU, _EU_STRONG, _US = 0.5, 1.0, 0.3
-_WORTH = 0.005
+_PROMISES = 4
 
 
 def spec_panel(
@@ -35,43 +50,127 @@ def spec_panel(
     looks: Looks,
     outcomes: Sequence[Outcome] = (),
     tightened: Mapping[str, Sequence[Tightening]] | None = None,
+    studies: SpecStudies | None = None,
 ) -> Panel:
-    """Return the limits each outcome can keep, label tolerances, and what to tighten."""
-    content = number(100 * float(specified.attrs["content"]), 0)
-    sure = number(100 * float(specified.attrs["confidence"]), 0)
-    scopes = specified["scope"].to_numpy().tolist()
-    rows = [
-        _limits_row(specified.sel(outcome=name), looks[name], scopes)
-        for name in specified["outcome"].to_numpy().tolist()
-        if name in looks
-    ]
-    header = ("outcome", *scopes, "promise in the long run")
-    limits = Table(f"Limits that hold {content} of 100 batches", header, tuple(rows))
-    sentences = [
-        (
-            f"Each column holds {content} of 100 batches: of the very next brew with all that is "
-            "not known, and of brews in one brewery in the middle of what is not known. The "
-            f"last column is what to promise: limits that hold {content} of 100 of your own brews, "
-            f"with {sure} chances in 100, whatever turns out to be true of your brewery."
-        )
-    ]
-    sentences += label_sentences(outcomes)
-    tables = [limits]
-    for name, found in (tightened or {}).items():
-        helpful = [one for one in found if one.reaches or one.best > one.now + _WORTH]
-        if helpful:
-            tables.append(_tighten_table(problem, name, helpful, looks))
-        else:
-            sentences.append(_no_tightening(lower(looks[name].label)))
+    """Return the limits each outcome can keep, label tolerances, and what to tighten.
+
+    With `studies` also capability, readings, a log of batches, rules by place and what to measure;
+    without them, labels are counted in the 50 dots of `outcomes`.
+    """
+    sentences = [*_limit_sentences(specified, looks, studies)]
+    tables = list(limits_tables(specified, looks))
+    if studies is None:
+        sentences += label_sentences(outcomes)
+    else:
+        sentences += _studied_sentences(studies, looks)
+        tables += _studied_tables(problem, studies, looks)
+    given = (tightened or {}).items()
+    tables += [tighten_table(problem, name, list(found), looks) for name, found in given if found]
     return Panel(tuple(sentences), tuple(tables))
 
 
-def _limits_row(row: xr.Dataset, look: Look, scopes: Sequence[str]) -> tuple[str, ...]:
+def _studied_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
+    return [
+        *target_sentences(studies, looks),
+        *verdict_sentences(studies, looks),
+        *log_sentences(studies, looks),
+        *tighten_sentences(studies, looks),
+        *worth_sentences(studies, looks),
+        *rule_sentences(studies.places),
+        *capability_sentences(studies),
+        *reading_sentences(studies),
+    ]
+
+
+def _studied_tables(problem: Problem, studies: SpecStudies, looks: Looks) -> list[Table]:
+    asked = list(studies.tightened) or list(studies.targets)[:1]
+    found = [
+        capability_table(studies, looks),
+        log_table(studies, looks),
+        spread_table(studies, looks),
+        *(budget_table(studies, looks, name) for name in asked),
+        *tighten_tables(problem, studies, looks),
+        *(worth_table(studies, looks, name) for name in asked),
+        rule_table(studies.places),
+        reading_table(studies, looks),
+        source_table(studies.places),
+    ]
+    return [table for table in found if table is not None]
+
+
+def _limit_sentences(specified: xr.Dataset, looks: Looks, studies: SpecStudies | None) -> list[str]:
+    content = number(100 * float(specified.attrs["content"]), 1)
+    content = content.removesuffix(".0")
+    sure = number(100 * float(specified.attrs["confidence"]), 0)
+    names = [n for n in specified["outcome"].to_numpy().tolist() if n in looks]
+    aimed = [n for n in names if studies is not None and n in studies.targets][:_PROMISES]
+    return [
+        *(_promise(specified.sel(outcome=n), looks[n], content, sure) for n in aimed),
+        (
+            f"The tables of limits hold {content} of 100 batches: of the very next brew with all "
+            "that is not known, and of brews in one brewery in the middle of what is not known. "
+            f"What to promise are limits that hold {content} of 100 of your own brews, "
+            f"with {sure} chances in 100, whatever turns out to be true of your brewery."
+        ),
+    ]
+
+
+def _promise(row: xr.Dataset, look: Look, content: str, sure: str) -> str:
+    first, last = str(row["scope"].to_numpy()[0]), str(row["scope"].to_numpy()[-1])
+    one = row.sel(scope=first)
+    next_brew = with_unit(_span(one["low"].item(), one["high"].item(), look), look)
+    same = row.sel(scope=last)
+    own = _span(same["low"].item(), same["high"].item(), look)
+    promise = with_unit(_span(row["long_run_low"].item(), row["long_run_high"].item(), look), look)
+    return (
+        f"{capital(look.label)}: {content} of 100 next brews lie in {next_brew}; repeat brews of a "
+        f"middling brewery with the same lots in {own}. Promise {promise} ({sure} in 100 sure)."
+    )
+
+
+def limits_tables(specified: xr.Dataset, looks: Looks) -> tuple[Table, Table]:
+    """Return the limits of the next brew, both kinds, with errors; and those of one brewery."""
+    content = number(100 * float(specified.attrs["content"]), 1).removesuffix(".0")
+    scopes = specified["scope"].to_numpy().tolist()
+    names = [n for n in specified["outcome"].to_numpy().tolist() if n in looks]
+    rows = [(specified.sel(outcome=name), looks[name]) for name in names]
+    first = tuple(_next_row(row.sel(scope=scopes[0]), look) for row, look in rows)
+    second = tuple(_own_row(row, look, scopes[1:]) for row, look in rows)
+    return (
+        Table(
+            f"Limits that hold {content} of 100 next brews",
+            ("outcome", "equal tails", "shortest", "ends known to"),
+            first,
+        ),
+        Table(
+            f"Limits that hold {content} of 100 brews of one brewery",
+            ("outcome", *scopes[1:], "promise in the long run"),
+            second,
+        ),
+    )
+
+
+def _next_row(row: xr.Dataset, look: Look) -> tuple[str, ...]:
+    error = max(row["low_error"].item(), row["high_error"].item())
+    return (
+        capital(look.label),
+        with_unit(_span(row["low"].item(), row["high"].item(), look), look),
+        _span(row["shortest_low"].item(), row["shortest_high"].item(), look),
+        f"a factor {number(2.0**error, 2)}" if look.fold else f"± {_error(error, look)}",
+    )
+
+
+def _error(error: float, look: Look) -> str:
+    """Return a sampling error in one figure."""
+    return f"{float(f'{error * look.per_model:.1g}'):g}"
+
+
+def _own_row(row: xr.Dataset, look: Look, scopes: Sequence[str]) -> tuple[str, ...]:
     cells = [
         _span(row["low"].sel(scope=s).item(), row["high"].sel(scope=s).item(), look) for s in scopes
     ]
     promise = _span(row["long_run_low"].item(), row["long_run_high"].item(), look)
-    return (look.label, *cells, with_unit(promise, look))
+    return (capital(look.label), *cells, with_unit(promise, look))
 
 
 def _span(low: float, high: float, look: Look) -> str:
@@ -103,23 +202,3 @@ def _no_tightening(label: str) -> str:
         "input raises the chance by half a point. Move its middle with a knob, or learn what is "
         "not known."
     )
-
-
-def _tighten_table(problem: Problem, name: str, found: Sequence[Tightening], looks: Looks) -> Table:
-    rows = tuple(
-        (
-            capital(one.label),
-            _factor_span(problem, one, one.spread_now),
-            _factor_span(problem, one, one.spread_then) if one.reaches else "not enough alone",
-            percent(one.now),
-            percent(one.best),
-        )
-        for one in found[:6]
-    )
-    header = ("tighten", "nine in ten now", "nine in ten needed", "chance now", "best it can do")
-    return Table(f"To land {lower(looks[name].label)} more often", header, rows)
-
-
-def _factor_span(problem: Problem, one: Tightening, span: tuple[float, float]) -> str:
-    look = look_of(problem.factor(one.factors[0]).quantity)
-    return span_words(span[0] * look.per_model, span[1] * look.per_model, look.unit)

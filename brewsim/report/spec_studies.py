@@ -1,5 +1,6 @@
 """The studies behind specs: which are run for a recipe, and what they are run on."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -36,7 +37,7 @@ from brewsim.study.observed import Observed, against_log
 from brewsim.study.problem import Problem, Target
 from brewsim.study.sampling import Plan, without_events
 from brewsim.study.simulate import simulate
-from brewsim.study.specification import Tightening, tighten
+from brewsim.study.tightening import Tightening, tighten
 from brewsim.study.worth import (
     Measurement,
     Worths,
@@ -51,6 +52,7 @@ ON_THE_WAY = ("preboil_gravity_sg", "preboil_volume_l", "original_gravity_sg")
 """What can be read on the brew day, in time to do something about what comes after."""
 SURE = 0.95
 WANTED_CHANCE = 0.8
+_BASES = {"log": math.e, "log2": 2.0}
 
 
 @dataclass(frozen=True)
@@ -105,6 +107,7 @@ class SpecStudies:
     tightened: Mapping[str, tuple[Tightening, ...]] = field(default_factory=dict)
     tightened_chance: float = WANTED_CHANCE
     worths: Worths | None = None
+    folds: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -118,6 +121,14 @@ class Asked:
     log: Mapping[str, FloatArray] = field(default_factory=dict)
     batches: int = 0
     chance: float = WANTED_CHANCE
+
+
+def posed_for(problem: Problem, asked: Asked) -> Problem:
+    """Return the problem with everything that is asked about among its outcomes."""
+    named = [w.quantity for w in asked.wants] + [m.quantity for m in asked.measured]
+    names = dict.fromkeys((*problem.outcomes, *named, *asked.log))
+    known = [n for n in names if n in problem.graph]
+    return replace(problem, outcomes=tuple(known))
 
 
 def spec_studies(
@@ -156,11 +167,12 @@ def spec_studies(
         tightened=_tightened(held, wish, values, seed),
         tightened_chance=wish.chance,
         worths=_worths(held, priors, seed),
+        folds={n: _BASES[s] for n, s in scales.items() if s != "linear"},
     )
 
 
 def _drawn(problem: Problem, asked: Asked, draws: int, seed: int) -> xr.Dataset:
-    extra = [w.quantity for w in (*asked.wants, *asked.measured)]
+    extra = [w.quantity for w in asked.wants] + [m.quantity for m in asked.measured]
     keep = [n for n in (*extra, STRENGTH, EXTRACT) if n in problem.graph]
     return simulate(without_events(problem), draws=draws, seed=seed, keep=keep)
 

@@ -21,10 +21,11 @@ from brewsim.study.knobs import turn
 from brewsim.study.problem import Problem
 from brewsim.study.sensitivity import rank
 from brewsim.study.simulate import simulate
-from brewsim.study.specification import Tightening, specify, tighten
+from brewsim.study.specification import specify
 from brewsim.study.spread import spread_by_kind
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
+from brewsim.study.tightening import Tightening, tighten
 
 Progress = Callable[[float, str], None]
 _SIDE = ("tinseth_ibu", "rager_ibu", "garetz_ibu", "rating_excess_vol")

@@ -104,3 +104,17 @@ def inside(values: FloatArray, target: Target) -> NDArray[np.bool_]:
     if target.upper is not None:
         good &= values <= target.upper
     return good
+
+
+def expected_conformance(
+    values: FloatArray, value: float, uncertainty: float, target: Target
+) -> float:
+    """Chance that the true value lies in the target, given a reading and simulated values (n,).
+
+    The simulated values are the prior, weighed by how well each explains the reading; nan where
+    none does. Source: JCGM 106:2012, 6.3 (Bayes' theorem).
+    """
+    z = (values - value) / uncertainty
+    weight = np.exp(-0.5 * np.where(np.isfinite(z), z, np.inf) ** 2)
+    total = float(weight.sum())
+    return float((weight * inside(values, target)).sum() / total) if total > 0 else math.nan

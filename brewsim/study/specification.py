@@ -1,29 +1,24 @@
-"""Specs: limits the process can keep, what to tighten, what to measure.
+"""Specs: limits the process can keep, for the next brew, for one brewery, and in the long run.
 
-Everything is re-run on common draws: a factor is tightened by shrinking its normal score around
-the median (z -> s z), so skewed factors and nonlinear models need no linear formula.
+What to tighten is in `tightening`, what to measure in `worth`, a log's own limits in `observed`.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 import numpy as np
 import xarray as xr
-from scipy.optimize import brentq
 
 from brewsim.dims import FloatArray
-from brewsim.errors import StudyError
 from brewsim.graph.evaluate import run
-from brewsim.study.common import CommonDraws, Evaluator, lands
+from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import mean_and_error
 from brewsim.study.latents import latents
-from brewsim.study.problem import Factor, Problem, Target
+from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly, Plan, rows_for, scores
 from brewsim.study.summary import coverage_interval
+from brewsim.study.tolerance import summarise_log
 
-TIGHTENED = frozenset({"lot", "batch"})
-MEASURED = frozenset({"knowledge", "lot"})
 SCOPES = {
     "next brew": frozenset[str](),
     "new lots, same brewery": frozenset({"knowledge"}),
@@ -33,7 +28,6 @@ _INTERVALS: tuple[tuple[Literal["symmetric", "shortest"], str], ...] = (
     ("symmetric", ""),
     ("shortest", "shortest_"),
 )
-_LEAST_SCALE = 0.0
 
 
 def specify(
@@ -41,6 +35,7 @@ def specify(
     *,
     content: float = 0.95,
     confidence: float = 0.9,
+    log: Mapping[str, FloatArray] | None = None,
     draws: int = 32_768,
     seed: int = 1,
 ) -> xr.Dataset:
@@ -50,7 +45,9 @@ def specify(
     `<name>_error` half widths; scopes are the next brew (everything uncertain), brews of this
     brewery over new lots, and over the same lots (knowledge, and lots, at their middle).
     Over (outcome,): `long_run_low`, `long_run_high`: limits that hold a `content` share of a
-    brewery's own brews for a `confidence` share of what is not known.
+    brewery's own brews for a `confidence` share of what is not known. With a `log` (outcome ->
+    measured values) also `log_count`, `log_mean`, `log_low` and `log_high`: what the log alone
+    holds, by the exact two-sided factor for the same content and confidence; nan below 2 values.
     """
     plan = Plan(8, rows_for(draws), seed)
     names = tuple(dict.fromkeys((*problem.outcomes, *problem.targets)))
@@ -65,10 +62,32 @@ def specify(
         | {
             "long_run_low": (("outcome",), long_run[0]),
             "long_run_high": (("outcome",), long_run[1]),
-        },
+        }
+        | _log_limits(problem, names, log or {}, (content, confidence)),
         coords={"outcome": list(names), "scope": list(SCOPES)},
         attrs={"content": content, "confidence": confidence, "draws": plan.draws, "seed": seed},
     )
+
+
+def _log_limits(
+    problem: Problem,
+    names: Sequence[str],
+    log: Mapping[str, FloatArray],
+    asked: tuple[float, float],
+) -> dict[str, tuple[tuple[str, ...], FloatArray]]:
+    if not log:
+        return {}
+    table = np.full((4, len(names)), np.nan)
+    for place, name in enumerate(names):
+        values = np.asarray(log.get(name, ()), dtype=float)
+        count = int(np.isfinite(values).sum())
+        table[0, place] = count
+        if count >= 2:
+            logged = problem.scales.get(name, "linear") != "linear"
+            found = summarise_log(values, content=asked[0], confidence=asked[1], logged=logged)
+            table[1:, place] = found.mean, found.tolerance_low, found.tolerance_high
+    keys = ("log_count", "log_mean", "log_low", "log_high")
+    return {key: (("outcome",), row) for key, row in zip(keys, table, strict=True)}
 
 
 def _limits(values: Mapping[str, FloatArray], plan: Plan, content: float) -> dict[str, list[float]]:
@@ -130,171 +149,3 @@ def long_run_limits(
     low, high = np.concatenate(lows, axis=1), np.concatenate(highs, axis=1)
     rest = (1 - confidence) / 2
     return np.quantile(low, rest, axis=1), np.quantile(high, 1 - rest, axis=1)
-
-
-@dataclass(frozen=True)
-class Tightening:
-    """One factor (or pair) shrunk: what its spread becomes and what the outcome gains.
-
-    `scale` is the share of the normal score that is left (1: as now); `spread_now` and
-    `spread_then` are nine-in-ten ranges of the factor itself; `best` is what a perfect factor
-    would reach.
-    """
-
-    factors: tuple[str, ...]
-    label: str
-    reaches: bool
-    scale: float
-    spread_now: tuple[float, float]
-    spread_then: tuple[float, float]
-    now: float
-    best: float
-
-
-class Tightener:
-    """Re-runs one outcome of a problem with the scores of some factors shrunk."""
-
-    def __init__(
-        self,
-        problem: Problem,
-        outcome: str,
-        *,
-        kinds: frozenset[str] = TIGHTENED,
-        draws: int = 32_768,
-        seed: int = 1,
-    ) -> None:
-        self.problem, self.outcome, self.kinds = problem, outcome, kinds
-        self.plan = Plan(8, rows_for(draws), seed)
-        self.names = tuple(dict.fromkeys((outcome, *problem.targets)))
-        self.graph = problem.graph.pruned(self.names)
-        self._place = {f.id: i for i, f in enumerate(problem.factors)}
-        self._rows = CommonDraws([problem], self.plan, by_kind=True).factor_rows(problem)
-        held = CommonDraws([problem], self.plan, by_kind=True, held=kinds).factor_rows(problem)
-        self._shrinkable = [full - rest for full, rest in zip(self._rows, held, strict=True)]
-        inputs = Assembly(problem, self.graph.inputs).values(self._rows)
-        self._base = run(self.graph.nodes.values(), inputs)
-        reach = problem.graph.upstream([outcome])
-        self.candidates = tuple(
-            f
-            for f in problem.factors
-            if f.quantity in reach
-            and not f.event
-            and any(kind in kinds for kind, _ in f.kinds.items())
-        )
-
-    def values(self, scale: float, *factors: Factor) -> dict[str, FloatArray]:
-        """Return outcome and targets -> (draws,) with the factors' scores shrunk to `scale`."""
-        rows = list(self._rows)
-        for factor in factors:
-            place = self._place[factor.id]
-            rows[place] = rows[place] - (1 - scale) * self._shrinkable[place]
-        changed = {f.quantity for f in factors}
-        inputs = Assembly(self.problem, changed).values(rows)
-        result = run(self.graph.downstream(inputs), {**self._base, **inputs})
-        size = self.plan.draws
-        return {name: np.broadcast_to(result[name], (size,)) for name in self.names}
-
-    def uncertainty(self, scale: float, *factors: Factor) -> float:
-        """Standard uncertainty of the outcome (of its log2 where it is felt in folds)."""
-        y = self.values(scale, *factors)[self.outcome]
-        if self.problem.scales.get(self.outcome, "linear") != "linear":
-            y = np.log2(y)
-        return float(np.nanstd(y))
-
-    def chance(self, scale: float, *factors: Factor) -> float:
-        """Chance that the outcome keeps to its own target."""
-        target = self.problem.targets[self.outcome]
-        y = self.values(scale, *factors)[self.outcome]
-        one = {self.outcome: y}
-        return float(lands(one, _with_target(self.problem, self.outcome, target)).mean())
-
-
-def _with_target(problem: Problem, outcome: str, target: Target) -> Problem:
-    return replace(problem, targets={outcome: target})
-
-
-def tighten(
-    problem: Problem,
-    outcome: str,
-    *,
-    uncertainty: float | None = None,
-    chance: float | None = None,
-    kinds: frozenset[str] = TIGHTENED,
-    pairs: int = 4,
-    draws: int = 32_768,
-    seed: int = 1,
-) -> tuple[Tightening, ...]:
-    """Return how far each factor must be tightened for a wanted uncertainty or chance.
-
-    Give either a wanted standard `uncertainty` of the outcome or a wanted `chance` of its target.
-    Factors that cannot reach it alone say the best they can do; the most promising of those are
-    tried in `pairs`. Only the kinds named are shrunk: lots and batches for what a brewer can
-    tighten, knowledge and lots for what a measurement would take away.
-    """
-    if (uncertainty is None) == (chance is None):
-        raise StudyError("state one thing to reach: an uncertainty or a chance")
-    if chance is not None and outcome not in problem.targets:
-        raise StudyError(f"{outcome} has no target, so there is no chance to reach")
-    tightener = Tightener(problem, outcome, kinds=kinds, draws=draws, seed=seed)
-
-    def short(scale: float, *factors: Factor) -> float:
-        """Above zero while the wish is not met."""
-        if uncertainty is not None:
-            return tightener.uncertainty(scale, *factors) - uncertainty
-        return float(chance or 0.0) - tightener.chance(scale, *factors)
-
-    def figure(scale: float, *factors: Factor) -> float:
-        if uncertainty is not None:
-            return tightener.uncertainty(scale, *factors)
-        return tightener.chance(scale, *factors)
-
-    singles = [_tightening(short, figure, tightener, (f,)) for f in tightener.candidates]
-    order = sorted(singles, key=lambda t: _rank(t, uncertainty is not None))
-    short_of_it = [t for t in order if not t.reaches][: pairs + 1]
-    duos = [
-        _tightening(short, figure, tightener, (problem.factor(a), problem.factor(b)))
-        for i, (a,) in enumerate([t.factors for t in short_of_it])
-        for (b,) in [t.factors for t in short_of_it[i + 1 :]]
-    ][: pairs * 2]
-    return (*order, *(d for d in duos if d.reaches))
-
-
-def _rank(tightening: Tightening, smaller_is_better: bool) -> tuple[bool, float]:
-    gain = tightening.best if smaller_is_better else -tightening.best
-    return not tightening.reaches, -tightening.scale if tightening.reaches else gain
-
-
-def _tightening(
-    short: Callable[..., float],
-    figure: Callable[..., float],
-    tightener: Tightener,
-    factors: tuple[Factor, ...],
-) -> Tightening:
-    now, best = figure(1.0, *factors), figure(_LEAST_SCALE, *factors)
-    if short(1.0, *factors) <= 0:
-        scale, reaches = 1.0, True
-    elif short(_LEAST_SCALE, *factors) > 0:
-        scale, reaches = _LEAST_SCALE, False
-    else:
-        scale = float(brentq(lambda s: short(s, *factors), _LEAST_SCALE, 1.0, xtol=2e-4))
-        reaches = True
-    first = factors[0]
-    return Tightening(
-        factors=tuple(f.id for f in factors),
-        label=" and ".join(f.label for f in factors),
-        reaches=reaches,
-        scale=scale,
-        spread_now=_range(first, 1.0, tightener.kinds),
-        spread_then=_range(first, scale, tightener.kinds),
-        now=now,
-        best=best,
-    )
-
-
-def _range(factor: Factor, scale: float, kinds: Iterable[str]) -> tuple[float, float]:
-    """Nine-in-ten range of the factor when the kinds are shrunk to `scale`."""
-    shares = dict(factor.kinds.items())
-    left = sum(share * (scale**2 if kind in kinds else 1.0) for kind, share in shares.items())
-    z = 1.6448536269514722 * np.sqrt(left)
-    ends = factor.distribution.from_score(np.array([-z, z]))
-    return float(ends[0]), float(ends[1])

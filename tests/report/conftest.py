@@ -14,10 +14,11 @@ from brewsim.study.knobs import turn
 from brewsim.study.readings import Batch, Reading
 from brewsim.study.sensitivity import rank
 from brewsim.study.simulate import simulate
-from brewsim.study.specification import specify, tighten
+from brewsim.study.specification import specify
 from brewsim.study.spread import spread_by_kind
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
+from brewsim.study.tightening import tighten
 from brewsim.study.update import update
 from tests.report.small_beer import small_problem
 

@@ -2,12 +2,13 @@
 
 import numpy as np
 import pytest
-from brewsim.distributions.families import lognormal, normal
 from scipy.special import ndtri
 
+from brewsim.distributions.families import lognormal, normal
 from brewsim.errors import StudyError
 from brewsim.study.problem import Kinds, Problem, Target
-from brewsim.study.specification import MEASURED, specify, tighten
+from brewsim.study.specification import specify
+from brewsim.study.tightening import MEASURED, tighten
 
 
 def strength(known, lots, brews):

@@ -1,0 +1,157 @@
+"""A log of batches in words: its limits, its control limits, and how the model compares."""
+
+import math
+
+from brewsim.report.build import Looks
+from brewsim.report.content import Look, Table
+from brewsim.report.spec_studies import SpecStudies
+from brewsim.report.words import capital, lower, number, shown, with_unit
+from brewsim.study.observed import Observed
+from brewsim.study.tolerance import FEW_BATCHES, wilks_sample_size
+
+
+def log_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
+    """Say what the log shows, how sure it is of its own spread, and what the model gets wrong."""
+    if not studies.observed:
+        return []
+    told = []
+    for found in studies.observed:
+        told += [_scatter(found, looks[found.outcome]), *_fit(found, looks[found.outcome])]
+        told += _outside(found, studies, looks[found.outcome])
+    fewest = min(found.summary.count for found in studies.observed)
+    told += [
+        (
+            "Control limits (mean ± 3 sd) say what the brewery does; a target says what somebody "
+            "wants. A batch outside the control limits is a reason to look for a cause, not a reject."
+        )
+    ]
+    if fewest < FEW_BATCHES:
+        told.insert(
+            0,
+            f"Only {fewest} batches: their spread is itself uncertain, within the ranges below; "
+            f"from {FEW_BATCHES} batches on a log can stand alone.",
+        )
+    needed = wilks_sample_size(0.95, 0.95, sides=2)
+    told.append(
+        f"Smallest to largest value hold 95 of 100 batches with 95 in 100 confidence only from "
+        f"{needed} batches on; with {fewest}, the confidence is "
+        f"{number(100 * studies.observed[0].summary.order_confidence, 0)} in 100."
+    )
+    return told
+
+
+def _sd(value: float, found: Observed, look: Look) -> str:
+    """Return a spread as ± in shown units, or as a factor for folds."""
+    if found.scale != "linear":
+        return f"a factor {number(math.exp(value), None)}"
+    return number(value * look.per_model, None)
+
+
+def _scatter(found: Observed, look: Look) -> str:
+    first = found.summary
+    low, high = (
+        _sd(v, found, look) for v in (first.standard_deviation_low, first.standard_deviation_high)
+    )
+    mean = with_unit(shown(first.mean * look.per_model, _finer(look)), look)
+    return (
+        f"{capital(look.label)} in {first.count} batches: mean {mean}, standard deviation "
+        f"{_sd(first.standard_deviation, found, look)} (it may be {low} to {high})."
+    )
+
+
+def _finer(look: Look) -> Look:
+    decimals = None if look.decimals is None else look.decimals + 1
+    return Look(look.label, look.unit, decimals, look.per_model, look.fold, look.verb)
+
+
+def _fit(found: Observed, look: Look) -> list[str]:
+    same, new = _sd(found.same_lots, found, look), _sd(found.new_lots, found, look)
+    expected = f"the model expects {same} over the same lots and {new} over new ones"
+    scatter = {
+        "too wide": f"{capital(expected)}: its part drawn anew with every brew is too wide.",
+        "too narrow": (
+            f"{capital(expected)}: its part drawn anew with every brew or lot is too narrow, "
+            "or the readings scatter."
+        ),
+        "agrees": f"{capital(expected)}: that agrees with the log.",
+        "between": f"{capital(expected)}: the log lies between them.",
+    }[found.scatter]
+    told = [scatter]
+    middle = with_unit(shown(found.middle * look.per_model, _finer(look)), look)
+    unknown = _sd(found.unknown, found, look)
+    if abs(found.offset) > 2:
+        side = "above" if found.offset > 0 else "below"
+        told.append(
+            f"The log's mean lies {side} the expected {middle} by {number(abs(found.offset), 1)} "
+            f"times what is not known ({unknown}): that part of the model is too narrow or wrong "
+            "for this brewery. Let it learn from the batches."
+        )
+    else:
+        told.append(
+            f"The mean fits the expected {middle}, which is not known better than {unknown}."
+        )
+    return told
+
+
+def _outside(found: Observed, studies: SpecStudies, look: Look) -> list[str]:
+    target = studies.targets.get(found.outcome)
+    if target is None or not math.isfinite(found.outside):
+        return []
+    share = number(100 * found.outside, 0)
+    simulated = number(100 * studies.capability[found.outcome].outside, 0)
+    return [
+        (
+            f"Outside the limits for {lower(look.label)}: {found.counted} of {found.summary.count} "
+            f"logged; {share} of 100 by the log alone; {simulated} of 100 by the model for a brewery "
+            "it does not know."
+        )
+    ]
+
+
+def log_table(studies: SpecStudies, looks: Looks) -> Table | None:
+    """Return limits from the log alone, each outcome at each content, with k and control limits."""
+    rows = []
+    for found in studies.observed:
+        look = _finer(looks[found.outcome])
+        for content, summary in found.by_content.items():
+            rows.append(
+                (
+                    f"{capital(look.label)}, {number(100 * content, 1)} of 100",
+                    _span(summary.next_low, summary.next_high, look),
+                    _span(summary.tolerance_low, summary.tolerance_high, look),
+                    number(summary.factor, 2),
+                    _span(summary.control_low, summary.control_high, look),
+                )
+            )
+    if not rows:
+        return None
+    sure = number(100 * studies.observed[0].summary.confidence, 0)
+    header = ("from the log alone", "next batch", f"all, {sure} in 100 sure", "k", "control limits")
+    return Table(f"Limits from {studies.batches} logged batches", header, tuple(rows))
+
+
+def spread_table(studies: SpecStudies, looks: Looks) -> Table | None:
+    """Return observed and simulated standard deviations side by side."""
+    rows = []
+    for found in studies.observed:
+        look, first = looks[found.outcome], found.summary
+        low, high = (
+            _sd(v, found, look)
+            for v in (first.standard_deviation_low, first.standard_deviation_high)
+        )
+        rows.append(
+            (
+                capital(look.label),
+                f"{_sd(first.standard_deviation, found, look)} ({low} to {high})",
+                _sd(found.same_lots, found, look),
+                _sd(found.new_lots, found, look),
+                _sd(found.unknown, found, look),
+                found.scatter,
+            )
+        )
+    header = ("standard deviation", "log", "same lots", "new lots", "not known", "model's scatter")
+    return Table("Observed and simulated spread", header, tuple(rows)) if rows else None
+
+
+def _span(low: float, high: float, look: Look) -> str:
+    return f"{shown(low * look.per_model, look)} to {shown(high * look.per_model, look)}"

@@ -1,0 +1,90 @@
+"""Labels, names and duty in words: how often a rule would be broken or a step crossed."""
+
+from brewsim.recipe.rules import LabelChance, Rule, StepChances
+from brewsim.report.content import Table
+from brewsim.report.spec_studies import PlaceRules
+from brewsim.report.words import in_hundred, listed, number
+
+
+def rule_sentences(places: tuple[PlaceRules, ...]) -> list[str]:
+    """Say, place by place, how often the label would be off and which step the beer lands on."""
+    judged = [p for p in places if p.label is not None]
+    told = []
+    if judged:
+        label = number(100 * judged[0].label.label, 1) if judged[0].label else ""
+        parts = [_off(p.label, p.place) for p in judged if p.label is not None]
+        told.append(
+            f"A label of {label} % ABV, printed before the beer is measured, would be off "
+            f"{listed(parts)}."
+        )
+    told += [_steps(p.place, s) for p in places for s in p.steps]
+    if told:
+        told.append(
+            "Rules change: check locally before you print or declare. Duty goes by measured "
+            "strength, not by a simulation."
+        )
+    return told
+
+
+def _off(found: LabelChance, place: str) -> str:
+    share = in_hundred(found.off.value, found.off.error)
+    return f"by more than {number(100 * found.rule.tolerance, 1)} points ({place}) in {share}"
+
+
+def _steps(place: str, found: StepChances) -> str:
+    shares = [
+        f"{_step(found.rule, name)} {number(100 * chance.value, 0)}"
+        for name, chance in sorted(found.chances, key=lambda row: -row[1].value)[:4]
+    ]
+    what = "the name" if found.rule.kind == "name class" else "the step for duty"
+    return f"{place}, {what}, chances in 100: {', '.join(shares)}."
+
+
+def _step(rule: Rule, name: str) -> str:
+    if rule.kind == "name class":
+        return f"“{name}”"
+    return f"{name} %" if rule.quantity.endswith("_fraction") else f"{name} °P"
+
+
+def rule_table(places: tuple[PlaceRules, ...]) -> Table | None:
+    """Return the labels tried, place by place, with the side on which they fail."""
+    rows = [
+        (
+            place.place,
+            f"{number(100 * found.label, 1)} ± {number(100 * found.rule.tolerance, 1)}",
+            f"{number(100 * found.above.value, 1)} / {number(100 * found.below.value, 1)}",
+            f"{number(100 * found.off.value, 1)} ± {number(100 * found.off.error, 1)}",
+            _best(place),
+        )
+        for place in places
+        if (found := place.label) is not None
+    ]
+    if not rows:
+        return None
+    header = (
+        "place (check locally)",
+        "label, % ABV",
+        "too strong / too weak, of 100",
+        "off, of 100",
+        "best label (off)",
+    )
+    return Table("Labels printed before the beer is measured", header, tuple(rows))
+
+
+def _best(place: PlaceRules) -> str:
+    found = place.best
+    if found is None:
+        return "–"
+    return f"{number(100 * found.label, 1)} ({number(100 * found.off.value, 1)})"
+
+
+def source_table(places: tuple[PlaceRules, ...]) -> Table | None:
+    """Return every rule used with its source, the day it was read and its grade."""
+    rows = tuple(
+        (rule.place, rule.text, f"{rule.source}; read {rule.seen}; {rule.grade}; {rule.check}")
+        for place in places
+        for rule in place.rules
+    )
+    return (
+        Table("The rules, as they were read", ("place", "rule", "source"), rows) if rows else None
+    )

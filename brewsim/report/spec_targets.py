@@ -1,0 +1,152 @@
+"""Targets in words: how often each is met, capability, and what one reading can prove."""
+
+import math
+
+from brewsim.report.build import Looks, limits_of
+from brewsim.report.content import Look, Table
+from brewsim.report.spec_studies import SURE, SpecStudies, Verdict
+from brewsim.report.words import capital, in_hundred, lower, number, shown, target_words, with_unit
+from brewsim.study.capability import SimulatedCapability
+from brewsim.study.problem import Target
+
+CAPABLE = 1.33
+"""Ppk that plants ask for: common practice, no source."""
+
+
+def wanted(target: Target, look: Look) -> str:
+    """Return limits as words with their unit."""
+    return with_unit(target_words(limits_of([target.lower, target.upper], look), look), look)
+
+
+def target_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
+    """Say how often each target is met, all of them together, and what Ppk makes of it."""
+    told = []
+    for name, target in studies.targets.items():
+        found, look = studies.capability[name], looks[name]
+        share = in_hundred(1 - found.outside, found.outside_error)
+        told.append(f"{capital(look.label)} of {wanted(target, look)}: {share}.")
+    if studies.joint is not None and len(studies.targets) > 1:
+        share = in_hundred(*studies.joint)
+        told.append(f"All {len(studies.targets)} in the same batch: {share}.")
+    return told
+
+
+def capability_table(studies: SpecStudies, looks: Looks) -> Table | None:
+    """Return Pp and Ppk of every target with sampling error, and how many of 100 are outside."""
+    rows = []
+    for name, target in studies.targets.items():
+        found = studies.capability[name]
+        outside = number(100 * found.outside, 1)
+        rows.append(
+            (
+                capital(looks[name].label),
+                wanted(target, looks[name]),
+                f"{outside} ± {number(100 * found.outside_error, 1)}",
+                _index(found.potential, found.potential_error),
+                _index(found.actual, found.actual_error),
+            )
+        )
+    if not rows:
+        return None
+    header = ("target", "wanted", "outside, of 100", "Pp", "Ppk")
+    return Table("Capability of the process as it is known now", header, tuple(rows))
+
+
+def _index(value: float, error: float) -> str:
+    return f"{number(value, 2)} ± {number(error, 2)}" if math.isfinite(value) else "–"
+
+
+def capability_sentences(studies: SpecStudies) -> list[str]:
+    """Say what Pp and Ppk are here, and where the draws are too few for them."""
+    found = [c for c in studies.capability.values() if math.isfinite(c.actual)]
+    if not found:
+        return []
+    told = [
+        (
+            "Ppk compares the distance from the middle to the nearer limit with the reach of the "
+            f"batches (1.0: about 1 in 700 outside on that side). Plants ask for {CAPABLE} (common "
+            "practice, no source). What is not known about the brewery counts as spread here."
+        )
+    ]
+    few: list[SimulatedCapability] = [c for c in found if c.few]
+    if few:
+        told.append(
+            "Pp and Ppk rest on the outermost 1 in 700 draws, and there are too few of them here: "
+            "take them as rough."
+        )
+    return told
+
+
+def reading_table(studies: SpecStudies, looks: Looks) -> Table | None:
+    """Return, per target, what a reading by the best instrument must show, and who is misled."""
+    rows = []
+    for found in studies.conformity:
+        look = looks[found.outcome]
+        spread = number(found.uncertainty * look.per_model, None)
+        rows.append(
+            (
+                f"{capital(look.label)}, by {found.instrument.name}",
+                f"± {spread}",
+                _accepted(found.accepted, look),
+                f"{_of_thousand(found.plain.consumer)} / {_of_thousand(found.plain.producer)}",
+                f"{_of_thousand(found.guarded.consumer)} / {_of_thousand(found.guarded.producer)}",
+            )
+        )
+    if not rows:
+        return None
+    header = (
+        "one reading",
+        "standard uncertainty",
+        f"proof {SURE * 100:.0f} in 100",
+        "wrong pass / reject at the limits",
+        "the same at the proof limits",
+    )
+    return Table("One reading held against the target, of 1,000 batches", header, tuple(rows))
+
+
+def _accepted(accepted: Target, look: Look) -> str:
+    if accepted.lower is not None and accepted.lower == accepted.upper:
+        return "no reading can"
+    limits = limits_of([accepted.lower, accepted.upper], _finer(look))
+    return target_words(limits, _finer(look))
+
+
+def _finer(look: Look) -> Look:
+    decimals = None if look.decimals is None else look.decimals + 1
+    return Look(look.label, look.unit, decimals, look.per_model, look.fold, look.verb)
+
+
+def _of_thousand(share: float) -> str:
+    return "under 1" if share < 0.0005 else number(1000 * share, 0)
+
+
+def reading_sentences(studies: SpecStudies) -> list[str]:
+    """Say how the table of readings is read (JCGM 106)."""
+    if not studies.conformity:
+        return []
+    return [
+        (
+            "A reading inside the proof limits conforms with 95 chances in 100, whatever was expected; "
+            "the guard band lies between them and the target. A wrong pass is the drinker's risk, a "
+            "wrong reject the brewer's (JCGM 106:2012)."
+        )
+    ]
+
+
+def verdict_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
+    """Say for each measured value how likely it conforms."""
+    return [_verdict(v, looks[v.measured.quantity]) for v in studies.verdicts]
+
+
+def _verdict(found: Verdict, look: Look) -> str:
+    measured, fine = found.measured, _finer(look)
+    value = with_unit(shown(measured.value * look.per_model, fine), look)
+    spread = number(found.uncertainty * look.per_model, None)
+    start = f"Measured {lower(look.label)} {value} ± {spread} ({measured.instrument.name})"
+    if found.target == Target():
+        return f"{start}: the recipe has no target for it."
+    alone = in_hundred(found.alone, 0.0)
+    if not math.isfinite(found.together):
+        return f"{start} conforms: {alone}. The model did not expect such a value at all."
+    together = in_hundred(found.together, 0.0)
+    return f"{start} conforms: {alone} by itself, {together} with what the recipe makes likely."

@@ -2,7 +2,7 @@
 
 import math
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -37,9 +37,13 @@ def compare(
     if json:
         say.as_json(found.to_dict())
         return
-    rows = []
+    rows, same_again, unseen = [], [], []
     for name in found["outcome"].to_numpy().tolist():
         row = found.sel(outcome=name)
+        if float(row["tied"]) == 1.0:
+            same_again.append(shown.label(name))
+            continue
+        unseen += _hidden(name, row)
         folds = str(row["scale"].item()) != "linear"
         low, middle, high = (float(row[key]) for key in ("low", "difference", "high"))
         if not folds:
@@ -49,8 +53,7 @@ def compare(
         else:
             change = "to nothing" if middle == 0 else "from nothing"
         count = float(row["batches"])
-        same = middle == (1.0 if folds else 0.0)
-        brews = "–" if same or change.endswith("nothing") else "over 200"
+        brews = "–" if change.endswith("nothing") else "over 200"
         rows.append(
             (
                 shown.label(name),
@@ -68,6 +71,10 @@ def compare(
         "brews to tell",
     )
     say.table(f"{first.recipe.name} against {second.recipe.name}", header, rows)
+    if same_again:
+        say.lines(f"The same in every batch (50 ties of 50): {', '.join(same_again)}.")
+    if unseen:
+        say.lines(f"Smaller than what repeat brews differ by: {'; '.join(unseen)}.")
     say.lines(
         "Change: what the second recipe does to a batch in which all else is the same.",
         "Brews to tell: how many of each recipe show the difference over the scatter of repeat"
@@ -75,6 +82,22 @@ def compare(
         "Variance ratio: how much less the difference varies on common draws than on draws of"
         " its own for each recipe.",
     )
+
+
+def _hidden(name: str, row: Any) -> list[str]:  # noqa: ANN401 - one outcome of a Dataset
+    """Return the change against the scatter of repeat brews, where it is the smaller of the two."""
+    from brewsim.recipe.outcomes import outcome_of
+
+    folds = str(row["scale"].item()) != "linear"
+    change, scatter = float(row["difference"]), float(row["scatter"])
+    if folds and not 0 < change < math.inf:
+        return []
+    if abs(math.log2(change) if folds else change) >= scatter:
+        return []
+    if folds:
+        return [f"{outcome_of(name).label} (× {change:.2f} against × {2**scatter:.2f})"]
+    per = outcome_of(name).per_model
+    return [f"{outcome_of(name).label} ({change * per:.2g} against {scatter * per:.2g})"]
 
 
 def _ratio(ratio: float) -> str:

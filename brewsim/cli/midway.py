@@ -79,11 +79,11 @@ def _print(found: Any) -> None:  # noqa: ANN401 - a Midway
 
     left = [f"{100 * found.spread_left[name]:.0f} %" for name in names]
     say.table(
-        "The brew day so far: the middle, and nine in ten below it",
+        "The brew day so far: the middle, then nine chances in ten",
         header,
         [
             row("as planned", found.plan),
-            row("after the readings", found.now),
+            row("as measured", found.now),
             ("spread left", *left),
         ],
     )

@@ -33,10 +33,11 @@ def compare(
     A latent is shared when its factor id, kind and lot are the same. Returns dims (outcome,):
     `difference` (median of second - first; a fold, second / first, for outcomes on a log scale,
     0 or infinite where the second or the first has none at all) with low and high; `first`,
-    `second` (medians), `lower`, `tied`, `higher` (shares of pairs), `lower_error`; `scatter` (standard deviation over brews of the first with everything else the
-    same; of log2 for fold outcomes); `batches` (repeat brews of each needed to tell the
-    difference from that scatter: two-sided 5 %, 80 % power; nan when above 200);
-    `variance_ratio` (independent over paired variance of the difference).
+    `second` (medians), `lower`, `tied`, `higher` (shares of pairs), `lower_error`; `scatter`
+    (standard deviation over brews of the first with everything else the same; of log2 for fold
+    outcomes); `batches` (repeat brews of each needed to tell the difference from that scatter:
+    two-sided 5 %, 80 % power; nan when above 200); `variance_ratio` (independent over paired
+    variance of the difference).
     """
     names = tuple(outcomes) or tuple(o for o in first.outcomes if o in second.outcomes)
     if not names:

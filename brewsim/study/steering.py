@@ -183,13 +183,14 @@ class _Search:
             self.progress(0.3 + 0.3 * count / len(categories), "all knobs together")
             candidates += self._starts(choice, max(16, _STARTS // len(categories)))
         candidates.sort(key=lambda c: -c[0])
-        found: list[tuple[float, dict[str, float | str]]] = []
+        found: list[tuple[float, float, dict[str, float | str]]] = []
         for count, (_, place, choice) in enumerate(candidates[:_POLISHED]):
             self.progress(0.6 + 0.25 * count / _POLISHED, "polishing the best")
             for spot in (place, self._polish(place, choice)):
                 settings = self.land.settings(spot, choice, snapped=True)
-                found.append((self.land.look(settings).chance, settings))
-        return max(found, key=lambda pair: pair[0])[1]
+                chance = self.land.look(settings).chance
+                found.append((chance, self.land.smooth(settings), settings))
+        return max(found, key=lambda judged: judged[:2])[2]
 
     def _starts(
         self, choice: dict[str, str], count: int

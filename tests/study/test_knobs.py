@@ -1,14 +1,26 @@
 """Turning, steering and comparing on linear-Gaussian problems whose answers are known."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from brewsim.distributions.families import lognormal, normal
 from scipy.special import ndtr
 
+from brewsim.distributions.families import lognormal, normal
 from brewsim.errors import StudyError
+from brewsim.study.choices import choice_shares, turn_between
 from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.compare import batches_to_tell, compare
-from brewsim.study.knobs import bracket, current_setting, elasticity, settings_along, snap, turn
+from brewsim.study.knobs import (
+    bracket,
+    current_setting,
+    elasticity,
+    quantiles,
+    settings_along,
+    snap,
+    turn,
+    turn_all,
+)
 from brewsim.study.problem import Choice, Kinds, Knob, Problem, Target
 from brewsim.study.sampling import Plan
 from brewsim.study.steering import steer
@@ -213,3 +225,136 @@ def test_the_number_of_brews_is_the_handbook_one():
     assert batches_to_tell(1.0, 1.0) == 16.0
     assert np.isnan(batches_to_tell(0.0, 1.0))
     assert np.isnan(batches_to_tell(0.001, 1.0))
+
+
+def test_turning_all_knobs_equals_turning_each(problem):
+    together = turn_all(problem, draws=1024)
+    each = [turn(problem, knob.id, draws=1024) for knob in problem.knobs]
+
+    for one, other in zip(together, each, strict=True):
+        assert one.identical(other)
+
+
+def test_quantiles_are_those_of_numpy_and_leave_out_what_is_not_finite():
+    table = np.random.default_rng(3).standard_normal((3, 101))
+    table[1, :7] = np.nan
+    table[1, 7] = np.inf
+    table[2] = np.nan
+
+    found = quantiles(table, np.array([0.05, 0.5, 0.95]))
+
+    np.testing.assert_allclose(found[:, 0], np.quantile(table[0], [0.05, 0.5, 0.95]))
+    np.testing.assert_allclose(found[:, 1], np.quantile(table[1, 8:], [0.05, 0.5, 0.95]))
+    assert np.isnan(found[:, 2]).all()
+
+
+def test_a_tenth_of_a_temperature_is_a_tenth_of_its_range(problem):
+    warmth = replace(DIAL, unit="°C")
+    moved = replace(problem, knobs=(warmth,)).set({"dial": 2.0})
+
+    assert elasticity(moved, "dial")["strength"] == pytest.approx(1.2)
+
+
+def test_chances_that_only_multiply_are_no_conflict(problem):
+    """Two targets with a knob each: chance lowers the joint chance, no target gives way."""
+    targets = {"strength": Target(4.0, 8.0), "side": Target(-0.3, 0.3)}
+
+    found = steer(replace(problem, targets=targets), chance=0.95)
+
+    assert found.obstacles.gives_way is None
+    assert found.obstacles.together < 0.95 * min(found.obstacles.alone.values())
+
+
+def test_a_knob_that_moves_nothing_is_no_obstacle():
+    idle = Knob("idle", "idle", "idle", None, 0.0, 1.0)
+
+    def outcome(known, dial, idle):
+        return known + dial + 0.0 * idle
+
+    problem = Problem.of(
+        [outcome],
+        {"known": normal(0, 1)},
+        fixed={"dial": 0.0, "idle": 0.5},
+        targets={"outcome": Target(50.0, 52.0)},
+        knobs=(DIAL, idle),
+    )
+
+    found = steer(problem)
+
+    assert [place.knob for place in found.obstacles.locations] == ["dial"]
+    assert found.obstacles.locations[0].limit == 50.0
+    assert found.best.settings["dial"] == pytest.approx(10.0, abs=0.1)
+
+
+def test_spread_is_judged_where_the_target_is():
+    """A dial at zero silences the outcome; that is no sign that a window could hold it all."""
+
+    def outcome(known, dial):
+        return dial * known
+
+    problem = Problem.of(
+        [outcome],
+        {"known": lognormal(1.0, 0.5)},
+        fixed={"dial": 1.0},
+        targets={"outcome": Target(4.0, 6.0)},
+        knobs=(Knob("dial", "dial", "dial", None, 0.0, 10.0),),
+    )
+
+    found = steer(problem)
+
+    assert found.obstacles.spread["outcome"] < 0.5
+
+
+def test_fresh_draws_bear_out_the_search(problem):
+    best = steer(problem, chance=0.5).best
+
+    assert best.optimism == best.searched - best.chance
+    assert abs(best.optimism) < 0.02
+
+
+def test_a_choice_between_problems_has_the_shares_of_the_closed_form():
+    """y = x + c, c = 0 or 3 as likely: both indices are 2.25 / (2.25 + 1)."""
+
+    def outcome(known, dial):
+        return known + dial
+
+    problem = Problem.of([outcome], {"known": normal(0, 1)}, fixed={"dial": 0.0}, knobs=(DIAL,))
+    options = {"as it is": problem, "more": problem.set({"dial": 3.0})}
+
+    found = choice_shares(options).sel(outcome="outcome")
+
+    for order in ("first_order", "total_order"):
+        assert float(found[order]) == pytest.approx(2.25 / 3.25, abs=0.005)
+        assert found[f"{order}_low"] <= found[order] <= found[f"{order}_high"]
+
+
+def test_a_choice_between_the_same_problem_has_no_share(problem):
+    found = choice_shares({"one": problem, "other": problem})
+
+    assert float(abs(found["total_order"]).max()) == 0.0
+
+
+def test_options_with_other_formulas_stand_beside_each_other(problem):
+    """Another formula for one outcome; what both problems share is drawn once."""
+
+    def strength(known, scatter, dial):
+        return known + scatter + dial + 2.0
+
+    other = Problem.of(
+        [strength, side],
+        {f.id: (f.distribution, f.kinds) for f in problem.factors},
+        fixed={"dial": 0.0, "lever": 0.0},
+        targets=dict(problem.targets),
+    )
+
+    along = turn_between({"this": problem, "that": other}, current="this", label="formula")
+    middle = along["middle"].sel(outcome="strength")
+
+    assert float(middle[1] - middle[0]) == pytest.approx(2.0, abs=1e-9)
+    assert along.attrs["current"] == "this"
+    assert list(along["setting"].values) == ["this", "that"]
+
+
+def test_a_choice_of_one_is_refused(problem):
+    with pytest.raises(StudyError, match="two options"):
+        choice_shares({"only": problem})

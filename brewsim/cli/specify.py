@@ -56,13 +56,15 @@ def specify(
     Example: brewsim specify demo-recipes/quillhaven-bitter.toml --want "alcohol ± 0.2 %"
     """
     from dataclasses import asdict
+    from textwrap import fill
 
     import brewsim
     from brewsim.recipe.logs import read_columns
     from brewsim.recipe.rules import rules_of
     from brewsim.recipe.wants import read_measured, read_want
-    from brewsim.report.build_spec import spec_panel
+    from brewsim.report.build_spec import spec_panel, spec_sentences
     from brewsim.report.recipe_looks import recipe_looks
+    from brewsim.report.spec_rules import RULES
     from brewsim.report.spec_studies import Asked, posed_for, spec_studies
 
     loaded = load(recipe, priors, house)
@@ -83,9 +85,14 @@ def specify(
     if json:
         say.as_json({"limits": limits.to_dict(), "specs": asdict(studies)})
         return
-    panel = spec_panel(problem, limits, recipe_looks(problem), studies=studies)
-    remarks = logged.remarks if logged is not None else ()
-    say.lines(f"{loaded.recipe.name}: specs", "", *remarks, *panel.sentences)
-    for table in panel.tables:
+    looks = recipe_looks(problem)
+    say.lines(f"{loaded.recipe.name}: specs")
+    if logged is not None:
+        say.lines(*logged.remarks)
+    for heading, sentences in spec_sentences(limits, looks, studies):
+        say.lines("", heading, *(fill(f"- {s}", 80, subsequent_indent="  ") for s in sentences))
+    for table in spec_panel(problem, limits, looks, studies=studies).tables:
+        if table.caption == RULES and not place:
+            continue
         say.lines("")
         say.table(table.caption, table.header, table.rows)

@@ -1,5 +1,6 @@
 """Limits a process can keep, label tolerances and what to tighten, as sentences and tables."""
 
+import math
 from collections.abc import Mapping, Sequence
 
 import xarray as xr
@@ -57,29 +58,36 @@ def spec_panel(
     With `studies` also capability, readings, a log of batches, rules by place and what to measure;
     without them, labels are counted in the 50 dots of `outcomes`.
     """
-    sentences = [*_limit_sentences(specified, looks, studies)]
     tables = list(limits_tables(specified, looks))
     if studies is None:
-        sentences += label_sentences(outcomes)
+        sentences = [*_limit_sentences(specified, looks, studies), *label_sentences(outcomes)]
     else:
-        sentences += _studied_sentences(studies, looks)
+        groups = spec_sentences(specified, looks, studies)
+        sentences = [sentence for _, group in groups for sentence in group]
         tables += _studied_tables(problem, studies, looks)
     given = (tightened or {}).items()
     tables += [tighten_table(problem, name, list(found), looks) for name, found in given if found]
     return Panel(tuple(sentences), tuple(tables))
 
 
-def _studied_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
-    return [
-        *target_sentences(studies, looks),
-        *verdict_sentences(studies, looks),
-        *log_sentences(studies, looks),
-        *tighten_sentences(studies, looks),
-        *worth_sentences(studies, looks),
-        *rule_sentences(studies.places),
-        *capability_sentences(studies),
-        *reading_sentences(studies),
+def spec_sentences(
+    specified: xr.Dataset, looks: Looks, studies: SpecStudies
+) -> list[tuple[str, list[str]]]:
+    """Return what there is to say, under short headings, without empty ones."""
+    groups = [
+        ("What the brewery can hold", _limit_sentences(specified, looks, studies)),
+        ("Will it land", target_sentences(studies, looks)),
+        ("What was measured", verdict_sentences(studies, looks)),
+        ("What the log says", log_sentences(studies, looks)),
+        ("What to tighten", tighten_sentences(studies, looks)),
+        ("What to measure", worth_sentences(studies, looks)),
+        ("On the label", rule_sentences(studies.places)),
+        (
+            "How to read the tables",
+            [*capability_sentences(studies), *reading_sentences(studies)],
+        ),
     ]
+    return [(heading, told) for heading, told in groups if told]
 
 
 def _studied_tables(problem: Problem, studies: SpecStudies, looks: Looks) -> list[Table]:
@@ -162,7 +170,9 @@ def _next_row(row: xr.Dataset, look: Look) -> tuple[str, ...]:
 
 def _error(error: float, look: Look) -> str:
     """Return a sampling error in one figure."""
-    return f"{float(f'{error * look.per_model:.1g}'):g}"
+    size = error * look.per_model
+    decimals = 0 if size <= 0 else max(0, -math.floor(math.log10(size)))
+    return number(size, decimals)
 
 
 def _own_row(row: xr.Dataset, look: Look, scopes: Sequence[str]) -> tuple[str, ...]:

@@ -5,8 +5,10 @@ import math
 from brewsim.report.build import Looks
 from brewsim.report.content import Look, Table
 from brewsim.report.spec_studies import SpecStudies
+from brewsim.report.spec_targets import finer
 from brewsim.report.words import capital, lower, number, shown, with_unit
-from brewsim.study.observed import Observed
+from brewsim.study.observed import Observed, needed_spread
+from brewsim.study.problem import Target
 from brewsim.study.tolerance import FEW_BATCHES, wilks_sample_size
 
 
@@ -22,7 +24,8 @@ def log_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     told += [
         (
             "Control limits (mean ± 3 sd) say what the brewery does; a target says what somebody "
-            "wants. A batch outside the control limits is a reason to look for a cause, not a reject."
+            "wants. A batch outside the control limits is a reason to look for a cause, not to "
+            "pour it away."
         )
     ]
     if fewest < FEW_BATCHES:
@@ -52,16 +55,11 @@ def _scatter(found: Observed, look: Look) -> str:
     low, high = (
         _sd(v, found, look) for v in (first.standard_deviation_low, first.standard_deviation_high)
     )
-    mean = with_unit(shown(first.mean * look.per_model, _finer(look)), look)
+    mean = with_unit(shown(first.mean * look.per_model, finer(look)), look)
     return (
         f"{capital(look.label)} in {first.count} batches: mean {mean}, standard deviation "
         f"{_sd(first.standard_deviation, found, look)} (it may be {low} to {high})."
     )
-
-
-def _finer(look: Look) -> Look:
-    decimals = None if look.decimals is None else look.decimals + 1
-    return Look(look.label, look.unit, decimals, look.per_model, look.fold, look.verb)
 
 
 def _fit(found: Observed, look: Look) -> list[str]:
@@ -77,7 +75,7 @@ def _fit(found: Observed, look: Look) -> list[str]:
         "between": f"{capital(expected)}: the log lies between them.",
     }[found.scatter]
     told = [scatter]
-    middle = with_unit(shown(found.middle * look.per_model, _finer(look)), look)
+    middle = with_unit(shown(found.middle * look.per_model, finer(look)), look)
     unknown = _sd(found.unknown, found, look)
     if abs(found.offset) > 2:
         side = "above" if found.offset > 0 else "below"
@@ -102,21 +100,40 @@ def _outside(found: Observed, studies: SpecStudies, look: Look) -> list[str]:
     return [
         (
             f"Outside the limits for {lower(look.label)}: {found.counted} of {found.summary.count} "
-            f"logged; {share} of 100 by the log alone; {simulated} of 100 by the model for a brewery "
-            "it does not know."
-        )
+            f"logged; {share} of 100 by the log alone; {simulated} of 100 by the model for a "
+            "brewery it does not know."
+        ),
+        _needed(found, studies, target, look),
     ]
+
+
+def _needed(found: Observed, studies: SpecStudies, target: Target, look: Look) -> str:
+    """Say how small the scatter has to be for the wanted chance, and where it comes from."""
+    wish = number(100 * studies.tightened_chance, 0)
+    logged = found.scale != "linear"
+    spread = needed_spread(found.summary, target, studies.tightened_chance, logged=logged)
+    if spread is None:
+        return f"The mean itself is outside: move it first, then tighten {lower(look.label)}."
+    now = _sd(found.summary.standard_deviation, found, look)
+    if spread >= found.summary.standard_deviation:
+        return f"The logged spread is small enough for {wish} of 100 inside."
+    scattered = sorted(studies.budget.get(found.outcome, ()), key=lambda b: -(b.batch + b.lot))
+    first = f" Tighten {scattered[0].label} first: it scatters most." if scattered else ""
+    return (
+        f"For {wish} of 100 inside, the standard deviation has to come down from {now} to "
+        f"{_sd(spread, found, look)}.{first}"
+    )
 
 
 def log_table(studies: SpecStudies, looks: Looks) -> Table | None:
     """Return limits from the log alone, each outcome at each content, with k and control limits."""
     rows = []
     for found in studies.observed:
-        look = _finer(looks[found.outcome])
+        look = finer(looks[found.outcome])
         for content, summary in found.by_content.items():
             rows.append(
                 (
-                    f"{capital(look.label)}, {number(100 * content, 1)} of 100",
+                    f"{capital(look.label)}, {number(100 * content, 1).removesuffix('.0')} of 100",
                     _span(summary.next_low, summary.next_high, look),
                     _span(summary.tolerance_low, summary.tolerance_high, look),
                     number(summary.factor, 2),
@@ -127,7 +144,8 @@ def log_table(studies: SpecStudies, looks: Looks) -> Table | None:
         return None
     sure = number(100 * studies.observed[0].summary.confidence, 0)
     header = ("from the log alone", "next batch", f"all, {sure} in 100 sure", "k", "control limits")
-    return Table(f"Limits from {studies.batches} logged batches", header, tuple(rows))
+    count = studies.observed[0].summary.count
+    return Table(f"Limits from {count} batches alone", header, tuple(rows))
 
 
 def spread_table(studies: SpecStudies, looks: Looks) -> Table | None:

@@ -1,9 +1,12 @@
 """Labels, names and duty in words: how often a rule would be broken or a step crossed."""
 
-from brewsim.recipe.rules import LabelChance, Rule, StepChances
+from brewsim.recipe.rules import Chance, LabelChance, Rule, StepChances
 from brewsim.report.content import Table
 from brewsim.report.spec_studies import PlaceRules
 from brewsim.report.words import in_hundred, listed, number
+
+_FEW_STEPS = 5
+RULES = "The rules, as they were read"
 
 
 def rule_sentences(places: tuple[PlaceRules, ...]) -> list[str]:
@@ -17,11 +20,11 @@ def rule_sentences(places: tuple[PlaceRules, ...]) -> list[str]:
             f"A label of {label} % ABV, printed before the beer is measured, would be off "
             f"{listed(parts)}."
         )
-    told += [_steps(p.place, s) for p in places for s in p.steps]
+    told += [_steps(p.place, s, p.duty) for p in places for s in p.steps]
     if told:
         told.append(
-            "Rules change: check locally before you print or declare. Duty goes by measured "
-            "strength, not by a simulation."
+            "Rules change: check locally before you print or declare (`--place EU` shows a rule's "
+            "text and source). Duty goes by measured strength, not by a simulation."
         )
     return told
 
@@ -31,13 +34,23 @@ def _off(found: LabelChance, place: str) -> str:
     return f"by more than {number(100 * found.rule.tolerance, 1)} points ({place}) in {share}"
 
 
-def _steps(place: str, found: StepChances) -> str:
-    shares = [
-        f"{_step(found.rule, name)} {number(100 * chance.value, 0)}"
-        for name, chance in sorted(found.chances, key=lambda row: -row[1].value)[:4]
-    ]
-    what = "the name" if found.rule.kind == "name class" else "the step for duty"
-    return f"{place}, {what}, chances in 100: {', '.join(shares)}."
+def _steps(place: str, found: StepChances, duty: Chance | None) -> str:
+    ordered = sorted(found.chances, key=lambda row: -row[1].value)
+    if len(ordered) <= _FEW_STEPS:
+        shares = [
+            f"{_step(found.rule, name)} in {number(100 * chance.value, 0)}"
+            for name, chance in ordered
+        ]
+        what = "the name is" if found.rule.kind == "name class" else "duty counts"
+        return f"{place}: of 100 batches {what} {listed(shares)}."
+    first, last = (_step(found.rule, found.chances[end][0]) for end in (0, -1))
+    beyond = ""
+    if duty is not None:
+        beyond = f"; above the label, so that more is due, {in_hundred(duty.value, duty.error)}"
+    return (
+        f"{place}: duty counts steps from {first} to {last}, most often "
+        f"{_step(found.rule, found.likeliest)}{beyond}."
+    )
 
 
 def _step(rule: Rule, name: str) -> str:
@@ -85,6 +98,4 @@ def source_table(places: tuple[PlaceRules, ...]) -> Table | None:
         for place in places
         for rule in place.rules
     )
-    return (
-        Table("The rules, as they were read", ("place", "rule", "source"), rows) if rows else None
-    )
+    return Table(RULES, ("place", "rule", "source"), rows) if rows else None

@@ -11,9 +11,11 @@ from brewsim.dims import FloatArray
 from brewsim.recipe.instruments import Instrument, instruments_for
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.rules import (
+    Chance,
     LabelChance,
     Rule,
     StepChances,
+    above_label,
     best_label,
     label_chance,
     places,
@@ -32,11 +34,15 @@ from brewsim.study.conformity import (
     expected_conformance,
     simulated_risks,
 )
+from brewsim.study.conformity import (
+    inside as is_inside,
+)
 from brewsim.study.knobs import mean_and_error
 from brewsim.study.observed import Observed, against_log
 from brewsim.study.problem import Problem, Target
 from brewsim.study.sampling import Plan, without_events
 from brewsim.study.simulate import simulate
+from brewsim.study.specification import InARow, in_a_row
 from brewsim.study.tightening import Tightening, tighten
 from brewsim.study.worth import (
     Measurement,
@@ -88,6 +94,7 @@ class PlaceRules:
     label: LabelChance | None = None
     best: LabelChance | None = None
     steps: tuple[StepChances, ...] = ()
+    duty: Chance | None = None
 
 
 @dataclass(frozen=True)
@@ -107,6 +114,7 @@ class SpecStudies:
     tightened: Mapping[str, tuple[Tightening, ...]] = field(default_factory=dict)
     tightened_chance: float = WANTED_CHANCE
     worths: Worths | None = None
+    runs: Mapping[str, InARow] = field(default_factory=dict)
     folds: Mapping[str, float] = field(default_factory=dict)
 
 
@@ -167,6 +175,7 @@ def spec_studies(
         tightened=_tightened(held, wish, values, seed),
         tightened_chance=wish.chance,
         worths=_worths(held, priors, seed),
+        runs={n: in_a_row(held, n, targets[n], seed=seed) for n in _asked_for(wish, values, held)},
         folds={n: _BASES[s] for n, s in scales.items() if s != "linear"},
     )
 
@@ -228,28 +237,36 @@ def place_rules(
                 label_chance(strength, printed, own),
                 None if best is None else label_chance(strength, best, own),
                 steps,
+                next((above_label(strength, printed, r) for r in own if _by_label(r)), None),
             )
         )
     return tuple(found)
+
+
+def _by_label(rule: Rule) -> bool:
+    """Tell whether duty goes by the strength, so that a label can be too low for it."""
+    return rule.kind == "duty step" and rule.quantity == STRENGTH
 
 
 def _tightened(
     problem: Problem, asked: Asked, values: Mapping[str, FloatArray], seed: int
 ) -> dict[str, tuple[Tightening, ...]]:
     """Ask what to tighten for every want, or else for the target that is met least often."""
-    met = {n: float(lands({n: y}, _only(problem, n)).mean()) for n, y in values.items()}
-    names = [w.quantity for w in asked.wants]
-    if not names and met:
-        names = [min(met, key=lambda n: met[n])]
+    names = _asked_for(asked, values, problem)
     return {
         name: tighten(problem, name, chance=asked.chance, pairs=3, draws=8192, seed=seed)
-        for name in dict.fromkeys(names)
-        if met[name] < asked.chance
+        for name in names
+        if is_inside(values[name], problem.targets[name]).mean() < asked.chance
     }
 
 
-def _only(problem: Problem, name: str) -> Problem:
-    return replace(problem, targets={name: problem.targets[name]})
+def _asked_for(asked: Asked, values: Mapping[str, FloatArray], problem: Problem) -> list[str]:
+    """Return the outcomes somebody wants something of, else the target that is met least often."""
+    names = list(dict.fromkeys(w.quantity for w in asked.wants))
+    if names or not values:
+        return names
+    met = {n: float(is_inside(y, problem.targets[n]).mean()) for n, y in values.items()}
+    return [min(met, key=lambda n: met[n])]
 
 
 def _worths(problem: Problem, priors: Priors, seed: int) -> Worths:

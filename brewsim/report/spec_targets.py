@@ -14,7 +14,11 @@ CAPABLE = 1.33
 
 
 def wanted(target: Target, look: Look) -> str:
-    """Return limits as words with their unit."""
+    """Return limits as words with their unit; one more digit where rounding would move them."""
+    shown_limits = [v * look.per_model for v in (target.lower, target.upper) if v is not None]
+    if look.decimals is not None and not look.fold:
+        off = max((abs(v - round(v, look.decimals)) for v in shown_limits), default=0.0)
+        look = finer(look) if off > 0.1 * 10.0**-look.decimals else look
     return with_unit(target_words(limits_of([target.lower, target.upper], look), look), look)
 
 
@@ -25,6 +29,12 @@ def target_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
         found, look = studies.capability[name], looks[name]
         share = in_hundred(1 - found.outside, found.outside_error)
         told.append(f"{capital(look.label)} of {wanted(target, look)}: {share}.")
+    for name, run in studies.runs.items():
+        told.append(
+            f"{number(run.brews, 0)} brews in a row, {lower(looks[name].label)}: all inside in "
+            f"{number(100 * run.all_inside, 0)} of 100 breweries, none inside in "
+            f"{number(100 * run.none_inside, 0)}: what is not known is the same in every brew."
+        )
     if studies.joint is not None and len(studies.targets) > 1:
         share = in_hundred(*studies.joint)
         told.append(f"All {len(studies.targets)} in the same batch: {share}.")
@@ -107,11 +117,12 @@ def reading_table(studies: SpecStudies, looks: Looks) -> Table | None:
 def _accepted(accepted: Target, look: Look) -> str:
     if accepted.lower is not None and accepted.lower == accepted.upper:
         return "no reading can"
-    limits = limits_of([accepted.lower, accepted.upper], _finer(look))
-    return target_words(limits, _finer(look))
+    limits = limits_of([accepted.lower, accepted.upper], finer(look))
+    return target_words(limits, finer(look))
 
 
-def _finer(look: Look) -> Look:
+def finer(look: Look) -> Look:
+    """Return the look with one more decimal."""
     decimals = None if look.decimals is None else look.decimals + 1
     return Look(look.label, look.unit, decimals, look.per_model, look.fold, look.verb)
 
@@ -126,9 +137,9 @@ def reading_sentences(studies: SpecStudies) -> list[str]:
         return []
     return [
         (
-            "A reading inside the proof limits conforms with 95 chances in 100, whatever was expected; "
-            "the guard band lies between them and the target. A wrong pass is the drinker's risk, a "
-            "wrong reject the brewer's (JCGM 106:2012)."
+            "A reading inside the proof limits conforms with 95 chances in 100, whatever was "
+            "expected; the guard band lies between them and the target. A wrong pass is the "
+            "drinker's risk, a wrong reject the brewer's (JCGM 106:2012)."
         )
     ]
 
@@ -139,7 +150,7 @@ def verdict_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
 
 
 def _verdict(found: Verdict, look: Look) -> str:
-    measured, fine = found.measured, _finer(look)
+    measured, fine = found.measured, finer(look)
     value = with_unit(shown(measured.value * look.per_model, fine), look)
     spread = number(found.uncertainty * look.per_model, None)
     start = f"Measured {lower(look.label)} {value} ± {spread} ({measured.instrument.name})"

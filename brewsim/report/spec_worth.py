@@ -8,7 +8,7 @@ from brewsim.report.words import capital, lower, number, percent, span_words, ti
 from brewsim.study.budget import Budget
 from brewsim.study.problem import Problem
 from brewsim.study.tightening import Tightening
-from brewsim.study.worth import Worth
+from brewsim.study.worth import LEAST_GAIN, Worth
 
 _LEAST_SHARE = 0.02
 _ROWS = 6
@@ -22,19 +22,29 @@ def tighten_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
         label = lower(looks[name].label)
         able = [one for one in found if one.reaches]
         start = f"To land {label} {wish} times in 100"
+        if studies.observed:
+            start = f"Before the model has learned from the log, to land {label} {wish} times"
         if not found:
             continue
         if not able:
             best = found[0]
+            helped = "None of them lifts the chance by half a point."
+            if best.best - best.now >= LEAST_GAIN:
+                helped = (
+                    f"The best, {best.label} held exactly, lifts {number(100 * best.now, 0)} "
+                    f"to {number(100 * best.best, 0)} in 100."
+                )
             told.append(
-                f"{start}: no single lot or brewing step held tighter is enough, and no pair "
-                f"tried. The best, {best.label} held exactly, lifts "
-                f"{number(100 * best.now, 0)} to {number(100 * best.best, 0)} in 100."
-                f"{_why_not(studies, name)}"
+                f"{start}: no lot or brewing step held tighter is enough alone, and no pair "
+                f"tried is. {helped}{_why_not(studies, name)}"
             )
             continue
         first = able[0]
-        told.append(f"{start}, hold {first.label} tighter; see the table.")
+        both = " together" if len(first.factors) > 1 else ""
+        told.append(
+            f"{start}, hold {first.label}{both} to {number(100 * first.scale, 0)} % of today's "
+            f"spread; the table has the others."
+        )
     return told
 
 
@@ -44,8 +54,9 @@ def _why_not(studies: SpecStudies, name: str) -> str:
     if known < 0.4:
         return ""
     return (
-        f" {percent(known)} of the spread is what nobody has measured yet, the same in every brew: "
-        "measuring or learning from batches helps there, tightening does not."
+        f" {percent(known)} of the spread is what nobody has measured yet, the same in every "
+        f"brew, first of all {rows[0].label}: learning from batches helps there, tightening "
+        "does not."
     )
 
 
@@ -54,7 +65,7 @@ def tighten_tables(problem: Problem, studies: SpecStudies, looks: Looks) -> list
     return [
         tighten_table(problem, name, found, looks)
         for name, found in studies.tightened.items()
-        if found
+        if any(one.best - one.now >= LEAST_GAIN for one in found)
     ]
 
 
@@ -63,7 +74,7 @@ def tighten_table(
 ) -> Table:
     """Return what to tighten: how wide now, how wide needed, and what perfection would reach."""
     able = [one for one in found if one.reaches]
-    rest = [one for one in found if not one.reaches]
+    rest = [one for one in found if not one.reaches and one.best - one.now >= LEAST_GAIN]
     chosen = (*able[:_ROWS], *rest[: max(2, _ROWS - len(able))])
     rows = tuple(
         (
@@ -116,7 +127,7 @@ def worth_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
         return []
     told = []
     for name in studies.targets:
-        best = [w for w in worths.for_outcome(name, 0.03) if w.measurement.uncertainty == 0][:1]
+        best = [w for w in worths.for_outcome(name, 0.05) if w.measurement.uncertainty == 0][:1]
         if best and name in worths.width:
             look = looks[name]
             now, then = (
@@ -124,8 +135,13 @@ def worth_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
                 for half in (worths.width[name], best[0].width[name])
             )
             told.append(
-                f"For {lower(look.label)}, nothing is worth more to know than "
+                f"For {lower(look.label)}, nothing before the brew is worth more to know than "
                 f"{best[0].measurement.label}: nine in ten within {then} instead of {now}."
+            )
+        elif name in worths.width:
+            told.append(
+                f"For {lower(looks[name].label)}, no single measurement before the brew would "
+                "narrow the range by more than a fortieth; readings of finished batches would."
             )
     gains = worths.for_decision()[:1]
     if gains and worths.best_chance > 0:

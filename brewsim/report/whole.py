@@ -9,15 +9,16 @@ import xarray as xr
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.understood import Row
-from brewsim.report.build import Extras, content_of, outcomes_of
+from brewsim.report.build import Extras, content_of
 from brewsim.report.build_knobs import knob_curves, steered_panel
 from brewsim.report.build_spec import spec_panel
 from brewsim.report.cautions import dangers
 from brewsim.report.content import Batches, Content, Panel
 from brewsim.report.facts import facts_of, numbered_rows
 from brewsim.report.recipe_looks import recipe_looks
+from brewsim.report.spec_studies import Asked, spec_studies
 from brewsim.study.exchange import By
-from brewsim.study.knobs import turn
+from brewsim.study.knobs import turn_all
 from brewsim.study.problem import Problem
 from brewsim.study.sensitivity import rank
 from brewsim.study.simulate import simulate
@@ -25,7 +26,6 @@ from brewsim.study.specification import specify
 from brewsim.study.spread import spread_by_kind
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
-from brewsim.study.tightening import Tightening, tighten
 
 Progress = Callable[[float, str], None]
 _SIDE = ("tinseth_ibu", "rager_ibu", "garetz_ibu", "rating_excess_vol")
@@ -64,7 +64,7 @@ def studied(
     spread = spread_by_kind(problem, seed=seed)
     looks = recipe_looks(problem)
     progress(0.55, "knobs")
-    turned = [turn(problem, knob.id, draws=2048, seed=seed) for knob in problem.knobs]
+    turned = turn_all(problem, draws=2048, seed=seed)
     joint = summary.attrs.get("joint_in_target")
     panel = Panel()
     if problem.targets and problem.knobs:
@@ -73,13 +73,13 @@ def studied(
         panel = steered_panel(problem, found, looks, today)
     progress(0.85, "limits")
     limits = specify(problem, draws=16_384, seed=seed)
-    tightened = _tightened(problem, summary, chance, seed)
+    studies = spec_studies(problem, priors, Asked(chance=chance), draws=16_384, seed=seed)
     understood, assumed, sources = numbered_rows(rows)
     extras = Extras(
         dangers=dangers(facts_of(recipe, problem, priors, drawn)),
         knobs=knob_curves(problem, turned, looks, chance),
         knob_panel=panel,
-        spec=spec_panel(problem, limits, looks, outcomes_of(drawn, summary, looks), tightened),
+        spec=spec_panel(problem, limits, looks, studies=studies),
         batches=batches or Batches(panel=Panel()),
         understood=understood,
         assumed=assumed,
@@ -98,17 +98,6 @@ def studied(
         label=problem.graph.label,
     )
     return Studied(content, drawn, summary)
-
-
-def _tightened(
-    problem: Problem, summary: xr.Dataset, wanted: float, seed: int
-) -> dict[str, tuple[Tightening, ...]]:
-    """Ask what to tighten for the target that is met least often, if that is too seldom."""
-    met = {name: summary["in_target"].sel(outcome=name).item() for name in problem.targets}
-    worst = min(met, key=lambda name: met[name], default="")
-    if not worst or not met[worst] < wanted:
-        return {}
-    return {worst: tighten(problem, worst, chance=wanted, pairs=0, draws=8192, seed=seed)}
 
 
 def formula_spread(drawn: xr.Dataset) -> list[str]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy import special
+from scipy import optimize, special
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
@@ -175,3 +175,29 @@ def _counted(values: FloatArray, target: Target) -> int:
     low = -math.inf if target.lower is None else target.lower
     high = math.inf if target.upper is None else target.upper
     return int(np.sum((values < low) | (values > high)))
+
+
+def needed_spread(
+    summary: LogSummary, target: Target, chance: float, *, logged: bool = False
+) -> float | None:
+    """Return the standard deviation that lands `chance` of the batches where the mean is now.
+
+    None if the mean itself is too near a limit, or outside. On the summary's own scale; normal.
+    """
+    mean = math.log(summary.mean) if logged else summary.mean
+
+    def room(limit: float | None, sign: float) -> float:
+        if limit is None or (logged and limit <= 0):
+            return math.inf
+        return sign * ((math.log(limit) if logged else limit) - mean)
+
+    below, above = room(target.lower, -1.0), room(target.upper, 1.0)
+    if min(below, above) <= 0:
+        return None
+
+    def short(spread: float) -> float:
+        inside = special.ndtr(above / spread) - special.ndtr(-below / spread)
+        return float(inside) - chance
+
+    least = min(below, above)
+    return float(optimize.brentq(short, 1e-3 * least, 1e3 * least))

@@ -3,7 +3,8 @@
 What to tighten is in `tightening`, what to measure in `worth`, a log's own limits in `observed`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -14,9 +15,9 @@ from brewsim.graph.evaluate import run
 from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import mean_and_error
 from brewsim.study.latents import latents
-from brewsim.study.problem import Problem
+from brewsim.study.problem import Problem, Target
 from brewsim.study.sampling import Assembly, Plan, rows_for, scores
-from brewsim.study.summary import coverage_interval
+from brewsim.study.summary import coverage_interval, lands
 from brewsim.study.tolerance import summarise_log
 
 SCOPES = {
@@ -123,6 +124,21 @@ def long_run_limits(
     A nested run: for each of `outer` draws of the knowledge, the inner quantiles over `inner`
     brews with new lots; then quantiles of those over the knowledge. Two arrays (outcomes,).
     """
+    tail = (1 - content) / 2
+    lows, highs = [], []
+    for table in _nested(problem, names, seed, outer, inner):
+        ends = np.nanquantile(table, [tail, 1 - tail], axis=2)
+        lows.append(ends[0])
+        highs.append(ends[1])
+    low, high = np.concatenate(lows, axis=1), np.concatenate(highs, axis=1)
+    rest = (1 - confidence) / 2
+    return np.quantile(low, rest, axis=1), np.quantile(high, 1 - rest, axis=1)
+
+
+def _nested(
+    problem: Problem, names: Sequence[str], seed: int, outer: int, inner: int
+) -> Iterator[FloatArray]:
+    """Yield (names, some states of what is not known, inner brews with new lots)."""
     found = latents(problem, by_kind=True)
     known = [i for i, kind in enumerate(found.kinds) if kind == "knowledge"]
     inside = [i for i, kind in enumerate(found.kinds) if kind != "knowledge"]
@@ -130,22 +146,47 @@ def long_run_limits(
     brews = scores([found.ids[i] for i in inside], Plan(2, inner, seed + 1), 0)
     graph = problem.graph.pruned(names)
     assembly = Assembly(problem, graph.inputs)
-    tail = (1 - content) / 2
-    lows, highs = [], []
     for part in np.array_split(np.arange(outer), 16):
         normals = np.empty((len(found.ids), len(part) * inner))
         normals[known] = np.repeat(outside[:, part], inner, axis=1)
         normals[inside] = np.tile(brews, len(part))
         values = run(graph.nodes.values(), assembly.values(found.rows(normals, 0)))
-        table = np.stack(
+        yield np.stack(
             [
                 np.broadcast_to(values[n], (normals.shape[1],)).reshape(len(part), inner)
                 for n in names
             ]
         )
-        ends = np.nanquantile(table, [tail, 1 - tail], axis=2)
-        lows.append(ends[0])
-        highs.append(ends[1])
-    low, high = np.concatenate(lows, axis=1), np.concatenate(highs, axis=1)
-    rest = (1 - confidence) / 2
-    return np.quantile(low, rest, axis=1), np.quantile(high, 1 - rest, axis=1)
+
+
+@dataclass(frozen=True)
+class InARow:
+    """Chances over brews of one brewery in a row: all inside the target, and none of them."""
+
+    brews: int
+    all_inside: float
+    none_inside: float
+
+
+def in_a_row(
+    problem: Problem,
+    outcome: str,
+    target: Target,
+    *,
+    brews: int = 6,
+    seed: int = 1,
+    outer: int = 512,
+    inner: int = 256,
+) -> InARow:
+    """Return how often several brews in a row all land, or all miss.
+
+    What is not known about a brewery is the same in every one of its brews; lots and brews are
+    drawn anew. Independent brews would give powers of the single chance; these are more.
+    """
+    shares = np.concatenate(
+        [
+            lands(table[0], target).mean(axis=1)
+            for table in _nested(problem, [outcome], seed, outer, inner)
+        ]
+    )
+    return InARow(brews, float(np.mean(shares**brews)), float(np.mean((1 - shares) ** brews)))

@@ -1,0 +1,172 @@
+"""Steering on problems whose optimum and obstacles are known."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.special import ndtr
+
+from brewsim.distributions.families import lognormal, normal
+from brewsim.errors import StudyError
+from brewsim.study.problem import Choice, Knob, Problem, Target
+from brewsim.study.steering import steer
+from tests.study.linear import DIAL, linear_problem, side, strength
+
+
+@pytest.fixture(scope="module")
+def problem():
+    return linear_problem()
+
+
+def test_steering_finds_the_optimum_of_a_linear_gaussian_problem(problem):
+    """Centres at dial 6 and lever 6; the best joint chance is an integral over `known`."""
+    grid = np.linspace(-6, 6, 4001)
+    density = np.exp(-(grid**2) / 2) / np.sqrt(2 * np.pi)
+    inner = ndtr((2 - grid) / 2) - ndtr((-2 - grid) / 2)
+    exact = np.trapezoid(np.where(np.abs(0.5 * grid) <= 1, inner, 0) * density, grid)
+
+    found = steer(problem, chance=0.5)
+
+    assert found.best.chance == pytest.approx(exact, rel=0.01)
+    assert found.best.settings["dial"] == pytest.approx(6.0, abs=0.25)
+    assert found.smallest.chance >= 0.5
+    assert found.smallest.change < found.best.change
+    assert abs(found.best.chance - found.best.searched) < 0.02
+
+
+def test_steps_are_respected(problem):
+    found = steer(problem, chance=0.5)
+
+    assert found.best.settings["lever"] % 0.5 == 0
+
+
+def test_a_single_knob_that_cannot_says_the_best_it_can(problem):
+    found = steer(problem, chance=0.5)
+
+    assert not any(single.reaches for single in found.singles)
+    assert 0 < found.singles[0].move.chance < 0.5
+
+
+def test_targets_that_fight_are_named():
+    """One dial moves both outcomes in opposite directions: no setting has both."""
+    problem = Problem.of(
+        [strength, side],
+        {"known": normal(0, 0.1), "scatter": normal(0, 0.1)},
+        fixed={"dial": 0.0, "lever": 0.0},
+        targets={"strength": Target(2.0, 3.0), "side": Target(0.0, 1.0)},
+        knobs=(DIAL,),
+    )
+
+    found = steer(problem, chance=0.8)
+
+    assert not found.reaches
+    assert found.smallest is None
+    assert set(found.obstacles.gives_way) == {"strength", "side"}
+    assert min(found.obstacles.alone.values()) > 0.95
+    assert found.obstacles.together < 0.05
+
+
+def test_a_window_narrower_than_the_spread_says_so(problem):
+    found = steer(problem, chance=0.95)
+
+    assert not found.reaches
+    assert found.obstacles.spread["strength"] == pytest.approx(
+        2 * ndtr(2 / np.sqrt(5)) - 1, abs=0.03
+    )
+
+
+def test_a_choice_is_a_knob_too():
+    kind = Knob(
+        "kind",
+        "the kind",
+        choices=(
+            Choice("plain"),
+            Choice("strong", distributions={"level": lognormal(8.0, 0.1)}),
+        ),
+        current="plain",
+    )
+
+    def outcome(level):
+        return level * 1.0
+
+    problem = Problem.of(
+        [outcome],
+        {"level": lognormal(1.0, 0.1)},
+        targets={"outcome": Target(6.0, None)},
+        knobs=(kind,),
+        scales={"outcome": "log2"},
+    )
+
+    found = steer(problem, chance=0.9)
+
+    assert found.smallest.settings["kind"] == "strong"
+    assert found.now.chance == 0.0
+
+
+def test_steering_without_targets_is_refused():
+    problem = Problem.of(
+        [strength],
+        {"known": normal(0, 1), "scatter": normal(0, 1)},
+        fixed={"dial": 0.0},
+        knobs=(DIAL,),
+    )
+
+    with pytest.raises(StudyError, match="no targets"):
+        steer(problem)
+
+
+def test_chances_that_only_multiply_are_no_conflict(problem):
+    """Two targets with a knob each: chance lowers the joint chance, no target gives way."""
+    targets = {"strength": Target(4.0, 8.0), "side": Target(-0.3, 0.3)}
+
+    found = steer(replace(problem, targets=targets), chance=0.95)
+
+    assert found.obstacles.gives_way is None
+    assert found.obstacles.together < 0.95 * min(found.obstacles.alone.values())
+
+
+def test_a_knob_that_moves_nothing_is_no_obstacle():
+    idle = Knob("idle", "idle", "idle", None, 0.0, 1.0)
+
+    def outcome(known, dial, idle):
+        return known + dial + 0.0 * idle
+
+    problem = Problem.of(
+        [outcome],
+        {"known": normal(0, 1)},
+        fixed={"dial": 0.0, "idle": 0.5},
+        targets={"outcome": Target(50.0, 52.0)},
+        knobs=(DIAL, idle),
+    )
+
+    found = steer(problem)
+
+    assert [place.knob for place in found.obstacles.locations] == ["dial"]
+    assert found.obstacles.locations[0].limit == 50.0
+    assert found.best.settings["dial"] == pytest.approx(10.0, abs=0.1)
+
+
+def test_spread_is_judged_where_the_target_is():
+    """A dial at zero silences the outcome; that is no sign that a window could hold it all."""
+
+    def outcome(known, dial):
+        return dial * known
+
+    problem = Problem.of(
+        [outcome],
+        {"known": lognormal(1.0, 0.5)},
+        fixed={"dial": 1.0},
+        targets={"outcome": Target(4.0, 6.0)},
+        knobs=(Knob("dial", "dial", "dial", None, 0.0, 10.0),),
+    )
+
+    found = steer(problem)
+
+    assert found.obstacles.spread["outcome"] < 0.5
+
+
+def test_fresh_draws_bear_out_the_search(problem):
+    best = steer(problem, chance=0.5).best
+
+    assert best.optimism == best.searched - best.chance
+    assert abs(best.optimism) < 0.02

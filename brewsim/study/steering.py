@@ -22,15 +22,16 @@ from brewsim.study.problem import Knob, Problem
 from brewsim.study.sampling import Plan
 
 _STARTS = 64
-_POLISHED = 3
+_POLISHED = 2
 _MARGIN = 0.01
 _GRID = 33
 _SEARCH_ROWS = 256
 _CHECK_ROWS = 4096
 _LIKELY_ROWS = 1024
 _FRESH_SEED = 104_729
-_FIRST_STEP, _LAST_STEP = 0.1, 3e-3
-"""Trust region of the polish, in shares of a knob's range: where it starts and when it stops."""
+_FIRST_STEP, _LAST_STEP, _LEAST_STEP = 0.1, 1e-2, 3e-3
+"""Trust region, in shares of a knob's range: where it starts, when a polish and a search for the
+least change stop."""
 
 Progress = Callable[[float, str], None]
 
@@ -210,7 +211,11 @@ class _Search:
             return -self.land.smooth(self.land.settings(spot, choice, snapped=False))
 
         result = optimize.minimize(
-            loss, place, method="COBYQA", bounds=[(0.0, 1.0)] * len(place), options=_options(place)
+            loss,
+            place,
+            method="COBYQA",
+            bounds=[(0.0, 1.0)] * len(place),
+            options=_options(place, _LAST_STEP),
         )
         return np.asarray(result.x)
 
@@ -240,7 +245,7 @@ class _Search:
             constraints=[
                 optimize.NonlinearConstraint(lambda spot: self._spare(spot, choice), 0.0, np.inf)
             ],
-            options=_options(start),
+            options=_options(start, _LEAST_STEP),
         )
         for step in np.linspace(0.0, 1.0, 11):
             spot = (1 - step) * np.asarray(result.x) + step * start
@@ -265,9 +270,9 @@ class _Search:
         return settings
 
 
-def _options(place: FloatArray) -> dict[str, float]:
+def _options(place: FloatArray, last: float) -> dict[str, float]:
     return {
         "maxfev": 60 * len(place),
         "initial_tr_radius": _FIRST_STEP,
-        "final_tr_radius": _LAST_STEP,
+        "final_tr_radius": last,
     }

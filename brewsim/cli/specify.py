@@ -96,3 +96,5 @@ def specify(
             continue
         say.lines("")
         say.table(table.caption, table.header, table.rows)
+    if not place:
+        say.lines("", "What the rules say, and where that was read: add --place EU, or another.")

@@ -46,7 +46,13 @@ def read_columns(path: Path, recipe: Path | None = None, priors: Priors | None =
                 continue
             row.setdefault(reading.quantity, []).append(float(reading.value))
         rows.append(row)
-    return Columns(_columns(rows), len(rows), log.remarks)
+    changed = [entry.id for entry in log.entries if entry.changed]
+    told = (
+        (f"Brewed otherwise than the recipe, and counted all the same: {', '.join(changed)}.",)
+        if changed
+        else ()
+    )
+    return Columns(_columns(rows), len(rows), (*log.remarks, *told))
 
 
 def _from_csv(path: Path) -> Columns:

@@ -63,7 +63,7 @@ def spec_panel(
         sentences = [*_limit_sentences(specified, looks, studies), *label_sentences(outcomes)]
     else:
         groups = spec_sentences(specified, looks, studies)
-        sentences = [sentence for _, group in groups for sentence in group]
+        sentences = [*groups[0][1], *(" ".join(group) for _, group in groups[1:])]
         tables += _studied_tables(problem, studies, looks)
     given = (tightened or {}).items()
     tables += [tighten_table(problem, name, list(found), looks) for name, found in given if found]

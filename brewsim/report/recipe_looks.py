@@ -1,6 +1,6 @@
 """How a beer's outcomes are shown on the page: the recipe room's labels, units and rounding."""
 
-from brewsim.recipe.outcomes import outcome_of
+from brewsim.recipe.outcomes import BY_QUANTITY, outcome_of
 from brewsim.report.content import Look
 from brewsim.report.looks import look_of
 from brewsim.report.words import capital
@@ -16,7 +16,8 @@ def recipe_looks(problem: Problem) -> dict[str, Look]:
         fold = row.unit == "doublings"
         unit = "" if fold or row.unit == "SG" else row.unit
         unit = usual.unit if unit == "vol" else unit
+        label = row.label if name in BY_QUANTITY else problem.graph.label(name)
         looks[name] = Look(
-            capital(row.label), unit, row.decimals, row.per_model, fold=fold, verb=usual.verb
+            capital(label), unit, row.decimals, row.per_model, fold=fold, verb=usual.verb
         )
     return looks

@@ -23,8 +23,8 @@ def rule_sentences(places: tuple[PlaceRules, ...]) -> list[str]:
     told += [_steps(p.place, s, p.duty) for p in places for s in p.steps]
     if told:
         told.append(
-            "Rules change: check locally before you print or declare (`--place EU` shows a rule's "
-            "text and source). Duty goes by measured strength, not by a simulation."
+            "Rules change: check locally before you print or declare. Duty goes by measured "
+            "strength, not by a simulation."
         )
     return told
 

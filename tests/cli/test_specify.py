@@ -41,7 +41,7 @@ def plain(tmp_path_factory):
 def logged(tmp_path_factory):
     folder = tmp_path_factory.mktemp("logged")
     done = brewsim(
-        *("specify", BITTER, "--log", write_log(folder, 12), "--want", "alcohol ± 0.2 %"),
+        *("specify", BITTER, "--log", write_log(folder, 12), "--want", "alcohol ± 0.1 %"),
         *("--measured", "alcohol 4.5 % by bench alcohol meter", "--place", "US"),
         folder=folder,
     )
@@ -81,6 +81,8 @@ def test_a_log_a_want_and_a_measured_value_are_answered(logged):
         "Strength in 12 batches: mean 4.25 % ABV, standard deviation 0.10 (it may be 0.074 to",
         "Outside the limits for strength:",
         "of 12 logged",
+        "For 80 of 100 inside, the standard deviation has to come down from 0.10 to",
+        "it scatters most",
         "Control limits (mean ± 3 sd) say what the brewery does",
         "Measured strength 4.50 % ABV ± 0.052 (bench alcohol meter) conforms",
         "27 CFR 7.65",

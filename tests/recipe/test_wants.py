@@ -1,0 +1,93 @@
+"""Wants, measured values, instruments and logs as a brewer writes them."""
+
+import numpy as np
+import pytest
+
+import brewsim
+from brewsim.errors import InputError
+from brewsim.recipe.instruments import instruments_for
+from brewsim.recipe.logs import read_columns
+from brewsim.recipe.pose import pose
+from brewsim.recipe.priors import load_priors
+from brewsim.recipe.wants import read_measured, read_want
+from tests.door import DEMOS
+
+
+@pytest.fixture(scope="module")
+def problem():
+    return pose(brewsim.read_recipe(DEMOS / "quillhaven-bitter.toml"))
+
+
+@pytest.mark.parametrize(
+    ("text", "middle", "low", "high"),
+    [
+        ("alcohol ± 0.2 %", 0.042, 0.040, 0.044),
+        ("alcohol +/- 0.2", 0.042, 0.040, 0.044),
+        ("alcohol 4.2 ± 0.3 %", 0.05, 0.039, 0.045),
+        ("bitterness ± 10 %", 30.0, 27.0, 33.0),
+        ("bitterness ± 3 IBU", 30.0, 27.0, 33.0),
+        ("original gravity ± 2 points", 1.043, 1.041, 1.045),
+        ("original_gravity ± 0.002", 1.043, 1.041, 1.045),
+        ("thiol activity within a factor 2", 3.0, 1.5, 6.0),
+        ("color at most 20 EBC", 15.0, None, 20.0),
+    ],
+)
+def test_wants_become_limits(text, middle, low, high, problem):
+    found = read_want(text, problem).limits(middle)
+
+    assert (found.lower, found.upper) == (
+        None if low is None else pytest.approx(low),
+        pytest.approx(high),
+    )
+
+
+@pytest.mark.parametrize("text", ["haze ± 1", "bitterness ± lots", "bitterness 30 IBU", ""])
+def test_a_want_that_says_nothing_is_refused(text, problem):
+    with pytest.raises(InputError, match="--want"):
+        read_want(text, problem)
+
+
+def test_the_most_certain_instrument_comes_first_with_bias_and_noise_together(problem):
+    """Bench meter: 0.05 and 0.015 % by volume in squares."""
+    priors = load_priors()
+    found = instruments_for(priors, "alcohol_by_volume_fraction")
+    measured = read_measured("alcohol 4.4 %", problem, priors)
+
+    assert [i.name for i in found] == ["bench alcohol meter", "near-infrared alcohol meter"]
+    assert found[0].uncertainty == pytest.approx(np.hypot(0.0005, 0.00015))
+    assert (measured.value, measured.instrument) == (pytest.approx(0.044), found[0])
+    colour = instruments_for(priors, "beer_color_ebc")[0]
+    assert colour.at(10.0) == pytest.approx(10 * np.hypot(0.1, 0.025))
+
+
+def test_a_log_takes_units_from_headings_cells_or_what_is_shown(tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text(
+        "alcohol;original gravity;bitterness (IBU);smell\n4,2;1.042;28;good\n4.4 %;;30;\n",
+        encoding="utf-8",
+    )
+
+    found = read_columns(path)
+
+    assert found.values["alcohol_by_volume_fraction"] == pytest.approx([0.042, 0.044])
+    assert found.values["original_gravity_sg"] == pytest.approx([1.042, np.nan], nan_ok=True)
+    assert found.values["bitterness_ibu"] == pytest.approx([28, 30])
+    assert found.remarks == ("Not outcomes, so left out of the log: smell.",)
+
+
+def test_a_batch_log_is_read_and_says_which_batches_were_brewed_otherwise():
+    recipe = DEMOS / "quillhaven-lager.toml"
+
+    found = read_columns(DEMOS / "quillhaven-lager-batches.toml", recipe, load_priors())
+
+    assert found.batches == 6
+    assert np.isfinite(found.values["bitterness_ibu"]).sum() == 6
+    assert any(remark.startswith("Brewed otherwise than the recipe") for remark in found.remarks)
+
+
+def test_an_empty_log_is_refused(tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text("alcohol (%)\n", encoding="utf-8")
+
+    with pytest.raises(InputError, match="no line of values"):
+        read_columns(path)

@@ -100,8 +100,9 @@ def _shares(values: FloatArray, plan: Plan, scale: str | None) -> Sequence[float
     variance = np.nanvar(y, axis=(0, 2))
     safe = np.where(variance > 0, variance, 1.0)
     y = np.where(np.ptp(y, axis=0) > _SAME * np.sqrt(safe)[:, None], y, y[:1])
-    first = np.nanmean(y, axis=2).var(axis=0) / safe
-    total = np.nanmean(y.var(axis=0), axis=1) / safe
+    apart = y - y[:1]  # from the first option, so that equal options differ by exactly nothing
+    first = np.nanmean(apart, axis=2).var(axis=0) / safe
+    total = np.nanmean(apart.var(axis=0), axis=1) / safe
     factor = float(stdtrit(plan.replicates - 1, 0.975)) / np.sqrt(plan.replicates)
     found: list[float] = []
     for share in (first, total):

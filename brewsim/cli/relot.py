@@ -9,7 +9,9 @@ from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, PriorsFile, RecipeFile, Seed
 
 Lot = Annotated[str, typer.Argument(help="The old lot by its name, or the variety.")]
-NewAlpha = Annotated[str, typer.Argument(help='Alpha acid of the new pack, such as "6.5 %".')]
+NewAlpha = Annotated[
+    str, typer.Option("--alpha", help='Alpha acid of the new pack, such as "6.5 %".')
+]
 
 
 def relot(
@@ -26,7 +28,7 @@ def relot(
 ) -> None:
     """Swap a hop lot: what to weigh now, and the bitterness before and after.
 
-    Example: brewsim relot demo-recipes/quillhaven-lager.toml N24 "6.5 %"
+    Example: brewsim relot demo-recipes/quillhaven-lager.toml N24 --alpha "6.5 %"
     """
     from brewsim.recipe.newlot import new_lot
     from brewsim.recipe.pose import pose

@@ -39,7 +39,7 @@ def draws_of(text: str) -> Any:  # noqa: ANN401 - a number or the word auto
         number = int(text.replace("_", "").replace(",", ""))
     except ValueError:
         raise InputError("--draws", [f"{text!r} is no number; write 16384 or auto"]) from None
-    if not 1 <= number <= 2**26:
+    if not 64 <= number <= 2**26:
         raise InputError("--draws", [f"{number} is out of range; write 64 to 67108864, or auto"])
     return number
 

@@ -15,7 +15,8 @@ def _rounded(row: Outcome, number: float) -> str:
         return "no value"
     if row.decimals is None:
         return _two_figures(number)
-    return f"{number:.{row.decimals}f}".replace("-0.0", "0.0") if number else f"{number:.1f}"
+    text = f"{number:.{row.decimals}f}"
+    return text.removeprefix("-") if float(text) == 0 else text
 
 
 def _two_figures(number: float) -> str:

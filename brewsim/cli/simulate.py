@@ -1,13 +1,16 @@
 """brewsim simulate: outcome intervals."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from brewsim.cli import say
 from brewsim.cli.loading import draws_of, load
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
+
+_ROUGH = 0.15
+"""Sampling error of an interval's end, in standard deviations, from which on it is said."""
 
 
 def simulate(
@@ -56,7 +59,22 @@ def simulate(
     joint = summary.attrs.get("joint_in_target")
     if joint is not None and loaded.problem.targets:
         say.lines(f"All targets together: {shown.in_fifty(float(joint))}.")
-    say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.")
+    say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.", *_cautions(drawn, loaded.problem))
+
+
+def _cautions(drawn: Any, problem: Any) -> list[str]:  # noqa: ANN401 - a Dataset and a Problem
+    """Say which formulas left their range and how rough the ends are, if they are."""
+    from brewsim.report.build_notes import outside_of
+    from brewsim.study.settled import END, not_settled
+
+    told = list(outside_of(drawn, problem.graph.label))
+    rough = [f for f in not_settled(drawn) if f["figure"] in ("low", "high")]
+    worst = max((END * f["half_width"] / f["wanted"] for f in rough), default=0.0)
+    if worst > _ROUGH:
+        told.append(
+            f"Few draws: an end may be off by {worst:.1f} standard deviations; use --draws auto."
+        )
+    return told
 
 
 def summary_content(name: str, drawn: object, summary: object) -> dict[str, object]:

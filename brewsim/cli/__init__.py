@@ -17,7 +17,11 @@ app = typer.Typer(
 
 
 def main() -> None:
-    """Run the command line: exit code 0 fine, 2 the input was wrong, 1 a bug of ours."""
+    """Run the command line.
+
+    Exit codes: 0 fine, 2 the input was wrong or nothing could be written, 130 stopped by the
+    person, 1 a bug of ours.
+    """
     from brewsim.cli.commands import register
 
     register(app)
@@ -31,6 +35,10 @@ def main() -> None:
         sys.exit(2)
     except BrewsimError as error:
         typer.echo(f"brewsim: {error}", err=True)
+        sys.exit(2)
+    except OSError as error:
+        told = f"{error.filename}: {error.strerror}" if error.filename else str(error)
+        typer.echo(f"brewsim: {told}; nothing was written.", err=True)
         sys.exit(2)
     except KeyboardInterrupt:
         typer.echo("stopped; nothing half-written is left.", err=True)

@@ -23,9 +23,9 @@ def load(path: Path, priors_file: Path | None = None, house: Path | None = None)
     priors = load_priors(priors_file)
     problem, rows = posed(recipe, priors)
     if house is not None:
-        from brewsim.recipe.house import read_house, with_house
+        from brewsim.recipe.house import with_house
 
-        problem = with_house(problem, read_house(house))
+        problem = with_house(problem, house)
     return Loaded(recipe, problem, rows, priors)
 
 

@@ -105,6 +105,8 @@ def beta_from_moments(mean: float, sd: float) -> Distribution:
         raise DistributionError(
             f"beta: with mean {mean} the sd must be below {largest:.4g}, not {sd}"
         )
+    if sd < 1e-9 * largest:
+        raise DistributionError(f"beta: an sd of {sd} is no spread; use constant")
     size = mean * (1 - mean) / sd**2 - 1
     return beta(mean * size, (1 - mean) * size)
 

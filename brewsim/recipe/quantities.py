@@ -34,7 +34,7 @@ def read_unit(text: str, model_unit: str) -> Unit:
     unit = _find(word, kind)
     if unit is not None and unit.symbol == "g/L CO2" and kind != "carbonation":
         unit = Unit("g/L", "concentration")
-    if unit is not None and (unit.kind == kind or unit.symbol in PARTS_PER):
+    if unit is not None and unit.kind == kind:
         return unit
     if word.lower() in REFUSED:
         raise ValueError(f"“{text}”: {REFUSED[word.lower()]}")

@@ -5,6 +5,7 @@ import math
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from textwrap import fill
 from typing import Any
 
 import typer
@@ -47,9 +48,13 @@ def table(title: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> N
 
 
 def lines(*sentences: str) -> None:
-    """Print plain sentences, one a line."""
+    """Print plain sentences, each from a line of its own, folded at 80 columns.
+
+    Text that has lines or an indent of its own (a tree) is left as it is.
+    """
     for sentence in sentences:
-        typer.echo(sentence)
+        kept = "\n" in sentence or sentence.startswith(" ")
+        typer.echo(sentence if kept else fill(sentence, 80, break_on_hyphens=False))
 
 
 @contextmanager

@@ -15,6 +15,9 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
+_MOST_FAULTS = 100
+_LONGEST = 800
+
 
 def main() -> None:
     """Run the command line.
@@ -28,9 +31,12 @@ def main() -> None:
     try:
         app()
     except InputError as error:
-        for fault in error.faults:
-            typer.echo(f"{error.where}: {fault}", err=True)
         count = len(error.faults)
+        for fault in error.faults[:_MOST_FAULTS]:
+            told = fault if len(fault) <= _LONGEST else f"{fault[:_LONGEST]} ..."
+            typer.echo(f"{error.where}: {told}", err=True)
+        if count > _MOST_FAULTS:
+            typer.echo(f"... and {count - _MOST_FAULTS} more.", err=True)
         typer.echo(f"{count} fault{'s' if count > 1 else ''}; nothing was written.", err=True)
         sys.exit(2)
     except BrewsimError as error:

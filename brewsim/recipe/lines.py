@@ -9,11 +9,20 @@ from brewsim.recipe.stated import Written
 Path = tuple[str | int, ...]
 LINE_KEY = "__line__"
 MAX_DEPTH = 6
+MAX_KEYS = 1000
+MAX_TABLES = 10_000
 _HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(
     r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*="""
 )
 _UNQUOTED = re.compile(r"""(\s*(?:[\w.-]+|"[^"]*")\s*=\s*)([^"'\[{=\s#][^#"]*?)\s*(#.*)?$""")
+_PART = r"""(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
+_DOTTED = re.compile(
+    r"^[ \t]*+\[{0,2}+(?:[^\"'\n=]*+=[ \t]*+\{)?+[ \t]*+"
+    rf"{_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{12}}",
+    re.MULTILINE,
+)
+"""A key or header of more parts than any; reading it costs the square of its length."""
 _WHERE = re.compile(r"\s*\(at line (\d+), column \d+\)|\s*\(at end of document\)")
 _MAX_REPAIRS = 25
 _AGAIN = "(again) "
@@ -27,22 +36,35 @@ def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
     """
     lines = text.splitlines()
     faults: list[str] = []
+    if (deep := _DOTTED.search(text)) is not None:
+        line = text[: deep.end()].count("\n") + 1
+        return None, [f"line {line}: tables are nested more than {MAX_DEPTH} deep; write them flat"]
+    if (tables := text.count("\n[")) > MAX_TABLES:
+        return None, [f"{tables} tables; {MAX_TABLES} are the most"]
     for _ in range(_MAX_REPAIRS):
         try:
-            tables = tomllib.loads("\n".join(lines))
-            return {k: v for k, v in tables.items() if not k.startswith(_AGAIN)}, faults
+            found = tomllib.loads("\n".join(lines))
         except RecursionError:
             return None, [*faults, f"tables are nested more than {MAX_DEPTH} deep; write them flat"]
         except ValueError as error:
             message = str(error)
+        else:
+            kept, wide = _narrowed({k: v for k, v in found.items() if not k.startswith(_AGAIN)})
+            return kept, [*faults, *wide]
         where = re.search(r"at line (\d+)", message)
-        number = int(where[1]) if where else len(lines)
+        number = int(where[1]) if where else _longest_number(lines)
         what, repaired = _explain(message, number, lines[number - 1] if lines else "")
         faults.append(f"line {number}: {what}")
         if repaired is None:
             return None, faults
         lines[number - 1] = repaired
     return None, faults
+
+
+def _longest_number(lines: list[str]) -> int:
+    """Return the line of a number too long for tomllib, which does not say where; else the last."""
+    found = (n for n, line in enumerate(lines, start=1) if re.search(r"\d{4000}", line))
+    return next(found, len(lines))
 
 
 def _explain(message: str, number: int, line: str) -> tuple[str, str | None]:
@@ -116,6 +138,19 @@ def _table(is_row: bool, parts: tuple[str, ...], counts: dict[Path, int]) -> Pat
 def _parts(dotted: str) -> tuple[str, ...]:
     found = re.findall(r"""\s*(?:"([^"]*)"|'([^']*)'|([^.\s"']+))\s*\.?""", dotted)
     return tuple(next((part for part in group if part), "") for group in found)
+
+
+def _narrowed(tables: dict[str, object]) -> tuple[dict[str, object], list[str]]:
+    """Return the tables cut off at the most keys one may hold, and a fault for each one cut."""
+    faults: list[str] = []
+
+    def cut(table: dict[str, object], name: str) -> dict[str, object]:
+        if len(table) > MAX_KEYS:
+            faults.append(f"{name}: {len(table)} keys; {MAX_KEYS} are the most")
+        kept = dict(list(table.items())[:MAX_KEYS])
+        return {k: cut(v, str(k)) if isinstance(v, dict) else v for k, v in kept.items()}
+
+    return cut(tables, "the file"), faults
 
 
 def annotate(value: object, where: Mapping[Path, int], path: Path = (), line: int = 0) -> object:

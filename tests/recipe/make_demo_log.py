@@ -21,8 +21,8 @@ ROOT = Path(__file__).resolve().parents[2]
 RECIPE = ROOT / "demo-recipes" / "quillhaven-lager.toml"
 DATES = ("2026-01-17", "2026-02-07", "2026-03-07", "2026-03-28", "2026-04-25", "2026-05-30")
 CHANGED = {1: '{ "hop 2 mass" = "12 g" }', 4: '{ "hop 1 lot" = "H25", "hop 3 lot" = "H25" }'}
-HEAD = f"""# Six batches of the Quillhaven lager. Invented: a hidden truth was drawn from the priors of
-# the recipe (seed {SEED}), the model brewed it, and every reading got its instrument's error.
+HEAD = f"""# Six batches of the Quillhaven lager. Invented: a hidden truth was drawn from the priors
+# of the recipe (seed {SEED}), the model brewed it, and every reading got its instrument's error.
 # Batch Q4 was mashed too hot, and nobody wrote that down.
 # Made by: python tests/recipe/make_demo_log.py
 

@@ -1,31 +1,40 @@
-"""Which inputs explain a measured batch: its deviation split over the factors, adding up exactly.
+"""Which inputs explain a measured batch: its deviation split over causes, adding up exactly.
 
-The change from an ordinary batch to this batch's posterior draws is walked factor by factor, in a
-random order and its reverse, and each step is credited to the factor that was swapped. That is
+A cause is one kind of one factor (what is not known, this lot, this brew), the instrument's own
+error, or the reading's. The change from an ordinary batch to this batch's posterior draws is
+walked cause by cause, in a random order and its reverse, and each step is credited to the cause
+that was swapped. That is
 the Shapley value of each draw's change, sampled over orders; it is exact for linear models.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.graph.evaluate import run
+from brewsim.study.measured import bias_latent
 from brewsim.study.problem import Factor
 from brewsim.study.readings import Batch, Reading, latent_names
 from brewsim.study.sampling import Assembly
 from brewsim.study.update import Learned
 
 READING_ERROR = "reading error"
+INSTRUMENT = "instrument"
 _TOLD_APART = -0.5
 
 
 @dataclass(frozen=True)
 class Share:
-    """One factor's part of a deviation, on the outcome's own scale."""
+    """One cause's part of a deviation, on the outcome's own scale.
+
+    A factor has a share for each kind of its spread that moved; `returns` tells whether the next
+    batch has it too (all but this brew, an unnamed lot, and the reading).
+    """
 
     factor: str
     label: str
@@ -35,6 +44,7 @@ class Share:
     low: float
     high: float
     largest: float
+    returns: bool = False
 
 
 @dataclass(frozen=True)
@@ -48,6 +58,8 @@ class Attribution:
     reached: float
     shares: tuple[Share, ...]
     inseparable: tuple[tuple[str, str, float], ...]
+    credits: Mapping[tuple[str, str], FloatArray] = field(default_factory=dict, repr=False)
+    """(factor, kind) -> its credit in every draw, for those that moved."""
 
     @property
     def deviation(self) -> float:
@@ -82,8 +94,19 @@ def attribute(
     )
 
 
+@dataclass(frozen=True)
+class Cause:
+    """One kind of one factor in this batch: what it adds to the factor's score in every draw."""
+
+    row: int
+    factor: Factor
+    kind: str
+    returns: bool
+    score: FloatArray
+
+
 class _Walk:
-    """Telescoping of all wanted outcomes over all factors upstream of them."""
+    """Telescoping of all wanted outcomes over all causes upstream of them."""
 
     def __init__(
         self,
@@ -98,34 +121,41 @@ class _Walk:
         self.outcomes = tuple(outcomes)
         self.assembly = Assembly(problem, self.graph.inputs)
         self.places = self.assembly.active
-        self.factors = [problem.factors[i] for i in self.places]
         self.count = len(learned.replicate)
-        pairs = [self._scores(f, learned, rng) for f in self.factors]
-        self.before = np.stack([p[0] for p in pairs]) if pairs else np.zeros((0, self.count))
-        self.after = np.stack([p[1] for p in pairs]) if pairs else np.zeros((0, self.count))
+        self.learned = learned
+        self.causes: list[Cause] = []
+        self._kept = np.zeros((len(self.places), self.count))
+        for row, place in enumerate(self.places):
+            self._add_causes(row, problem.factors[place], rng)
         self.credit = self._telescope(rng)
-        self.start = self._outcomes(self.before)
-        self.end = self._outcomes(self.after)
+        never = np.zeros((len(self.causes), self.count), dtype=bool)
+        self.start, self.end = self._outcomes(never), self._outcomes(~never)
 
-    def _scores(
-        self, factor: Factor, learned: Learned, rng: np.random.Generator
-    ) -> tuple[FloatArray, FloatArray]:
-        before, after = np.zeros(self.count), np.zeros(self.count)
+    def _add_causes(self, row: int, factor: Factor, rng: np.random.Generator) -> None:
+        """Note what of a factor's score this batch changed; the rest is the same before and after.
+
+        A latent that no reading reached stays at its middle; where it lasts and the house is the
+        reference, it is drawn, the same before and after.
+        """
         names = latent_names(factor, self.batch.id)
         for kind, share in factor.kinds.items():
-            latent = learned.draws.get(names[kind])
-            drawn = latent if latent is not None else rng.standard_normal(self.count)
-            after = after + np.sqrt(share) * drawn
-            if self.against == "recipe":
-                continue
+            latent = self.learned.draws.get(names[kind])
             own = kind == "batch" or (kind == "lot" and not factor.lot)
-            before = before + (0.0 if own else np.sqrt(share) * drawn)
-        return before, after
+            if latent is None:
+                if not own and self.against == "house":
+                    self._kept[row] += np.sqrt(share) * rng.standard_normal(self.count)
+            elif self.against == "recipe" or own:
+                self.causes.append(Cause(row, factor, kind, not own, np.sqrt(share) * latent))
+            else:
+                self._kept[row] += np.sqrt(share) * latent
 
-    def _outcomes(self, scores: FloatArray) -> FloatArray:
-        rows = [np.zeros(self.count)] * len(self.batch.problem.factors)
-        for place, row in zip(self.places, scores, strict=True):
-            rows[place] = row
+    def _outcomes(self, swapped: NDArray[np.bool_]) -> FloatArray:
+        rows: list[FloatArray] = [np.zeros(self.count)] * len(self.batch.problem.factors)
+        for place, kept in zip(self.places, self._kept, strict=True):
+            rows[place] = kept
+        for cause, now in zip(self.causes, swapped, strict=True):
+            place = self.places[cause.row]
+            rows[place] = rows[place] + np.where(now, cause.score, 0.0)
         values = run(self.graph.nodes.values(), self.assembly.values(rows))
         return np.stack(
             [
@@ -135,13 +165,14 @@ class _Walk:
         )
 
     def _telescope(self, rng: np.random.Generator) -> FloatArray:
-        credit = np.zeros((len(self.outcomes), len(self.factors), self.count))
-        order = np.argsort(rng.random((len(self.factors), self.count)), axis=0)
+        causes = len(self.causes)
+        credit = np.zeros((len(self.outcomes), causes, self.count))
+        order = np.argsort(rng.random((causes, self.count)), axis=0)
         for walk in (order, order[::-1]):
             place = np.argsort(walk, axis=0)
-            last = self._outcomes(self.before)
-            for step in range(len(self.factors)):
-                now = self._outcomes(np.where(place <= step, self.after, self.before))
+            last = self._outcomes(place < 0)
+            for step in range(causes):
+                now = self._outcomes(place <= step)
                 index = np.broadcast_to(walk[step], (len(self.outcomes), 1, self.count))
                 change = np.take_along_axis(credit, index, axis=1) + 0.5 * (now - last)[:, None]
                 np.put_along_axis(credit, index, change, axis=1)
@@ -150,21 +181,24 @@ class _Walk:
 
 
 def _explained(walk: _Walk, position: int, outcome: str, reading: Reading | None) -> Attribution:
-    credit = walk.credit[position]
-    reached, error = float(walk.end[position].mean()), None
+    credit, end = walk.credit[position], walk.end[position]
+    reached = float(end.mean()) if reading is None else reading.value
+    about = [(c.factor.id, c.factor.label, c.factor.group, c.kind, c.returns) for c in walk.causes]
+    rows = list(credit)
     if reading is not None:
-        error = reading.value - walk.end[position]
-        reached = reading.value
-    rows = [*credit, error] if error is not None else [*credit]
+        bias = _instrument_part(walk.learned, reading, end)
+        if reading.bias > 0:
+            about.append(
+                (INSTRUMENT, f"error of {reading.instrument}", "reading", INSTRUMENT, True)
+            )
+            rows.append(bias)
+        about.append((READING_ERROR, "this reading's own error", "reading", "measurement", False))
+        rows.append(reading.value - end - bias)
     biggest = np.argmax(np.abs(np.stack(rows)), axis=0) if rows else np.zeros(0)
     shares = [
-        _share(factor.id, factor.label, factor.group, _main_kind(factor), row, biggest == i)
-        for i, (factor, row) in enumerate(zip(walk.factors, credit, strict=True))
+        _share(*who, row, biggest == i)
+        for i, (who, row) in enumerate(zip(about, rows, strict=True))
     ]
-    if error is not None:
-        mine = biggest == len(rows) - 1
-        label = f"{READING_ERROR} and instrument"
-        shares.append(_share(READING_ERROR, label, "measurement", "measurement", error, mine))
     shares.sort(key=lambda share: -abs(share.estimate))
     return Attribution(
         batch=walk.batch.id,
@@ -173,12 +207,28 @@ def _explained(walk: _Walk, position: int, outcome: str, reading: Reading | None
         reference=float(walk.start[position].mean()),
         reached=reached,
         shares=tuple(shares),
-        inseparable=_inseparable(walk.factors, credit),
+        inseparable=_inseparable([w[0] for w in about], rows),
+        credits={(w[0], w[3]): row for w, row in zip(about, rows, strict=True)},
     )
 
 
+def _instrument_part(learned: Learned, reading: Reading, end: FloatArray) -> FloatArray:
+    """Return what the instrument's own error adds to what is really there."""
+    latent = learned.draws.get(bias_latent(reading)) if reading.bias > 0 else None
+    if latent is None:
+        return np.zeros_like(end)
+    shift = reading.bias * latent
+    return end * np.expm1(shift) if reading.scale == "log" else shift
+
+
 def _share(
-    identity: str, label: str, group: str, kind: str, row: FloatArray, largest: FloatArray
+    identity: str,
+    label: str,
+    group: str,
+    kind: str,
+    returns: bool,
+    row: FloatArray,
+    largest: FloatArray,
 ) -> Share:
     low, high = np.quantile(row, [0.05, 0.95])
     return Share(
@@ -190,23 +240,20 @@ def _share(
         float(low),
         float(high),
         float(np.mean(largest)),
+        returns,
     )
 
 
-def _main_kind(factor: Factor) -> str:
-    return max(factor.kinds.items(), key=lambda pair: pair[1])[0]
-
-
 def _inseparable(
-    factors: Sequence[Factor], credit: FloatArray
+    names: Sequence[str], rows: Sequence[FloatArray]
 ) -> tuple[tuple[str, str, float], ...]:
-    """Return pairs among the six largest shares whose credit the readings cannot tell apart."""
-    spread = credit.std(axis=1)
-    top = [int(i) for i in np.argsort(-spread)[:6] if spread[i] > 1e-12]
+    """Return pairs among the six widest shares whose credit the readings cannot tell apart."""
+    spread = [float(row.std()) for row in rows]
+    top = [int(i) for i in np.argsort(spread)[::-1][:6] if spread[i] > 1e-12]
     found = []
     for k, i in enumerate(top):
         for j in top[k + 1 :]:
-            correlation = float(np.corrcoef(credit[i], credit[j])[0, 1])
-            if correlation < _TOLD_APART:
-                found.append((factors[i].label, factors[j].label, correlation))
+            correlation = float(np.corrcoef(rows[i], rows[j])[0, 1])
+            if correlation < _TOLD_APART and names[i] != names[j]:
+                found.append((names[i], names[j], correlation))
     return tuple(sorted(found, key=lambda pair: pair[2]))

@@ -25,7 +25,7 @@ KEPT_PER_GROUP = 64
 _ANNEALING_STEPS = 40
 _PLAIN_STEPS = 15
 _WIDENINGS = (1.0, 2.0, 4.0)
-_PRECISION = 0.04
+_PRECISION = 0.045
 _WORST = 0.4
 _DRIFTS = 3.0
 
@@ -108,7 +108,7 @@ def update(
     """Condition the problem's latents on the batches' readings.
 
     `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading moves
-    little. The run doubles until means are known to 0.04 posterior standard deviations or the
+    little. The run doubles until means are known to 0.045 posterior standard deviations or the
     time limit is reached; what was reached is part of the answer. Raises StudyError when there is
     nothing to learn from, or when a batch is there twice.
     """

@@ -134,6 +134,11 @@ class _EntryReader:
             return ()
         if len(rows) > MAX_BATCHES:
             faults.append((0, f"{len(rows)} batches; {MAX_BATCHES} are the most"))
+        for row in rows[:MAX_BATCHES]:
+            if not isinstance(row, dict):
+                at = line_of(row)
+                told = "is no table; write [[batch]] and its lines below it"
+                faults.append((at, in_words(at, f"batch “{row}”", told)))
         found = [self._entry(row, faults) for row in rows[:MAX_BATCHES] if isinstance(row, dict)]
         return tuple(sorted((e for e in found if e is not None), key=lambda e: (e.date, e.id)))
 
@@ -211,6 +216,10 @@ class _EntryReader:
 
 def _instruments(table: object, faults: list[Fault]) -> dict[str, str]:
     found = {}
+    if table is not None and not isinstance(table, dict):
+        faults.append(
+            (line_of(table), 'instrument: write [instrument."my hydrometer"] and its kind')
+        )
     for name, content in table.items() if isinstance(table, dict) else ():
         if name == LINE_KEY:
             continue
@@ -223,7 +232,13 @@ def _instruments(table: object, faults: list[Fault]) -> dict[str, str]:
 
 def _calibrations(rows: object, faults: list[Fault]) -> tuple[Calibration, ...]:
     found = []
+    if rows is not None and not isinstance(rows, list):
+        faults.append((line_of(rows), "calibration: write [[calibration]] and its lines below it"))
     for row in rows if isinstance(rows, list) else []:
+        if not isinstance(row, dict):
+            told = "calibration: write [[calibration]] and its lines below it"
+            faults.append((line_of(row), told))
+            continue
         missing = [key for key in ("instrument", "read", "known") if key not in row]
         if missing:
             line = int(row.get(LINE_KEY, 0))

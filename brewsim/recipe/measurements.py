@@ -53,6 +53,9 @@ class Instruments:
         """Return what is known of an instrument; raises ValueError with near misses."""
         wanted = {k.lower(): v for k, v in self.named.items()}.get(name.lower(), name)
         found = self.priors.find("instrument", wanted)
+        if found is None and wanted != name:
+            near = did_you_mean(wanted, self.priors.names("instrument"))
+            raise ValueError(f"{name} is of no kind brewsim knows: “{wanted}”.{near}")
         if found is None:
             known = [*self.named, *self.priors.names("instrument")]
             near = did_you_mean(name, known) or f" There is: {', '.join(known)}."

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 HERE = Path(__file__).parent
 GOOD = (HERE / "good.toml").read_text(encoding="utf-8")
+BATCH = "[[batch]]\nid = 'B1'\ndate = 2026-01-01\n"
 _PRIOR = {
     "unit": "L/kg",
     "kinds": "{ knowledge = 1.0 }",
@@ -31,7 +32,17 @@ def recipes(stem):
 
 def whole_files(stem):
     """Return the cases of a file whose `whole` (or `prior`) is the broken file."""
-    return [_case(stem, case, case.get("whole") or _prior(case)) for case in _cases(stem)]
+    return [_case(stem, case, _whole(case)) for case in _cases(stem)]
+
+
+def _whole(case):
+    if "whole" in case:
+        return case["whole"]
+    if "prior" in case:
+        return _prior(case)
+    changed = f"changed = {case['changed']}\n" if "changed" in case else ""
+    reading = case.get("reading", "bitterness = '22 IBU'")
+    return f"{BATCH}{changed}[batch.readings]\n{reading}\n"
 
 
 def _cases(stem):
@@ -39,7 +50,8 @@ def _cases(stem):
 
 
 def _case(stem, case, text):
-    told = case.get("put") or case.get("prior") or case.get("drop") or case.get("whole") or "empty"
+    kinds = ("put", "prior", "drop", "whole", "changed", "reading")
+    told = next((case[kind] for kind in kinds if case.get(kind)), "empty")
     extra = " ".join(str(case[key]) for key in _PRIOR if key in case)
     at = f"{case['at']}-" if "at" in case else ""
     name = f"{stem}: {at}{told} {extra}".encode("ascii", "replace").decode()

@@ -4,6 +4,8 @@ import typer
 
 from brewsim.cli.check import check
 from brewsim.cli.compare import compare
+from brewsim.cli.explain import explain
+from brewsim.cli.learn import learn
 from brewsim.cli.midway import midway
 from brewsim.cli.rank import rank
 from brewsim.cli.reference import glossary, new, priors, schema
@@ -26,6 +28,8 @@ COMMANDS = (
     relot,
     midway,
     specify,
+    explain,
+    learn,
     trace,
     glossary,
     priors,

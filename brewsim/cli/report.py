@@ -20,6 +20,10 @@ def report(
         float, typer.Option(help="Wanted chance that all targets are met.", min=0.01, max=0.999)
     ] = 0.8,
     seed: Seed = 1,
+    batches: Annotated[
+        Path | None,
+        typer.Option(help="Batch log: put expected against measured, and why, on the page."),
+    ] = None,
     house: HouseFile = None,
     priors: PriorsFile = None,
     json: AsJson = False,
@@ -36,7 +40,12 @@ def report(
 
     wanted = draws_of(draws)
     loaded = load(recipe, priors, house)
+    log = None
     with say.progress("brewing", quiet=quiet or json) as progress:
+        if batches is not None:
+            from brewsim.cli.learning import explained
+
+            log = explained(recipe, batches, priors, "", "house", seed, progress).content
         found = studied(
             loaded.recipe,
             loaded.problem,
@@ -45,6 +54,7 @@ def report(
             draws=wanted,
             seed=seed,
             chance=chance,
+            batches=log,
             progress=progress,
         )
     page = write_report(out or Path(f"{recipe.stem}.html"), found.content)

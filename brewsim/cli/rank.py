@@ -1,5 +1,6 @@
 """brewsim rank: what drives each outcome."""
 
+import math
 from typing import Annotated, Any, Literal
 
 import typer
@@ -61,10 +62,7 @@ def rank(
             (
                 str(row["label"].item()),
                 shown.percent(float(row["total_order"])),
-                (
-                    f"{100 * float(row['total_order_low']):.0f} to "
-                    f"{100 * float(row['total_order_high']):.0f}"
-                ),
+                _between(float(row["total_order_low"]), float(row["total_order_high"])),
                 shown.percent(max(0.0, float(row["first_order"]))),
                 _who(row) if by == "factor" else "",
             )
@@ -105,3 +103,10 @@ def _share(data: Any, name: str) -> dict[str, float]:  # noqa: ANN401 - a Datase
         return {"first_order": 0.0, "total_order": 0.0}
     row = data.sel(outcome=name)
     return {key: float(row[key]) for key in ("first_order", "total_order")}
+
+
+def _between(low: float, high: float) -> str:
+    """Return the sampling interval of a share in percent, or a dash where there is none."""
+    if not (math.isfinite(low) and math.isfinite(high)):
+        return "–"
+    return f"{100 * low:.0f} to {100 * high:.0f}"

@@ -68,6 +68,7 @@ class Graph:
 
     def label(self, name: str) -> str:
         """Return what a quantity is, in words."""
+        name = name if name in self else name.partition("__")[0]  # a formula with variants
         return self.nodes[name].label if name in self.nodes else self.inputs[name].label
 
     def __contains__(self, name: object) -> bool:

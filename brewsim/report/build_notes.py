@@ -40,9 +40,8 @@ def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]
     for note in json.loads(draws.attrs.get("outside", "[]")):
         quantity, formula = (told(str(note[key])) for key in ("quantity", "formula"))
         share = in_hundred(note["count"] / note["draws"], 0.0)
-        low, high = (f"{note[end]:g}".replace("-", "−") for end in ("low", "high"))
         sentences.append(
-            f"{capital(quantity)} left {low} to {high}, which the formula of "
+            f"{capital(quantity)} {_left(note['low'], note['high'])} the formula of "
             f"“{lower(formula)}” was made for: {share}."
         )
     for note in json.loads(draws.attrs.get("not_finite", "[]")):
@@ -50,6 +49,15 @@ def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]
         had = f"{note['count']} of {note['draws']} draws"
         sentences.append(f"{capital(quantity)} had no value in {had}.")
     return tuple(dict.fromkeys(sentences))
+
+
+def _left(low: float, high: float) -> str:
+    below, above = (f"{end:g}".replace("-", "−") for end in (low, high))
+    if math.isinf(high):
+        return f"fell below {below}, the least that"
+    if math.isinf(low):
+        return f"went above {above}, the most that"
+    return f"left {below} to {above}, which"
 
 
 def _plain(name: str) -> str:

@@ -191,7 +191,7 @@ def listed(names: Sequence[str]) -> str:
 
 def capital(text: str) -> str:
     """Return a text as it stands at the head of a sentence."""
-    return text[:1].upper() + text[1:]
+    return text if text.startswith("pH") else text[:1].upper() + text[1:]
 
 
 def own_scatter(look: Look, own_half: float, middle_half: float, *, folds: bool) -> str:

@@ -179,7 +179,8 @@ class Block:
         outcomes, changes = len(self.task.outcomes), len(self.task.changes)
         keep = [slice(None) if everything else mask for mask in good]
         if shift is None:
-            shift = np.array([row[k].mean() for row, k in zip(self.a, keep, strict=True)])
+            kept = [row[k] for row, k in zip(self.a, keep, strict=True)]
+            shift = np.array([row.mean() if row.size else 0.0 for row in kept])
             shift = np.where(np.isfinite(shift), shift, 0.0)
         a = [row[k] - s for row, k, s in zip(self.a, keep, shift, strict=True)]
         b = [row[k] - s for row, k, s in zip(self.b, keep, shift, strict=True)]

@@ -95,13 +95,13 @@ def _nested(
     return np.concatenate(parts, axis=1)
 
 
+@np.errstate(all="ignore")  # on a log scale nothing is −∞, and what comes of it has no value
 def _table(
     problem: Problem, outcomes: list[str], values: FloatArray, plan: Plan, coverage: float
 ) -> xr.Dataset:
     shares = [(1 - coverage) / 2, 0.5, (1 + coverage) / 2]
-    with np.errstate(all="ignore"):
-        low, middle, high = np.quantile(values, shares, axis=2)
-        scatter = (high - low) / 2
+    low, middle, high = np.quantile(values, shares, axis=2)
+    scatter = (high - low) / 2
     everything = np.quantile(values.reshape(len(outcomes), -1), shares, axis=1)
     inside = (values >= everything[0][:, None, None]) & (values <= everything[2][:, None, None])
     scales = [problem.scales.get(name, "linear") for name in outcomes]

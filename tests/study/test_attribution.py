@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from brewsim.distributions.families import lognormal, normal
 
+from brewsim.distributions.families import lognormal, normal
 from brewsim.errors import StudyError
 from brewsim.study.attribution import READING_ERROR, attribute
 from brewsim.study.problem import Kinds, Problem

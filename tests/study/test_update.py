@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
 from scipy import stats
 
+from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.study.problem import Factor, Kinds, Problem
 from brewsim.study.readings import Batch, Model, Reading

@@ -7,8 +7,8 @@ import numpy as np
 from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError
 from brewsim.recipe.knob_ranges import KnobRange
-from brewsim.recipe.lists import Lists
 from brewsim.recipe.priors import Ingredient, Priors
+from brewsim.recipe.rows import Lists
 from brewsim.recipe.schema import Recipe
 from brewsim.study.problem import Choice, Knob, Problem
 

@@ -7,9 +7,9 @@ import numpy as np
 from brewsim.distributions import families
 from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError
-from brewsim.recipe.lists import Row
 from brewsim.recipe.posing import NONE, Meant, Posed, applied, factor_of, label_of, note, shape_of
 from brewsim.recipe.priors import Prior
+from brewsim.recipe.rows import Row
 from brewsim.study.problem import Kinds
 
 _INGREDIENTS = ("malt", "sugar", "hop_lot", "precursor")

@@ -13,11 +13,11 @@ from brewsim.errors import DistributionError, InputError
 from brewsim.graph.build import Graph
 from brewsim.recipe.conversion import plato_of
 from brewsim.recipe.kinds import model_unit_of
-from brewsim.recipe.lists import Lists, Row
 from brewsim.recipe.plan import Plan
 from brewsim.recipe.prior_tables import unit_is_share
 from brewsim.recipe.priors import Ingredient, Prior, Priors
 from brewsim.recipe.process import Statements
+from brewsim.recipe.rows import Lists, Row
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.showing import in_words, shown
 from brewsim.recipe.spreads import apply, rescaled

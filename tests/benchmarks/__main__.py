@@ -6,7 +6,6 @@ sizes (for a check that the rows still run); `--markdown` prints the table of th
 
 import argparse
 import platform
-import resource
 import subprocess
 import sys
 import time
@@ -272,22 +271,21 @@ def main() -> None:
     options = parser.parse_args()
     problem = brewsim.pose(brewsim.read_recipe(PALE))
     small = options.quick
-    rows = ranking(problem, 2**10 if small else 2**14)
-    rows += drawing(problem, 2**17 if small else 2**20)
-    rows.append(scaling(problem, 2**17 if small else 2**20))
-    rows.append(memory(2**18 if small else 2**22))
-    rows += cold_starts()
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(
-        f"{platform.processor() or platform.machine()}, Python {platform.python_version()}, "
-        f"NumPy {np.__version__}; peak of this run {peak:.0f} MiB"
-    )
     mark = "| " if options.markdown else ""
+    print(f"{platform.machine()}, Python {platform.python_version()}, NumPy {np.__version__}")
     print(f"{mark}work | brewsim | beside it | ratio | aim")
     if options.markdown:
         print("|---|---|---|---|---|")
-    for row in rows:
-        print(f"{mark}{row.work} | {row.ours} | {row.peer} | {row.ratio} | {row.aim}")
+    for part in (
+        lambda: drawing(problem, 2**17 if small else 2**20),
+        lambda: [scaling(problem, 2**17 if small else 2**20)],
+        lambda: [memory(2**18 if small else 2**22)],
+        cold_starts,
+        lambda: ranking(problem, 2**10 if small else 2**14),
+    ):
+        for row in part():
+            told = f"{mark}{row.work} | {row.ours} | {row.peer} | {row.ratio} | {row.aim}"
+            print(told, flush=True)
 
 
 if __name__ == "__main__":

@@ -1,7 +1,7 @@
-"""brewsim explain: why the measured batches came out as they did."""
+"""brewsim explain: why measured batches came out as they did."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any
 
 import typer
 
@@ -9,45 +9,138 @@ from brewsim.cli import say
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
 
 BatchFile = Annotated[
-    Path, typer.Argument(help="Batch log, TOML or CSV.", exists=True, dir_okay=False, readable=True)
+    Path,
+    typer.Argument(
+        help="Log of brewed batches, TOML or CSV.", exists=True, dir_okay=False, readable=True
+    ),
 ]
 
 
 def explain(
     recipe: RecipeFile,
     batches: BatchFile,
-    batch: Annotated[str, typer.Option(help="Explain only this batch, by its id.")] = "",
-    against: Annotated[
-        Literal["house", "recipe"],
-        typer.Option(help="Against an ordinary batch of this brewery, or against the recipe."),
-    ] = "house",
+    outliers: Annotated[
+        bool, typer.Option(help="Allow for single wrong readings: they then move little.")
+    ] = False,
     seed: Seed = 1,
     priors: PriorsFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
-    """Say why measured batches came out as they did, and which causes cannot be told apart.
+    """Say what was expected and measured, batch by batch, and which causes explain it.
 
-    Example: brewsim explain demo-recipes/quillhaven-lager.toml \
-demo-recipes/quillhaven-lager-batches.toml
+    Example: brewsim explain demo-recipes/quillhaven-lager.toml
+    demo-recipes/quillhaven-lager-batches.toml
     """
-    from dataclasses import asdict
+    import brewsim
+    from brewsim.recipe.batches import read_batches
+    from brewsim.recipe.explaining import explained
+    from brewsim.recipe.priors import load_priors
 
-    from brewsim.cli.learning import explained
-
+    shelf = load_priors(priors)
+    log = read_batches(batches, recipe, shelf)
+    problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
     with say.progress("learning from the batches", quiet=quiet or json) as progress:
-        found = explained(recipe, batches, priors, batch, against, seed, progress)
-    if json:
-        say.as_json(
-            {
-                "readings": [asdict(s) for s in found.learned.surprises],
-                "attributions": [asdict(a) for a in found.attributions],
-                "remarks": list(found.learned.remarks),
-                "precision": found.learned.precision,
-                "trusted": found.learned.trusted,
-            }
+        learned = brewsim.update(
+            problem, log.batches, seed=seed, outliers=outliers, progress=progress
         )
+        explanation = explained(learned, log, shelf, seed=seed)
+    if json:
+        say.as_json(_content(explanation))
         return
-    say.lines(*found.sentences)
-    for table in found.tables:
-        say.table(table.caption, table.header, table.rows)
+    _print(explanation)
+
+
+def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
+    from brewsim.recipe import explaining as e
+    from brewsim.recipe.outcomes import outcome_of
+    from brewsim.recipe.telling import changed
+
+    for one in explanation.readings:
+        for sentence in e.sentences(one):
+            say.lines(sentence.strip())
+        if one.odd:
+            typer.echo("")
+    for quantity in dict.fromkeys(one.house.outcome for one in explanation.readings):
+        row = outcome_of(quantity)
+        rows = [
+            (
+                one.house.batch,
+                *[changed(row, part) for part in one.by_kind().values()],
+                changed(row, one.recipe.deviation),
+            )
+            for one in explanation.readings
+            if one.house.outcome == quantity
+        ]
+        title = f"{row.label}: measured less promised, and where it comes from"
+        say.table(title, ("batch", *e.KIND_TITLES.values(), "in all"), rows)
+        typer.echo("")
+    for spread in explanation.spreads:
+        say.lines(e.spread_sentence(spread))
+    typer.echo("")
+    say.lines("What one further reading per batch would leave of the next forecast's spread:")
+    say.lines(*e.teaching_sentences(explanation), *explanation.remarks)
+
+
+def _content(explanation: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explanation
+    from brewsim.recipe import explaining as e
+
+    learned = explanation.learned
+    return {
+        "precision": learned.precision,
+        "trusted": learned.trusted,
+        "remarks": list(explanation.remarks),
+        "readings": [_reading(one) for one in explanation.readings],
+        "scatter": [
+            {
+                "quantity": s.quantity,
+                "batches": s.count,
+                "observed": s.observed,
+                "expected": s.expected,
+                "brew": s.brew,
+                "reading": s.reading,
+                "not_known": s.known,
+                "chance": s.chance,
+            }
+            for s in explanation.spreads
+        ],
+        "next_reading": [
+            {"outcome": outcome, "reading": g.candidate.quantity, "spread_left": g.left}
+            for outcome, g in explanation.teaching
+        ],
+        "sentences": [text for one in explanation.readings for text in e.sentences(one)],
+    }
+
+
+def _reading(one: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explained
+    seen = one.surprise
+    return {
+        "batch": seen.batch,
+        "quantity": one.house.outcome,
+        "measured": seen.value,
+        "expected": {"low": seen.low, "middle": seen.expected, "high": seen.high},
+        "chance": seen.chance,
+        "ordinary": one.house.reference,
+        "promised": one.recipe.reference,
+        "by_kind": one.by_kind(),
+        "returns": one.returns(),
+        "causes": [
+            {
+                "cause": s.label,
+                "id": s.factor,
+                "kind": s.kind,
+                "share": s.estimate,
+                "low": s.low,
+                "high": s.high,
+                "largest": s.largest,
+            }
+            for s in one.house.shares
+        ],
+        "not_told_apart": [
+            {
+                "causes": [first, second],
+                "reading": None if gain is None else gain.candidate.quantity,
+            }
+            for first, second, gain in one.apart
+        ],
+    }

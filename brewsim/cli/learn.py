@@ -1,7 +1,7 @@
-"""brewsim learn: what the brewery now knows."""
+"""brewsim learn: keep what brewed batches teach, for the next prediction."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -9,48 +9,112 @@ from brewsim.cli import say
 from brewsim.cli.explain import BatchFile
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
 
+_SHOWN = 12
+
 
 def learn(
     recipe: RecipeFile,
     batches: BatchFile,
     house: Annotated[
-        Path, typer.Option("--house", help="The house file to write, or to add these batches to.")
+        Path, typer.Option("--house", help="The house file: made if missing, else added to.")
     ],
     seed: Seed = 1,
     priors: PriorsFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
-    """Learn from measured batches; every command then takes the file with --house.
+    """Add batches to a house file and say what the brewery now knows.
 
-    Example: brewsim learn demo-recipes/quillhaven-lager.toml \
-demo-recipes/quillhaven-lager-batches.toml --house quillhaven.toml
+    Example: brewsim learn demo-recipes/quillhaven-lager.toml
+    demo-recipes/quillhaven-lager-batches.toml --house HOUSE.toml
     """
-    from brewsim.cli.learning import narrowed
+    import brewsim
     from brewsim.recipe.batches import read_batches
-    from brewsim.recipe.house import learn as learn_house
+    from brewsim.recipe.house import learn as add
+    from brewsim.recipe.house import with_house
+    from brewsim.recipe.knowing import known_now
     from brewsim.recipe.priors import load_priors
 
-    known = load_priors(priors)
-    log = read_batches(batches, recipe, known)
-    with say.progress("learning", quiet=quiet or json) as progress:
-        kept, learned = learn_house(house, log, known, seed=seed, progress=progress)
-    rows = narrowed(learned)
+    shelf = load_priors(priors)
+    problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
+    log = read_batches(batches, recipe, shelf)
+    with say.progress("learning from the batches", quiet=quiet or json) as progress:
+        kept, learned = add(house, log, shelf, seed=seed, progress=progress)
+    after = with_house(problem, kept)
+    summaries = [brewsim.summarise(brewsim.simulate(p, seed=seed)) for p in (problem, after)]
+    known = known_now(after)
+    remarks = [*kept.remarks, *getattr(after.learned, "remarks", ())]
     if json:
-        say.as_json(
-            {
-                "house": str(house),
-                "batches": kept.batches,
-                "precision": kept.precision,
-                "trusted": kept.trusted,
-                "remarks": list(kept.remarks),
-                "narrowed": [row._asdict() for row in rows],
-            }
-        )
+        say.as_json(_content(kept, known, summaries, remarks))
         return
-    say.table(
-        f"What {kept.batches} batches teach: nine chances in ten",
-        ("input", "before", "now", "spread left"),
-        [(row.label, row.before, row.now, row.left) for row in rows[:12]],
+    _print(house, kept, known, summaries)
+    if not quiet:
+        say.lines(*remarks)
+    say.lines(
+        f"Known to {learned.precision:.2f} of its own spread"
+        f"{'' if learned.trusted else '; NOT SETTLED, learn again'}."
     )
-    say.lines(*dict.fromkeys(kept.remarks), f"{house} written; use it with --house {house}.")
+
+
+def _print(house: Path, kept: Any, known: list[Any], summaries: list[Any]) -> None:  # noqa: ANN401
+    from brewsim.cli import shown
+    from brewsim.recipe.knowing import biases, known_sentence
+
+    say.lines(f"{house} now holds {kept.batches} batches. What is now known of the next one:")
+    say.lines(*[f"- {known_sentence(k, kept.batches)}." for k in known[:_SHOWN]])
+    if len(known) > _SHOWN:
+        say.lines(f"- and {len(known) - _SHOWN} more, of which less was learned.")
+    for name, middle, spread in biases(kept):
+        side = "high" if middle > 0 else "low"
+        say.lines(
+            f"- {name} reads {side}: {abs(middle):.1f} ± {1.64 * spread:.1f} of the usual error "
+            "of its kind (one standard deviation)."
+        )
+    before, after = summaries
+    rows = []
+    for name in before["outcome"].to_numpy().tolist():
+        old, new = before.sel(outcome=name), after.sel(outcome=name)
+        ratio = float(new["standard_uncertainty"]) / float(old["standard_uncertainty"])
+        rows.append(
+            (
+                shown.label(name),
+                shown.span(name, float(old["low"]), float(old["high"])),
+                shown.span(name, float(new["low"]), float(new["high"])),
+                f"{100 * ratio:.0f} %",
+            )
+        )
+    say.table("", ("the next batch, nine chances in ten", "before", "now", "spread left"), rows)
+
+
+def _content(
+    kept: Any,  # noqa: ANN401 - a House
+    known: list[Any],
+    summaries: list[Any],
+    remarks: list[str],
+) -> dict[str, Any]:
+    from brewsim.recipe.knowing import biases
+
+    def ends(summary: Any, name: str) -> dict[str, float]:  # noqa: ANN401 - an xarray Dataset
+        row = summary.sel(outcome=name)
+        return {key: float(row[key]) for key in ("low", "median", "high")}
+
+    names = summaries[0]["outcome"].to_numpy().tolist()
+    return {
+        "house": kept.path,
+        "batches": kept.batches,
+        "precision": kept.precision,
+        "trusted": kept.trusted,
+        "remarks": remarks,
+        "known": [
+            {"id": k.id, "label": k.label, "before": k.before, "after": k.after, "left": k.left}
+            for k in known
+        ],
+        "instruments": [
+            {"instrument": name, "middle": middle, "spread": spread}
+            for name, middle, spread in biases(kept)
+        ],
+        "next_batch": {
+            name: {"before": ends(summaries[0], name), "after": ends(summaries[1], name)}
+            for name in names
+        },
+    }

@@ -19,6 +19,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.distributions.closed import LogNormal
+from brewsim.distributions.truncation import Truncated
 from brewsim.errors import InputError, StudyError
 from brewsim.recipe.batches import Log, parse_batches
 from brewsim.recipe.house_file import house_text, write_whole
@@ -67,6 +68,8 @@ def fingerprint(factor: Factor) -> str:
     Of a lognormal only the spread counts: its score is a fold of whatever the recipe states.
     """
     shape = factor.distribution
+    if isinstance(shape, Truncated) and isinstance(shape.whole, LogNormal):
+        shape = shape.whole
     told = f"lognormal fold {shape.log_sd!r}" if isinstance(shape, LogNormal) else shape.fingerprint
     return f"{told} {factor.kinds}"
 
@@ -84,7 +87,7 @@ def house_of(learned: Learned, path: str = "", remarks: tuple[str, ...] = ()) ->
                     labels.setdefault(name, factor.label)
     for name in learned.draws:
         if name.endswith(" @bias"):
-            fingerprints[name], labels[name] = "bias", f"error of {name.removesuffix(' @bias')}"
+            fingerprints[name], labels[name] = "bias", f"error of {name.partition(' @bias')[0]}"
     return House(
         draws={name: learned.draws[name] for name in fingerprints},
         replicate=learned.replicate,

@@ -167,7 +167,7 @@ class Notebook:
         if not quantity.startswith("final"):
             if quantity.startswith("original"):
                 self.brix = shown_bx
-            return read_phrase(f"{refractometer.plato_of_wort(shown_bx):.6g} °P", "°P")
+            return read_phrase(f"{refractometer.plato_of_wort(shown_bx):.9f} °P", "°P")
         if self.brix is None:
             raise ValueError(
                 f"“{text}”: alcohol bends light; give what the refractometer showed before "
@@ -175,7 +175,7 @@ class Notebook:
                 f'{_BEFORE}")'
             )
         gravity = refractometer.gravity_of_beer(self.brix, shown_bx)
-        return read_phrase(f"{gravity:.6f}", stated.model_unit)
+        return read_phrase(f"{gravity:.7f}", stated.model_unit)
 
     def _own(self, quantity: str, text: str, line: int) -> Reading:
         stated = read_phrase(Written(text, line), model_unit_of(quantity) or "")

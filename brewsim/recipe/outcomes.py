@@ -71,6 +71,32 @@ _ROWS = (
         100.0,
         default=False,
     ),
+    Outcome(
+        "fermenter_volume", "fermenter_volume_l", "wort in the fermenter", "L", 1, default=False
+    ),
+    Outcome("preboil_volume", "preboil_volume_l", "wort before the boil", "L", 1, default=False),
+    Outcome(
+        "preboil_gravity", "preboil_gravity_sg", "gravity before the boil", "SG", 3, default=False
+    ),
+    Outcome(
+        "preboil_extract",
+        "preboil_extract_plato",
+        "extract before the boil",
+        "°P",
+        1,
+        default=False,
+    ),
+    Outcome("postboil_volume", "postboil_volume_l", "wort after the boil", "L", 1, default=False),
+    Outcome("mash_temperature", "mash_temperature_c", "mash temperature", "°C", 1, default=False),
+    Outcome(
+        "tasters",
+        "detecting_taster_share",
+        "tasters who notice thiols",
+        "%",
+        0,
+        100.0,
+        default=False,
+    ),
 )
 
 SIDE_FIGURES = (

@@ -18,15 +18,17 @@ from brewsim.report.words import (
     times,
     with_unit,
 )
-from brewsim.study.attribution import Attribution
+from brewsim.study.attribution import Attribution, attribute
 from brewsim.study.problem import Problem
 from brewsim.study.readings import Reading
 from brewsim.study.update import Learned
 
+_RARE = 0.1
 _KINDS = {
     "knowledge": "not known",
     "lot": "this lot",
     "batch": "this brew",
+    "instrument": "the instrument",
     "measurement": "the reading",
 }
 
@@ -36,7 +38,7 @@ def batches_of(learned: Learned, explained: Sequence[Attribution], looks: Looks)
     readings = [(batch, reading) for batch in learned.batches for reading in batch.readings]
     points = []
     for (batch, reading), seen in zip(readings, learned.surprises, strict=True):
-        if reading.quantity not in looks or reading.trials or seen.batch != batch.id:
+        if reading.quantity not in looks or reading.trials or reading.known is not None:
             continue
         look = looks[reading.quantity]
         points.append(
@@ -115,3 +117,33 @@ def _cause_table(one: Attribution, looks: Looks) -> Table:
     unit = f", {look.unit}" if look.unit else ""
     title = f"{one.batch}: why {lower(look.label)} came out as it did{unit}"
     return Table(title, ("cause", "kind", "share", "nine in ten"), rows)
+
+
+def batches_content(learned: Learned, looks: Looks, *, seed: int = 1) -> Batches:
+    """Return the page's batch panel: every reading against its forecast, and the odd ones' causes.
+
+    A reading is odd when fewer than 1 batch in 10 is as far out, or when a cause of this batch
+    alone stands clear of nothing. The calibration of an instrument is no batch and is left out.
+    """
+    explained = []
+    for batch in learned.batches:
+        names = tuple(
+            dict.fromkeys(
+                r.quantity
+                for r in batch.readings
+                if r.quantity in looks and r.known is None and not r.trials
+            )
+        )
+        if names:
+            found = attribute(learned, batch.id, outcomes=names, seed=seed)
+            explained += [one for one in found if _odd(one, learned)]
+    return batches_of(learned, explained, looks)
+
+
+def _odd(one: Attribution, learned: Learned) -> bool:
+    own = [s for s in one.shares if s.kind in ("lot", "batch") and (s.low > 0 or s.high < 0)]
+    rare = any(
+        seen.batch == one.batch and seen.value == one.reached and seen.chance < _RARE
+        for seen in learned.surprises
+    )
+    return bool(own) or rare

@@ -189,7 +189,13 @@ def _explained(walk: _Walk, position: int, outcome: str, reading: Reading | None
         bias = _instrument_part(walk.learned, reading, end)
         if reading.bias > 0:
             about.append(
-                (INSTRUMENT, f"error of {reading.instrument}", "reading", INSTRUMENT, True)
+                (
+                    INSTRUMENT,
+                    f"error of {reading.instrument.partition(', ')[0]}",
+                    "reading",
+                    INSTRUMENT,
+                    True,
+                )
             )
             rows.append(bias)
         about.append((READING_ERROR, "this reading's own error", "reading", "measurement", False))

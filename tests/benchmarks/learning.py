@@ -1,0 +1,200 @@
+"""Measure learning on the real model: time, precision, calibration, coverage.
+
+python tests/benchmarks/learning.py time        six and twelve batches: seconds, error, seeds
+python tests/benchmarks/learning.py plain 300   against a plain sampler running 300 s
+python tests/benchmarks/learning.py ranks 480   calibration and coverage, as many fits as fit
+"""
+
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+from scipy import stats
+
+import brewsim
+from brewsim.recipe.batches import read_batches
+from brewsim.study import update as updating
+from brewsim.study.problem import Problem
+from brewsim.study.readings import Batch, Model, Reading
+from brewsim.study.slices import prior_reference, slice_step
+from brewsim.study.update import update
+
+ROOT = Path(__file__).resolve().parents[2]
+LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"
+LOG = ROOT / "demo-recipes" / "quillhaven-lager-batches.toml"
+READ = (
+    ("original_gravity_sg", "spindle", 0.0007, 0.002, "linear"),
+    ("final_gravity_sg", "spindle", 0.0007, 0.002, "linear"),
+    ("bitterness_ibu", "lab", 0.86, 1.8, "linear"),
+    ("fermenter_volume_l", "mark", 0.003, 0.01, "log"),
+)
+
+
+def blank(problem: Problem, count: int, first: int = 0) -> list[Batch]:
+    """Return batches with the four readings at a placeholder value."""
+    readings = tuple(Reading(q, 1.0, n, i, b, scale=s) for q, i, n, b, s in READ)
+    return [Batch(f"b{first + i}", problem, readings) for i in range(count)]
+
+
+def brewed(
+    batches: list[Batch], rng: np.random.Generator, truth: np.ndarray | None = None
+) -> tuple[list[Batch], dict[str, float]]:
+    """Return the batches with readings simulated from a hidden truth, and the truth by latent."""
+    model = Model(batches)
+    state = rng.standard_normal((len(model.names), 1)) if truth is None else truth
+    noise = np.array([r.noise for _, r in model.readings])
+    value = model.predicted(state)[:, 0] + noise * rng.standard_normal(len(noise))
+    value = np.where([r.scale == "log" for _, r in model.readings], np.exp(value), value)
+    values = iter(value)
+    filled = [
+        Batch(
+            b.id,
+            b.problem,
+            tuple(
+                Reading(r.quantity, float(next(values)), r.noise, r.instrument, r.bias, r.scale)
+                for r in b.readings
+            ),
+        )
+        for b in batches
+    ]
+    return filled, dict(zip(model.names, state[:, 0], strict=True))
+
+
+def ensemble(model: Model, seed: int, chains: int, burn: int) -> np.ndarray:
+    """Return the last state of independent chains: one draw from each."""
+    run = updating._start(model, np.random.default_rng(seed), chains, None)
+    for step in range(burn):
+        if step in {0, burn // 3, 2 * burn // 3}:
+            run.recentre()
+        run.step()
+    return run.state
+
+
+def timing() -> None:
+    """Six and twelve batches: seconds, sampling error over seeds against the pooled mean."""
+    problem = brewsim.pose(brewsim.read_recipe(LAGER))
+    for count in (6, 12):
+        batches, _ = brewed(blank(problem, count), np.random.default_rng(5))
+        model, found, seconds, used = Model(batches), [], [], []
+        for seed in range(4):
+            start, cpu = time.perf_counter(), time.process_time()
+            found.append(update(problem, batches, seed=seed, time_limit_s=0))
+            seconds.append(time.perf_counter() - start)
+            used.append(time.process_time() - cpu)
+        means = np.array([[one.mean(n) for n in model.names] for one in found])
+        spread = np.array([found[0].standard_deviation(n) for n in model.names])
+        error = means.std(axis=0, ddof=1) / spread
+        print(
+            f"{count} batches x 4 readings, {len(model.names)} latents: "
+            f"{np.median(seconds):.1f} s ({np.median(used):.1f} s of processor), rms error "
+            f"{np.sqrt(np.mean(error**2)):.3f} sd over 4 seeds, worst {error.max():.2f}; "
+            f"own estimate {found[0].precision:.3f}",
+            flush=True,
+        )
+
+
+def plain(limit_s: float) -> None:
+    """Compare with elliptical slices around the prior alone, run long, on the demo log."""
+    log = read_batches(LOG, LAGER)
+    model = Model(log.batches)
+    names, chains = model.names, 256
+    rng = np.random.default_rng(99)
+    reference = prior_reference(len(names))
+    state = rng.standard_normal((len(names), chains))
+    level = model.log_likelihood(state)
+    for power in np.linspace(0, 1, 121)[1:] ** 3:
+        state, level = slice_step(model.log_likelihood, reference, rng, state, level, power)
+    started, steps, total, square = time.perf_counter(), 0, 0.0, 0.0
+    groups = []
+    while time.perf_counter() - started < limit_s:
+        state, level = slice_step(model.log_likelihood, reference, rng, state, level)
+        steps += 1
+        if time.perf_counter() - started < limit_s / 6:
+            total, square, groups = 0.0, 0.0, []
+            continue
+        total, square = total + state.mean(axis=1), square + (state**2).mean(axis=1)
+        groups.append(state.reshape(len(names), 8, -1).mean(axis=2))
+    mean = total / len(groups)
+    spread = np.sqrt(square / len(groups) - mean**2)
+    own = np.mean(groups, axis=0).std(axis=1, ddof=1) / np.sqrt(8) / spread
+    learned = update(log.batches[-1].problem, log.batches, keep=400, time_limit_s=0)
+    gap = np.array([learned.mean(n) for n in names]) - mean
+    ratio = np.array([learned.standard_deviation(n) for n in names]) / spread
+    print(
+        f"plain sampler: {steps} steps of {chains} chains, its own error {rms(own):.3f} sd (worst "
+        f"{own.max():.3f}); means differ by rms {rms(gap / spread):.3f} sd, worst "
+        f"{np.abs(gap / spread).max():.3f}; ratio of sds {ratio.min():.3f} to {ratio.max():.3f}, "
+        f"{np.mean(np.abs(ratio - 1) < 0.05):.0%} within 5 %",
+        flush=True,
+    )
+
+
+def rms(values: np.ndarray) -> float:
+    """Root of the mean square."""
+    return float(np.sqrt(np.mean(np.square(values))))
+
+
+def ranks(limit_s: float, seed: int = 7, batches: int = 3) -> None:
+    """Simulation-based calibration, and coverage of the next batch's readings.
+
+    Talts et al. 2018, arXiv 1804.06788; one draw from each of 127 chains is the rank sample.
+    """
+    problem = brewsim.pose(brewsim.read_recipe(LAGER))
+    rng, started = np.random.default_rng(seed), time.perf_counter()
+    empty, following = blank(problem, batches), blank(problem, 1, first=99)
+    after = Model(following)
+    before = with_noise(after, rng.standard_normal((len(after.names), 8192)), rng)
+    prior_width = np.subtract(*np.quantile(before, [0.95, 0.05], axis=1))
+    table, inside, widths, fit = [], [], [], 0
+    while time.perf_counter() - started < limit_s:
+        filled, truth = brewed(empty, rng)
+        model = Model(filled)
+        state = ensemble(model, fit, 128, 60)[:, :127]
+        hidden = np.array([truth[n] for n in model.names])
+        table.append((state < hidden[:, None]).sum(axis=1))
+        wide = np.repeat(state, 16, axis=1)
+        where = {n: i for i, n in enumerate(model.names)}
+        future = rng.standard_normal((len(after.names), wide.shape[1]))
+        actual = rng.standard_normal((len(after.names), 1))
+        for i, name in enumerate(after.names):
+            if name in where:
+                future[i], actual[i] = wide[where[name]], truth[name]
+        expected = with_noise(after, future, rng)
+        low, high = np.quantile(expected, [0.05, 0.95], axis=1)
+        seen = with_noise(after, actual, rng)[:, 0]
+        inside.append((low <= seen) & (seen <= high))
+        widths.append((high - low) / prior_width)
+        fit += 1
+    counts = np.array(table)
+    chance = np.array([_uniform(column) for column in counts.T])
+    order = np.argsort(chance)[:3]
+    print(
+        f"{fit} fits of {batches} batches x 4 readings in {limit_s:.0f} s; {len(chance)} latents: "
+        f"smallest p {chance.min():.5f}, bound {0.01 / len(chance):.5f}; p values against uniform "
+        f"(KS) {stats.kstest(chance, 'uniform').pvalue:.2f}; lowest: "
+        + ", ".join(f"{model.names[i]} {chance[i]:.4f}" for i in order)
+    )
+    for i, (quantity, *_) in enumerate(READ):
+        share, narrow = np.mean(inside, axis=0)[i], np.mean(widths, axis=0)[i]
+        print(f"  next {quantity}: {share:.3f} inside the 90 % interval, width x {narrow:.2f}")
+    print(f"  all four readings together: {np.mean(inside):.3f}", flush=True)
+
+
+def with_noise(model: Model, state: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    """Return readings as they would be read, on their own scale."""
+    predicted = model.predicted(state)
+    noise = np.array([r.noise for _, r in model.readings])[:, None]
+    return predicted + noise * rng.standard_normal(predicted.shape)
+
+
+def _uniform(column: np.ndarray) -> float:
+    return float(stats.chisquare(np.bincount(column // 16, minlength=8)).pvalue)
+
+
+if __name__ == "__main__":
+    word = sys.argv[1] if len(sys.argv) > 1 else "time"
+    seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 300.0
+    first = int(sys.argv[3]) if len(sys.argv) > 3 else 7
+    jobs = {"time": timing, "plain": lambda: plain(seconds), "ranks": lambda: ranks(seconds, first)}
+    jobs[word]()

@@ -1,0 +1,65 @@
+"""`brewsim explain`: sentences first, shares that add up, faults with their lines."""
+
+import json
+
+import pytest
+
+from brewsim.errors import InputError
+
+
+@pytest.fixture(scope="module")
+def told(run, demo):
+    result = run("explain", demo("lager"), demo("lager-batches"), "--json")
+    assert result.exit_code == 0, result.output
+    return json.loads(result.output)
+
+
+@pytest.mark.slow
+def test_the_planted_fault_is_named_first_among_this_brews_causes(told):
+    """Batch Q4 of the demo log was mashed too hot; the readings alone must say so."""
+    final = next(
+        r for r in told["readings"] if (r["batch"], r["quantity"]) == ("Q4", "final_gravity_sg")
+    )
+    own = [c for c in final["causes"] if c["kind"] == "batch"]
+
+    assert own[0]["id"] == "mash_temperature_error_c"
+    assert own[0]["low"] > 0
+
+
+@pytest.mark.slow
+def test_shares_by_kind_add_up_to_measured_less_promised(told):
+    for one in told["readings"]:
+        whole = one["measured"] - one["promised"]
+
+        assert sum(one["by_kind"].values()) == pytest.approx(whole, rel=1e-9, abs=1e-12)
+        assert sum(c["share"] for c in one["causes"]) == pytest.approx(
+            one["measured"] - one["ordinary"], rel=1e-9, abs=1e-12
+        )
+
+
+@pytest.mark.slow
+def test_causes_that_cannot_be_told_apart_come_with_the_reading_that_would(told):
+    pairs = [p for one in told["readings"] for p in one["not_told_apart"]]
+
+    assert any(p["reading"] == "postboil_volume_l" for p in pairs)
+
+
+@pytest.mark.slow
+def test_sentences_come_first_and_say_what_was_expected(run, demo):
+    result = run("explain", demo("lager"), demo("lager-batches"))
+
+    assert result.output.startswith("Q1, original gravity: measured 1.047, expected")
+    assert "mash temperature" in result.output
+    assert max(map(len, result.output.splitlines())) <= 80
+    for word in ("posterior", "p-value", "prior"):
+        assert word not in result.output
+
+
+def test_a_bad_log_is_refused_with_all_its_faults(run, demo, tmp_path):
+    log = tmp_path / "log.toml"
+    log.write_text('[[batch]]\nid = "A"\ndate = 2026-01-01\n[batch.readings]\nbitterness = "22"\n')
+
+    result = run("explain", demo("lager"), log)
+
+    assert isinstance(result.exception, InputError)
+    assert "line 5" in result.exception.faults[0]

@@ -323,13 +323,13 @@ def place_of(error):
     return f"{type(error).__name__} at {Path(own[-1].filename).name}:{own[-1].lineno} {error}"[:200]
 
 
-def run(minutes, seed, first=0):
-    """Try inputs for so many minutes; return (counts, findings by place)."""
+def run(minutes, seed, first=0, most=None):
+    """Try inputs for so many minutes, `most` at the most; return (counts, findings by place)."""
     counts, findings = Counter(), {}
     end, number = time.monotonic() + 60 * minutes, first
     with tempfile.TemporaryDirectory() as name, warnings.catch_warnings():
         warnings.simplefilter("error")
-        while time.monotonic() < end:
+        while time.monotonic() < end and (most is None or number < first + most):
             kind, text, chance = made(number, seed)
             start = time.process_time()
             try:

@@ -1,0 +1,70 @@
+"""A cluster of two workers: a portfolio of recipes in one call, and a worker lost on the way."""
+
+import os
+import signal
+import threading
+from functools import partial
+
+import numpy as np
+import pytest
+
+import brewsim
+from brewsim.recipe.pose import pose
+from brewsim.recipe.read import parse_recipe, read_recipe
+from tests.door import DEMOS
+
+LAGER = DEMOS / "quillhaven-lager.toml"
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.filterwarnings("default"),  # a cluster's own warnings are not ours
+]
+
+
+@pytest.fixture(scope="module")
+def problem():
+    return pose(read_recipe(LAGER))
+
+
+@pytest.fixture(scope="module")
+def alone(problem):
+    """Return the draws made in this process, one replicate after the other."""
+    return brewsim.simulate(problem, draws=2048, seed=4)
+
+
+@pytest.fixture(scope="module")
+def client():
+    """Return a client of a cluster of two worker processes."""
+    distributed = pytest.importorskip("distributed")
+    with (
+        distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+        ) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        yield client
+
+
+def test_a_hundred_recipes_are_one_call(client):
+    text = LAGER.read_text(encoding="utf-8")
+    doses = np.round(np.linspace(0.0, 4.0, 100), 3)
+    problem = pose(parse_recipe(text))
+    recipes = [problem.set({"precursor 1 dose": float(dose)}) for dose in doses]
+
+    found = list(client.get_executor().map(partial(brewsim.simulate, draws=128), recipes))
+    medians = [float(draws["free_3sh_ng_l"].median()) for draws in found]
+
+    assert medians == sorted(medians)
+    assert found[50].identical(brewsim.simulate(recipes[50], draws=128))
+
+
+def test_a_lost_worker_is_survived(problem, alone, client):
+    """Half the workers are killed on the way; the cluster runs their share again."""
+    victim = next(iter(client.run(os.getpid).values()))
+    executor = client.get_executor(retries=3)
+    killer = threading.Timer(0.3, os.kill, (victim, signal.SIGKILL))
+    killer.start()
+    runs = [brewsim.simulate(problem, draws=2048, seed=4, executor=executor) for _ in range(4)]
+    killer.join()
+
+    assert all(run.identical(alone) for run in runs)
+    assert victim not in client.run(os.getpid).values()

@@ -118,6 +118,8 @@ def plain(limit_s: float) -> None:
     mean = total / len(groups)
     spread = np.sqrt(square / len(groups) - mean**2)
     own = np.mean(groups, axis=0).std(axis=1, ddof=1) / np.sqrt(8) / spread
+    halves = [np.mean(part, axis=(0, 2)) for part in np.array_split(np.array(groups), 2)]
+    drift = np.abs(halves[0] - halves[1]) / spread
     learned = update(log.batches[-1].problem, log.batches, keep=400, time_limit_s=0)
     gap = np.array([learned.mean(n) for n in names]) - mean
     ratio = np.array([learned.standard_deviation(n) for n in names]) / spread
@@ -125,7 +127,12 @@ def plain(limit_s: float) -> None:
         f"plain sampler: {steps} steps of {chains} chains, its own error {rms(own):.3f} sd (worst "
         f"{own.max():.3f}); means differ by rms {rms(gap / spread):.3f} sd, worst "
         f"{np.abs(gap / spread).max():.3f}; ratio of sds {ratio.min():.3f} to {ratio.max():.3f}, "
-        f"{np.mean(np.abs(ratio - 1) < 0.05):.0%} within 5 %",
+        f"{np.mean(np.abs(ratio - 1) < 0.05):.0%} within 5 %; drift of its halves up to "
+        f"{drift.max():.3f} sd; furthest: "
+        + ", ".join(
+            f"{names[i]} {gap[i] / spread[i]:+.3f} (own error {own[i]:.3f}, drift {drift[i]:.3f})"
+            for i in np.argsort(-np.abs(gap / spread))[:4]
+        ),
         flush=True,
     )
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import brewsim
-from brewsim.distributions.families import normal
+from brewsim.distributions.families import lognormal, normal
 from brewsim.errors import InputError
 from brewsim.recipe.batches import parse_batches, read_batches
 from brewsim.recipe.house import (
@@ -161,11 +161,12 @@ def test_a_quantity_that_has_gone_is_named(house):
 def test_a_fold_means_the_same_around_another_value():
     problem = brewsim.pose(parse_recipe(TEXT))
     factor = problem.factor("evaporation_factor")
-    wide = replace(factor, distribution=replace(factor.distribution, log_sd=0.3))
-    moved = replace(factor, distribution=replace(factor.distribution, middle=1.2))
+    wide = replace(factor, distribution=lognormal(1.0, 0.3))
+    narrow = replace(factor, distribution=lognormal(1.0, 0.2))
+    moved = replace(factor, distribution=lognormal(1.2, 0.2))
 
-    assert fingerprint(moved) == fingerprint(factor)
-    assert fingerprint(wide) != fingerprint(factor)
+    assert fingerprint(moved) == fingerprint(narrow)
+    assert fingerprint(wide) != fingerprint(narrow)
 
 
 def test_only_what_lasts_is_kept():

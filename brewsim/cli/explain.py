@@ -120,6 +120,7 @@ def _reading(one: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explained
         "measured": seen.value,
         "expected": {"low": seen.low, "middle": seen.expected, "high": seen.high},
         "chance": seen.chance,
+        "chance_in_house": one.house_chance,
         "ordinary": one.house.reference,
         "promised": one.recipe.reference,
         "by_kind": one.by_kind(),

@@ -25,7 +25,7 @@ def load(path: Path, priors_file: Path | None = None, house: Path | None = None)
     if house is not None:
         from brewsim.recipe.house import with_house
 
-        problem = with_house(problem, house)
+        problem = with_house(problem, house, priors)
     return Loaded(recipe, problem, rows, priors)
 
 

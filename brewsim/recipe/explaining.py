@@ -4,7 +4,9 @@ Everything is computed once, as data; the command line and the page print it.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from scipy.special import ndtr
 
 from brewsim.dims import FloatArray
 from brewsim.recipe.batches import Log
@@ -50,12 +52,19 @@ class Explained:
     house: Attribution
     recipe: Attribution
     apart: tuple[tuple[str, str, Gain | None], ...]
+    house_chance: float = 1.0
+    """Chance that an ordinary batch of this house is as far from its middle."""
+
+    @property
+    def step(self) -> float:
+        """How far the reading is from what an ordinary batch of this house would read."""
+        return self.house.deviation - sum(s.estimate for s in self.house.shares if s.returns)
 
     @property
     def odd(self) -> bool:
         """Whether the batch differs from an ordinary one of this house by more than usual."""
         moved = [s for s in self.house.shares if s.kind in ("lot", "batch") and _clear(s)]
-        return self.surprise.chance < _ODD or bool(moved)
+        return min(self.surprise.chance, self.house_chance) < _ODD or bool(moved)
 
     def by_kind(self) -> dict[str, float]:
         """Return the deviation from the recipe's promise by kind; the parts add up to it."""
@@ -129,14 +138,23 @@ def explained(learned: Learned, log: Log, priors: Priors, *, seed: int = 1) -> E
                 for a, b, _ in own[quantity].inseparable[:2]
             )
             found.append(Explained(surprise, own[quantity], told[quantity], apart))
+    scatter = spreads(learned, problem, seed)
+    found = [_against_scatter(one, scatter) for one in found]
     wanted = [o for o in problem.outcomes if problem.graph.upstream([o]) & _touched(learned)]
     return Explanation(
         learned,
         tuple(found),
-        spreads(learned, problem, seed),
+        scatter,
         tuple(_taught(learned, problem, wanted, possible, seed)),
         (*log.remarks, *learned.remarks),
     )
+
+
+def _against_scatter(one: Explained, scatter: Sequence[Spread]) -> Explained:
+    for spread in scatter:
+        if spread.quantity == one.house.outcome and spread.expected > 0:
+            return replace(one, house_chance=float(2 * ndtr(-abs(one.step) / spread.expected)))
+    return one
 
 
 def _touched(learned: Learned) -> set[str]:
@@ -194,9 +212,8 @@ def sentences(one: Explained) -> list[str]:
 
 def _why(one: Explained, row: Outcome) -> list[str]:
     house = one.house
-    lasting = sum(s.estimate for s in house.shares if s.returns)
-    own = [s for s in house.shares if not s.returns]
-    ordinary, step = house.reference + lasting, house.deviation - lasting
+    own, step = [s for s in house.shares if not s.returns], one.step
+    ordinary = house.reached - step
     least = _LARGE * max(abs(step), *(abs(s.estimate) for s in own))
     parts = [
         f"{lower(s.label)} {changed(row, s.estimate)} ({changed(row, s.low)} to "
@@ -209,7 +226,8 @@ def _why(one: Explained, row: Outcome) -> list[str]:
     )
     against_house = (
         f"   An ordinary batch of this house would read {value(row, ordinary)}; this one differs "
-        f"by {with_unit(row, changed(row, step))}: {'; '.join(parts)}."
+        f"by {with_unit(row, changed(row, step))}. {odds(one.house_chance)} Causes: "
+        f"{'; '.join(parts)}."
     )
     against_recipe = (
         f"   Against the recipe's promise ({value(row, one.recipe.reference)}), "

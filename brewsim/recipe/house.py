@@ -101,13 +101,15 @@ def house_of(learned: Learned, path: str = "", remarks: tuple[str, ...] = ()) ->
     )
 
 
-def with_house(problem: Problem, house: House | str | Path) -> Problem:
+def with_house(
+    problem: Problem, house: House | str | Path, priors: Priors | None = None
+) -> Problem:
     """Return the problem with what the house learned put in place of the priors' knowledge.
 
     Where the recipe states a spread of its own, the recipe wins and a remark says so; the remarks
     are `problem.learned.remarks`.
     """
-    house = house if isinstance(house, House) else load_house(house)
+    house = house if isinstance(house, House) else load_house(house, priors)
     usable: dict[str, FloatArray] = {}
     remarks = [] if house.trusted else ["the draws of the house are not settled; learn again"]
     seen = set()

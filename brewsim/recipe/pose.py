@@ -60,7 +60,7 @@ def pose(recipe: Recipe, house: object | None = None, priors: Priors | None = No
 
         if not isinstance(house, House | str | Path):
             raise InputError("house", [f"a House or a path is wanted, not {type(house).__name__}"])
-        return with_house(problem, house)
+        return with_house(problem, house, priors)
     return problem
 
 

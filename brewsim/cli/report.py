@@ -43,9 +43,9 @@ def report(
     log = None
     with say.progress("brewing", quiet=quiet or json) as progress:
         if batches is not None:
-            from brewsim.cli.learning import explained
+            from brewsim.cli.learning import batches_content
 
-            log = explained(recipe, batches, priors, "", "house", seed, progress).content
+            log = batches_content(recipe, batches, priors, seed, progress)
         found = studied(
             loaded.recipe,
             loaded.problem,

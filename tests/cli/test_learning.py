@@ -1,46 +1,10 @@
-"""explain and learn on the shipped log of six invented batches."""
+"""What the shipped log of six invented batches does to predictions and to the page."""
 
 import json
 from pathlib import Path
 
-import pytest
-
 ROOT = Path(__file__).resolve().parents[2]
 LOG = ROOT / "demo-recipes" / "quillhaven-lager-batches.toml"
-
-
-@pytest.fixture(scope="module")
-def explained(run, demo):
-    result = run("explain", demo("lager"), LOG, "--json")
-    assert result.exit_code == 0, result.exception
-    return json.loads(result.output)
-
-
-def test_shares_of_every_batch_add_up_to_its_deviation(explained):
-    for one in explained["attributions"]:
-        total = sum(share["estimate"] for share in one["shares"])
-
-        assert total == pytest.approx(one["reached"] - one["reference"], abs=1e-9)
-
-
-def test_the_batch_that_was_mashed_too_hot_is_told_by_its_final_gravity(explained):
-    """Batch Q4 of the log was made with a mash too hot, and nobody wrote it down."""
-    (odd,) = [
-        one
-        for one in explained["attributions"]
-        if one["batch"] == "Q4" and one["outcome"].startswith("final")
-    ]
-    brew = [share for share in odd["shares"] if share["kind"] == "batch"]
-    largest = max(brew, key=lambda share: abs(share["estimate"]))
-
-    assert "mash temperature" in largest["label"]
-    assert largest["low"] > 0
-
-
-def test_an_unknown_batch_is_refused_with_the_known_ones(run, demo):
-    result = run("explain", demo("lager"), LOG, "--batch", "Q9")
-
-    assert "there is Q1, Q2" in str(result.exception)
 
 
 def test_a_house_narrows_the_next_prediction_and_refuses_a_batch_twice(run, demo, tmp_path):
@@ -61,3 +25,14 @@ def test_a_house_narrows_the_next_prediction_and_refuses_a_batch_twice(run, demo
         for found in (before, after)
     )
     assert narrow["high"] - narrow["low"] < 0.8 * (wide["high"] - wide["low"])
+
+
+def test_the_page_shows_expected_against_measured(run, demo, tmp_path):
+    page = tmp_path / "page.html"
+    words = ("report", demo("lager"), "--draws", "1024", "--out", page, "--batches", LOG)
+
+    result = run(*words)
+
+    assert result.exit_code == 0, result.exception
+    text = page.read_text(encoding="utf-8")
+    assert all(f"Q{number}" in text for number in range(1, 7))

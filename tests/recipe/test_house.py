@@ -178,3 +178,26 @@ def test_only_what_lasts_is_kept():
     assert isinstance(kept, House)
     assert not any("@batch" in name or "@lot of" in name for name in kept.draws)
     assert any("@lot Northern Brewer N24" in name for name in kept.draws)
+
+
+def test_own_priors_are_those_a_house_is_read_with(tmp_path):
+    """Other priors mean other draws: they are computed again and never mixed."""
+    from brewsim.recipe.priors import load_priors
+
+    own = tmp_path / "own.toml"
+    own.write_text(
+        '[taster_spread_factor]\nfamily = "constant"\nvalue = 3.0\nunit = ""\n'
+        'kinds = { knowledge = 1.0 }\ngrade = "assumption"\nsource = "assumption"\n',
+        encoding="utf-8",
+    )
+    path = tmp_path / "HOUSE.toml"
+    learn(path, small_log("A"))
+    before = draws_path(path).read_bytes()
+
+    load_house(path)
+
+    assert draws_path(path).read_bytes() == before
+
+    load_house(path, load_priors(own))
+
+    assert draws_path(path).read_bytes() != before

@@ -15,17 +15,15 @@ def batches_content(
     """Fit a log and explain its batches; raises InputError with every fault of the log."""
     from brewsim.recipe.batches import read_batches
     from brewsim.recipe.priors import load_priors
-    from brewsim.report.build_batches import batches_of
+    from brewsim.report.build_batches import batches_content as content_of
     from brewsim.report.looks import look_of
     from brewsim.report.recipe_looks import recipe_looks
-    from brewsim.study.attribution import attribute
     from brewsim.study.update import update
 
     log = read_batches(batches, recipe, load_priors(priors_file))
     learned = update(log.batches[-1].problem, log.batches, seed=seed, progress=progress)
-    found = [one for batch in log.batches for one in attribute(learned, batch.id, seed=seed)]
     read = {reading.quantity for batch in log.batches for reading in batch.readings}
     looks = recipe_looks(learned.problem)
     graph = learned.problem.graph
     looks |= {name: look_of(name, graph.label(name)) for name in read - looks.keys()}
-    return batches_of(learned, found, looks)
+    return content_of(learned, looks, seed=seed)

@@ -1,5 +1,7 @@
 """Everything the page says, as plain frozen data: what is here is only drawn, never computed."""
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -113,6 +115,46 @@ class KnobCurve:
 
 
 @dataclass(frozen=True, slots=True)
+class Tried:
+    """An outcome at each setting of one knob, shown units: interval, middle and the 50 dots."""
+
+    low: tuple[float, ...]
+    middle: tuple[float, ...]
+    high: tuple[float, ...]
+    dots: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIfKnob:
+    """A knob to move on the page, shown units: `now` is today's place among the settings.
+
+    `joint` is the chance of landing in every target at each setting, empty where it is not told;
+    `moved` holds the outcomes that the knob reaches.
+    """
+
+    label: str
+    unit: str
+    settings: tuple[float, ...]
+    now: int
+    step: float
+    choices: tuple[str, ...]
+    joint: tuple[float, ...]
+    moved: Mapping[str, Tried]
+
+    @property
+    def decimals(self) -> int:
+        """How many decimals a setting is shown with: as many as its step needs."""
+        return max(0, math.ceil(-math.log10(self.step) - 1e-9))
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """The knobs that can be moved on the page."""
+
+    knobs: tuple[WhatIfKnob, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
     """A table of words: the twin of a chart, or a thing of its own."""
 
@@ -198,6 +240,7 @@ class Content:
     drivers: tuple[Drivers, ...] = ()
     knobs: tuple[KnobCurve, ...] = ()
     knob_panel: Panel = Panel()
+    what_if: WhatIf = WhatIf()
     spec: Panel = Panel()
     kinds: tuple[KindShares, ...] = ()
     batches: Batches = Batches()

@@ -46,7 +46,7 @@ def render(content: Content) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    library, script = _inline(get_plotlyjs()), _inline(_asset("page.js"))
+    library, script = _inline(get_plotlyjs()), _inline(_asset("page.js") + _asset("what_if.js"))
     return environment.get_template("page.html").render(
         page=content,
         view=view_of(content),

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from brewsim.report import words
 from brewsim.report.content import Content, Danger, Drivers, InputRow, Outcome, Place, Table
 from brewsim.report.figures import batches, dots, drivers, kinds, knobs, style, svg
+from brewsim.report.what_if import as_json
 
 NO_SPREAD = "no spread"
 SECTIONS = (
@@ -77,6 +78,9 @@ class View:
     batches: tuple[Chart, ...]
     settings: tuple[InputRow, ...]
     stated: tuple[InputRow, ...]
+    what_if: Markup
+    tried_first: tuple[int, ...]
+    tried_more: tuple[int, ...]
 
 
 def view_of(content: Content) -> View:
@@ -101,7 +105,26 @@ def view_of(content: Content) -> View:
         batches=_batches(content),
         settings=tuple(row for row in content.understood if row.spread == NO_SPREAD),
         stated=tuple(row for row in content.understood if row.spread != NO_SPREAD),
+        what_if=_data(as_json(content.what_if, content.outcomes, len(asked))),
+        tried_first=_reached(content, asked, first=True),
+        tried_more=_reached(content, asked, first=False),
     )
+
+
+def _reached(content: Content, asked: set[str], *, first: bool) -> tuple[int, ...]:
+    """Return the places of outcomes that a knob reaches: those with a target, or all others."""
+    moved = {name for knob in content.what_if.knobs for name in knob.moved}
+    wanted = asked or {outcome.name for outcome in content.outcomes[:4]}
+    return tuple(
+        place
+        for place, outcome in enumerate(content.outcomes)
+        if (outcome.name in moved or outcome.name in asked) and (outcome.name in wanted) is first
+    )
+
+
+def _data(text: str) -> Markup:
+    """Return JSON as it can stand inside a script tag: no tag can open in it."""
+    return Markup(text.replace("<", "\\u003c"))  # noqa: S704 - escaped here
 
 
 def _named(sections: Sequence[tuple[str, str]], content: Content) -> tuple[tuple[str, str], ...]:
@@ -123,7 +146,7 @@ def chart(drawn: style.Drawn, key: str) -> Chart:
         title=drawn.title,
         description=drawn.description,
         svg=Markup(still),  # noqa: S704 - every word in it went through html.escape
-        live=Markup(live.replace("<", "\\u003c")),  # noqa: S704 - no tag can open in it
+        live=_data(live),
         table=drawn.table,
     )
 

@@ -1,7 +1,7 @@
 """The whole page of a recipe: which studies it takes, and what the recipe adds to them."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import xarray as xr
@@ -17,6 +17,7 @@ from brewsim.report.content import Batches, Content, Panel
 from brewsim.report.facts import facts_of, numbered_rows
 from brewsim.report.recipe_looks import recipe_looks
 from brewsim.report.spec_studies import Asked, spec_studies
+from brewsim.report.what_if import what_if
 from brewsim.study.exchange import By
 from brewsim.study.knobs import turn_all
 from brewsim.study.problem import Problem
@@ -97,7 +98,8 @@ def studied(
         extras=extras,
         label=problem.graph.label,
     )
-    return Studied(content, drawn, summary)
+    tried = what_if(problem, turned, content.outcomes, content.joint_chance)
+    return Studied(replace(content, what_if=tried), drawn, summary)
 
 
 def formula_spread(drawn: xr.Dataset) -> list[str]:

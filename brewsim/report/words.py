@@ -55,9 +55,17 @@ def expectation(outcome: Outcome) -> str:
     low, high = shown(outcome.low, look), shown(outcome.high, look)
     if low == high:
         return f"Expect {_subject(look)} {with_unit(low, look)}, as good as certain."
-    middle = shown(outcome.middle, look)
-    span = f"between {low} and {with_unit(high, look)}"
-    return f"Expect {_subject(look)} {span}, nine chances in ten; middle {middle}."
+    said = {"{low}": low, "{high}": high, "{middle}": shown(outcome.middle, look)}
+    sentence = expectation_pattern(look)
+    for gap, text in said.items():
+        sentence = sentence.replace(gap, text)
+    return sentence
+
+
+def expectation_pattern(look: Look) -> str:
+    """Return what is said of an outcome, with gaps {low}, {high} and {middle}."""
+    span = f"between {{low}} and {with_unit('{high}', look)}"
+    return f"Expect {_subject(look)} {span}, nine chances in ten; middle {{middle}}."
 
 
 def _subject(look: Look) -> str:

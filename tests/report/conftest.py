@@ -1,4 +1,4 @@
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pytest
 
@@ -9,6 +9,7 @@ from brewsim.report.build_spec import spec_panel
 from brewsim.report.cautions import Facts, dangers
 from brewsim.report.content import Content, InputRow
 from brewsim.report.page import write_report
+from brewsim.report.what_if import what_if
 from brewsim.study.attribution import attribute
 from brewsim.study.knobs import turn
 from brewsim.study.readings import Batch, Reading
@@ -99,7 +100,8 @@ def make(name="Quillhaven lager"):
         spread=spread_by_kind(problem),
         extras=extras,
     )
-    return Made(problem, draws, summary, ranks, content)
+    tried = what_if(problem, turned, content.outcomes, content.joint_chance)
+    return Made(problem, draws, summary, ranks, replace(content, what_if=tried))
 
 
 @pytest.fixture(scope="session")

@@ -220,3 +220,45 @@ def test_dark_mode_changes_the_live_charts_too(opened, page):
     tab.wait_for_timeout(500)
 
     assert point.evaluate(fill) != light
+
+
+def test_a_knob_turned_on_the_page_moves_sentences_dots_and_chance_and_comes_back(opened, page):
+    tab, heard = opened(page)
+    told = {p.inner_text().strip() for p in tab.locator("#expect .expect p").all()}
+    said = "#try .tried p"
+    before = [" ".join(p.text_content().split()) for p in tab.locator(said).all()]
+    chance = tab.locator("#try-joint").inner_text()
+    dots = tab.locator("#try .tried svg").first.inner_html()
+    dial = tab.locator("#try input[type=range]").first
+    dial.fill(dial.get_attribute("max"))
+    moved = [" ".join(p.text_content().split()) for p in tab.locator(said).all()]
+
+    assert set(before) <= told
+    assert moved != before
+    assert tab.locator("#try-joint").inner_text() != chance
+    assert tab.locator("#try .tried svg circle, #try .tried svg path").count() > 50
+    tab.locator("#try-back").click()
+    assert [" ".join(p.text_content().split()) for p in tab.locator(said).all()] == before
+    assert tab.locator("#try .tried svg").first.inner_html() == dots
+    assert heard == [f"request {page.as_uri()}"]
+
+
+def test_a_dial_moves_by_keyboard_and_tells_its_setting(opened, page):
+    tab, _ = opened(page)
+    dial = tab.locator("#try input[type=range]").first
+    before = dial.get_attribute("aria-valuetext")
+    dial.focus()
+    tab.keyboard.press("ArrowRight")
+
+    assert before
+    assert dial.get_attribute("aria-valuetext") != before
+
+
+def test_turning_on_the_page_is_hidden_without_scripts_and_on_paper(opened, page):
+    without, _ = opened(page, java_script_enabled=False)
+    printed, _ = opened(page)
+    printed.emulate_media(media="print")
+
+    assert not without.locator("#try").is_visible()
+    assert not printed.locator("#try").is_visible()
+    assert printed.locator("#try").count() == 1

@@ -4,7 +4,8 @@ import sys
 
 import typer
 
-from brewsim.errors import BrewsimError, InputError
+from brewsim.cli import say
+from brewsim.errors import BrewsimError
 
 app = typer.Typer(
     name="brewsim",
@@ -14,9 +15,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-
-_MOST_FAULTS = 100
-_LONGEST = 800
 
 
 def main() -> None:
@@ -30,21 +28,8 @@ def main() -> None:
     register(app)
     try:
         app()
-    except InputError as error:
-        count = len(error.faults)
-        for fault in error.faults[:_MOST_FAULTS]:
-            told = fault if len(fault) <= _LONGEST else f"{fault[:_LONGEST]} ..."
-            typer.echo(f"{error.where}: {told}", err=True)
-        if count > _MOST_FAULTS:
-            typer.echo(f"... and {count - _MOST_FAULTS} more.", err=True)
-        typer.echo(f"{count} fault{'s' if count > 1 else ''}; nothing was written.", err=True)
-        sys.exit(2)
-    except BrewsimError as error:
-        typer.echo(f"brewsim: {error}", err=True)
-        sys.exit(2)
-    except OSError as error:
-        told = f"{error.filename}: {error.strerror}" if error.filename else str(error)
-        typer.echo(f"brewsim: {told}; nothing was written.", err=True)
+    except (BrewsimError, OSError) as error:
+        say.faults(error)
         sys.exit(2)
     except KeyboardInterrupt:
         typer.echo("stopped; nothing half-written is left.", err=True)

@@ -1,13 +1,31 @@
 """brewsim report: the main job, everything on one page."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any, NamedTuple
 
 import typer
 
 from brewsim.cli import say
 from brewsim.cli.loading import draws_of, load
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
+
+
+class _Wish(NamedTuple):
+    """What the command line asked for."""
+
+    recipe: Path
+    draws: Any
+    chance: float
+    seed: int
+    batches: Path | None
+    house: Path | None
+    priors: Path | None
+    silent: bool
+
+    @property
+    def files(self) -> list[Path]:
+        """Return every file the page depends on, the recipe first."""
+        return [file for file in (self.recipe, self.batches, self.house, self.priors) if file]
 
 
 def report(
@@ -26,6 +44,13 @@ def report(
     ] = None,
     house: HouseFile = None,
     priors: PriorsFile = None,
+    watch: Annotated[
+        bool,
+        typer.Option("--watch", help="Stay, write the page anew at every save, refresh it."),
+    ] = False,
+    opens: Annotated[
+        bool, typer.Option("--open/--no-open", help="With --watch: open the page in a browser.")
+    ] = True,
     json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
@@ -33,38 +58,76 @@ def report(
 
     Example: brewsim report demo-recipes/quillhaven-lager.toml
     """
-    from brewsim.cli.simulate import summary_content
-    from brewsim.report.page import write_report
-    from brewsim.report.whole import studied
-    from brewsim.report.words import expectation, landing
+    wish = _Wish(recipe, draws_of(draws), chance, seed, batches, house, priors, quiet or json)
+    path = out or Path(f"{recipe.stem}.html")
+    if watch:
+        from brewsim.cli.watch import watch as watch_files
 
-    wanted = draws_of(draws)
-    loaded = load(recipe, priors, house)
+        watch_files(wish.files, lambda: _written(wish, path, quiet=quiet), opens=opens)
+    elif json:
+        _print_json(wish, path)
+    else:
+        _written(wish, path, quiet=quiet)
+
+
+def _studied(wish: _Wish) -> Any:  # noqa: ANN401 - a Studied
+    from brewsim.report.whole import studied
+
+    loaded = load(wish.recipe, wish.priors, wish.house)
     log = None
-    with say.progress("brewing", quiet=quiet or json) as progress:
-        if batches is not None:
+    with say.progress("brewing", quiet=wish.silent) as progress:
+        if wish.batches is not None:
             from brewsim.cli.learning import batches_content
 
-            log = batches_content(recipe, batches, priors, seed, progress)
-        found = studied(
+            log = batches_content(wish.recipe, wish.batches, wish.priors, wish.seed, progress)
+        return studied(
             loaded.recipe,
             loaded.problem,
             loaded.rows,
             loaded.priors,
-            draws=wanted,
-            seed=seed,
-            chance=chance,
+            draws=wish.draws,
+            seed=wish.seed,
+            chance=wish.chance,
             batches=log,
             progress=progress,
         )
-    page = write_report(out or Path(f"{recipe.stem}.html"), found.content)
-    if json:
-        content = summary_content(loaded.recipe.name, found.draws, found.summary)
-        say.as_json({**content, "page": str(page)})
-        return
+
+
+def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
+    """Write the page and say its headline sentences; returns the page's text."""
+    from brewsim.report.page import render, write_page
+    from brewsim.report.words import expectation, landing
+
+    found = _studied(wish)
+    text = render(found.content)
+    write_page(path, text)
     for danger in found.content.dangers:
         if danger.level == "stop":
             say.lines(f"STOP: {danger.title}. {danger.text}")
-    for outcome in found.content.outcomes:
-        say.lines(" ".join(part for part in (expectation(outcome), landing(outcome)) if part))
-    say.lines(f"{page} written.")
+    if not quiet:
+        for outcome in found.content.outcomes:
+            say.lines(" ".join(part for part in (expectation(outcome), landing(outcome)) if part))
+        if found.content.joint_chance is not None:
+            targets = sum(outcome.target is not None for outcome in found.content.outcomes)
+            say.lines(_together(found.content, targets))
+    say.lines(f"{path} written.")
+    return text
+
+
+def _together(content: Any, targets: int) -> str:  # noqa: ANN401 - the page's Content
+    from brewsim.report.words import joint
+
+    if targets < 2:
+        return ""
+    return joint(content.joint_chance, content.joint_error, targets)
+
+
+def _print_json(wish: _Wish, path: Path) -> None:
+    from brewsim.cli.simulate import summary_content
+    from brewsim.report.page import write_report
+
+    found = _studied(wish)
+    write_report(path, found.content)
+    dangers = [{"level": d.level, "title": d.title, "text": d.text} for d in found.content.dangers]
+    content = summary_content(found.content.title, found.draws, found.summary)
+    say.as_json({**content, "dangers": dangers, "page": str(path)})

@@ -10,7 +10,28 @@ from typing import Any
 
 import typer
 
+from brewsim.errors import InputError
+
 Progress = Callable[[float, str], None]
+_MOST_FAULTS = 100
+_LONGEST = 800
+
+
+def faults(error: Exception) -> None:
+    """Say on the error stream what was wrong with what was given, all of it, each on a line."""
+    if isinstance(error, InputError):
+        count = len(error.faults)
+        for fault in error.faults[:_MOST_FAULTS]:
+            told = fault if len(fault) <= _LONGEST else f"{fault[:_LONGEST]} ..."
+            typer.echo(f"{error.where}: {told}", err=True)
+        if count > _MOST_FAULTS:
+            typer.echo(f"... and {count - _MOST_FAULTS} more.", err=True)
+        typer.echo(f"{count} fault{'s' if count > 1 else ''}; nothing was written.", err=True)
+    elif isinstance(error, OSError):
+        told = f"{error.filename}: {error.strerror}" if error.filename else str(error)
+        typer.echo(f"brewsim: {told}; nothing was written.", err=True)
+    else:
+        typer.echo(f"brewsim: {error}", err=True)
 
 
 def as_json(content: object) -> None:

@@ -22,8 +22,12 @@ def write_report(path: str | Path, content: Content) -> Path:
 
     Returns the path. Raises OSError when the folder cannot be written to.
     """
+    return write_page(path, render(content))
+
+
+def write_page(path: str | Path, text: str) -> Path:
+    """Write a rendered page to `path`, whole or not at all; returns the path."""
     path = Path(path)
-    text = render(content)
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
@@ -46,36 +50,39 @@ def render(content: Content) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    library, script = _inline(get_plotlyjs()), _inline(_asset("page.js") + _asset("what_if.js"))
+    library, script = inline(get_plotlyjs()), inline(asset("page.js") + asset("what_if.js"))
     return environment.get_template("page.html").render(
         page=content,
         view=view_of(content),
         words=words,
-        sheet=Markup(_asset("page.css")),  # noqa: S704 - our own file
+        sheet=Markup(asset("page.css")),  # noqa: S704 - our own file
         library=Markup(library),  # noqa: S704 - the drawing library
         script=Markup(script),  # noqa: S704 - our own file
         policy=_policy(library, script),
     )
 
 
-def _asset(name: str) -> str:
+def asset(name: str) -> str:
+    """Return one of our own style sheets or scripts."""
     return files("brewsim.report").joinpath("templates", name).read_text(encoding="utf-8")
 
 
-def _inline(script: str) -> str:
+def inline(script: str) -> str:
     """Return a script as it can stand between tags: nothing closes it, line ends as in HTML."""
     if "</script" in script.lower() or "<!--" in script:
         script = script.replace("</script", "<\\/script").replace("<!--", "<\\!--")
     return script.replace("\r\n", "\n").replace("\r", "\n")
 
 
+def script_hash(script: str) -> str:
+    """Return how a content security policy names a script."""
+    return f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'"
+
+
 def _policy(*scripts: str) -> str:
     """Forbid everything but these very scripts and the styles of the page: no network at all."""
-    hashes = [
-        f"'sha256-{base64.b64encode(hashlib.sha256(s.encode()).digest()).decode()}'"
-        for s in scripts
-    ]
+    hashes = " ".join(map(script_hash, scripts))
     return (
-        f"default-src 'none'; script-src {' '.join(hashes)}; style-src 'unsafe-inline'; "
+        f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; "
         "img-src data:; base-uri 'none'; form-action 'none'"
     )

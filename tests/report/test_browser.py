@@ -66,7 +66,7 @@ def opened(browser):
         tab.on("request", lambda request: heard.append(f"request {request.url}"))
         tab.on("console", lambda message: heard.append(f"console {message.text}"))
         tab.on("pageerror", lambda error: heard.append(f"error {error}"))
-        tab.goto(path.as_uri())
+        tab.goto(path if isinstance(path, str) else path.as_uri())
         return tab, heard
 
     yield opener

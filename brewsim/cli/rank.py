@@ -64,7 +64,7 @@ def rank(
                 shown.percent(float(row["total_order"])),
                 _between(float(row["total_order_low"]), float(row["total_order_high"])),
                 shown.percent(max(0.0, float(row["first_order"]))),
-                _who(row) if by == "factor" else "",
+                _who(row, loaded.problem) if by == "factor" else "",
             )
             for place in range(min(_SHOWN, rows.sizes["factor"]))
             for row in [rows.isel(factor=place)]
@@ -81,10 +81,13 @@ def rank(
         say.lines("In brackets: a choice's share if each of its options were as likely.")
 
 
-def _who(row: Any) -> str:  # noqa: ANN401 - one factor of a Dataset
+def _who(row: Any, problem: Any) -> str:  # noqa: ANN401 - a factor of a Dataset, a Problem
+    """Say what a person can do: what only scatters from brew to brew cannot be measured away."""
     if bool(row["turnable"].item()):
         return "turn"
-    return "measure" if bool(row["measurable"].item()) else "–"
+    kinds = {f.id: f.kinds for f in problem.factors}.get(str(row["factor"].item()), {})
+    lasting = sum(share for kind, share in kinds.items() if kind != "batch") > 0
+    return "measure" if bool(row["measurable"].item()) and lasting else "nobody"
 
 
 def _choices(problem: Any, seed: int) -> dict[str, Any]:  # noqa: ANN401 - a Problem

@@ -18,7 +18,7 @@ _DAYS_PER_MONTH = 30.44
 
 INPUTS = {
     "hop_mass_g": Input(("hop",), "Mass of a hot-side hop addition, as the recipe says"),
-    "hop_weighing_factor": Input(("hop",), "True mass over weighed mass of a hop addition"),
+    "hop_weighing_factor": Input(("hop",), "Weighing error of a hop addition"),
     "hop_lot_of_hop": Input(("hop",), "Which lot a hot-side addition comes from"),
     "hop_boil_time_min": Input(("hop",), "Planned minutes an addition boils"),
     "hop_in_mash_share": Input(("hop",), "1 for a mash hop, else 0"),
@@ -27,7 +27,7 @@ INPUTS = {
     "hop_stand_share": Input(("hop",), "Share of the hop stand an addition is in the wort for"),
     "hop_is_pellet_share": Input(("hop",), "1 for pellets, 0 for cones"),
     "dry_hop_mass_g": Input(("dry_hop",), "Mass of a dry-hop addition, as the recipe says"),
-    "dry_hop_weighing_factor": Input(("dry_hop",), "True mass over weighed mass of a dry hop"),
+    "dry_hop_weighing_factor": Input(("dry_hop",), "Weighing error of a dry hop"),
     "hop_lot_of_dry_hop": Input(("dry_hop",), "Which lot a dry-hop addition comes from"),
     "dry_hop_contact_day": Input(("dry_hop",), "Days a dry hop stays in the beer"),
     "dry_hop_temperature_c": Input(("dry_hop",), "Temperature during a dry hop's contact"),
@@ -48,7 +48,7 @@ INPUTS = {
         ("hop_lot",), "Hop storage index of a lot (A275/A325); read only when it is stated"
     ),
     "hop_lot_storage_index_factor": Input(
-        ("hop_lot",), "True storage index over the reading of a hop lot"
+        ("hop_lot",), "Reading error of the storage index of a hop lot"
     ),
     "hop_lot_index_known_share": Input(
         ("hop_lot",), "1 when a hop lot's ageing is read off its storage index, else 0"

@@ -9,11 +9,11 @@ _WATER_KG_L = 0.9982
 
 INPUTS = {
     "sugar_mass_kg": Input(("sugar",), "Mass of a kettle sugar or extract, as the recipe says"),
-    "sugar_weighing_factor": Input(("sugar",), "True mass over weighed mass of a kettle sugar"),
+    "sugar_weighing_factor": Input(("sugar",), "Weighing error of a kettle sugar"),
     "sugar_extract_fraction": Input(("sugar",), "Extract in a kettle sugar as it is"),
     "sugar_water_fraction": Input(("sugar",), "Water in a kettle sugar"),
     "evaporation_l_h": Input((), "Water boiled off per hour (at 20 °C), as the recipe says"),
-    "evaporation_factor": Input((), "True over stated evaporation"),
+    "evaporation_factor": Input((), "Error of the stated evaporation"),
     "boil_time_min": Input((), "Length of the boil"),
     "boil_temperature_c": Input((), "Temperature of the boiling wort"),
     "topup_l": Input((), "Water added after the boil"),

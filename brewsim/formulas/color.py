@@ -11,9 +11,7 @@ _SPREAD_AT = ((4.5, 5.5, 11.0, 13.0, 56.0, 66.0), (0.15, 0.20, 0.20, 0.15, 0.15,
 INPUTS = {
     "malt_color_lovibond": Input(("malt",), "Colour of a malt"),
     "sugar_color_lovibond": Input(("sugar",), "Colour of a kettle sugar or extract"),
-    "color_formula_error_unit": Input(
-        (), "How far the colour formula is off, in standard deviations"
-    ),
+    "color_formula_error_unit": Input((), "Error of the colour formula, in standard deviations"),
     "kettle_color_factor": Input((), "Batch scatter of the colour the boil adds"),
 }
 

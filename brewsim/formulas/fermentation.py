@@ -11,9 +11,7 @@ _COOLEST_C, _WARMEST_C = 63.0, 74.0
 _MOST_REAL_ATTENUATION = 0.98
 
 INPUTS = {
-    "strain_attenuation_fraction": Input(
-        (), "Apparent attenuation of the yeast in all-malt wort mashed at the reference temperature"
-    ),
+    "strain_attenuation_fraction": Input((), "Apparent attenuation of the yeast in all-malt wort"),
     "attenuation_slope_per_c": Input((), "Change of attenuation per degree of mash temperature"),
     "attenuation_reference_temperature_c": Input((), "Mash temperature the attenuation is for"),
     "malt_lot_attenuation_fraction": Input((), "Shift of attenuation with the malt lots"),
@@ -22,7 +20,9 @@ INPUTS = {
         ("malt",), "Fermentability of a malt's extract over that of base malt"
     ),
     "sugar_fermentable_fraction": Input(("sugar",), "Fermentable part of a kettle sugar's extract"),
-    "real_attenuation_error_fraction": Input((), "Error of real over apparent attenuation"),
+    "real_attenuation_error_fraction": Input(
+        (), "Error of the formula from apparent to real attenuation"
+    ),
     "stall_share": Input((), "1 when fermentation stalls, else 0"),
     "stall_loss_fraction": Input((), "Apparent attenuation lost to a stall"),
     "stall_restart_fraction": Input((), "Share of a stall's leftover that ferments in the bottle"),
@@ -33,8 +33,8 @@ INPUTS = {
         (), "Share of the creep left over that goes on once the hops are out"
     ),
     "residual_extract_plato": Input((), "Extract left unfinished when bottling (apparent)"),
-    "diastatic_factor": Input((), "Multiplies the unfinished extract for diastatic yeast"),
-    "live_yeast_share": Input((), "1 where live yeast goes on in the package (bottle), 0 in a keg"),
+    "diastatic_factor": Input((), "Unfinished extract of diastatic over ordinary yeast"),
+    "live_yeast_share": Input((), "Live yeast in the package"),
 }
 
 VALID: dict[str, dict[str, Range]] = {

@@ -9,15 +9,13 @@ _SMALLEST = 1e-12
 
 INPUTS = {
     "malt_mass_kg": Input(("malt",), "Mass of a malt, as the recipe says"),
-    "malt_weighing_factor": Input(("malt",), "True mass over weighed mass of a malt"),
+    "malt_weighing_factor": Input(("malt",), "Weighing error of a malt"),
     "malt_extract_dry_fraction": Input(("malt",), "Fine-grind extract of a malt, dry basis"),
     "malt_moisture_fraction": Input(("malt",), "Moisture of a malt"),
     "mash_water_l": Input((), "Water in the mash (at 20 °C), as the recipe says"),
     "sparge_water_l": Input((), "Sparge water (at 20 °C), as the recipe says"),
-    "water_measure_factor": Input((), "True volume over measured volume of water"),
-    "stated_mash_efficiency_fraction": Input(
-        (), "Extract in the kettle over fine-grind extract of the grist, as the brewer knows it"
-    ),
+    "water_measure_factor": Input((), "Error of measured water"),
+    "stated_mash_efficiency_fraction": Input((), "Mash efficiency, into the kettle"),
     "conversion_fraction": Input((), "Share of the coarse-grind extract that the mash dissolves"),
     "coarse_grind_gap_fraction": Input((), "Fine-grind less coarse-grind extract of malt"),
     "grain_absorption_l_kg": Input((), "Water in less wort out, per kg of grain"),
@@ -25,7 +23,7 @@ INPUTS = {
     "lauter_mixing_factor": Input((), "Lautering over its ideal, fully mixed value"),
     "sparge_exchange_factor": Input((), "How well continuous sparge water replaces wort"),
     "mash_set_temperature_c": Input((), "Saccharification temperature, as the recipe says"),
-    "mash_temperature_error_c": Input((), "True less intended mash temperature"),
+    "mash_temperature_error_c": Input((), "Error of the mash temperature"),
     "pellet_absorption_l_kg": Input((), "Wort held by hop pellets"),
     "cone_absorption_l_kg": Input((), "Wort held by hop cones"),
 }

@@ -29,12 +29,12 @@ INPUTS = {
     "priming_syrup_fraction": Input((), "Water of the priming syrup per volume of beer"),
     "headspace_fraction": Input((), "Headspace of a bottle over its beer"),
     "keg_carbonation_vol": Input((), "Carbonation the keg is set to"),
-    "keg_carbonation_factor": Input((), "True over intended pressure and rest of a keg"),
+    "keg_carbonation_factor": Input((), "Error of the keg's pressure and rest"),
     "carbonation_solubility_factor": Input(
         (), "How much carbon dioxide this beer holds over the charts"
     ),
     "bottle_rating_vol": Input((), "Carbonation the bottle is rated for"),
-    "alcohol_line_error_fraction": Input((), "Error of the alcohol line, % by weight per °P"),
+    "alcohol_line_error_fraction": Input((), "Error of the alcohol formula"),
     "storage_week": Input((), "Weeks the packaged beer is stored"),
     "storage_temperature_c": Input((), "Temperature the packaged beer is stored at"),
 }

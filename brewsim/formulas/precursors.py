@@ -50,7 +50,7 @@ INPUTS = {
         (), "Share of precursor in the beer, when added to fermenting beer"
     ),
     "precursor_dose_g_l": Input(("precursor",), "Dose of a precursor product, as the recipe says"),
-    "precursor_weighing_factor": Input(("precursor",), "True over weighed dose of a precursor"),
+    "precursor_weighing_factor": Input(("precursor",), "Weighing error of a precursor"),
     "precursor_content_ug_kg": Input(("precursor",), "3SH precursor in a precursor product"),
     "precursor_free_equivalent_share": Input(
         ("precursor",), "1 where a precursor's content is stated as free thiol, 0 as conjugate"

@@ -13,7 +13,7 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 INPUTS = {
     "usual_formula_error_unit": Input(
-        (), "How far the usual bitterness formula is off, in standard deviations"
+        (), "Error of the usual bitterness formula, in standard deviations"
     ),
 }
 

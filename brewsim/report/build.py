@@ -30,6 +30,8 @@ from brewsim.report.looks import look_of
 from brewsim.report.words import DOTS
 
 Looks = Mapping[str, Look]
+Removable = Mapping[str, Mapping[str, float]]
+"""By factor and outcome: the share of the variance that measuring the factor takes away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ def content_of(
     by_factor: xr.Dataset | None = None,
     by_group: xr.Dataset | None = None,
     by_kind: xr.Dataset | None = None,
+    removable: Removable | None = None,
     spread: xr.Dataset | None = None,
     extras: Extras | None = None,
     label: Label | None = None,
@@ -62,7 +65,7 @@ def content_of(
     """Return the page's content from `simulate`, `summarise`, three `rank` and `spread_by_kind`.
 
     Only the first two are needed; what is not given leaves its section out. `label` gives the
-    words for any quantity of the model.
+    words for any quantity of the model, `removable` what measuring each factor takes away.
     """
     extra = extras or Extras()
     looks = looks_of(summary, extra.looks)
@@ -77,7 +80,9 @@ def content_of(
         joint_chance=known(summary.attrs.get("joint_in_target")),
         joint_error=known(summary.attrs.get("joint_in_target_error")) or 0.0,
         events=events_of(draws, summary),
-        drivers=drivers_of(by_factor, by_group, looks) if by_factor is not None else (),
+        drivers=(
+            drivers_of(by_factor, by_group, looks, removable) if by_factor is not None else ()
+        ),
         knobs=extra.knobs,
         knob_panel=extra.knob_panel,
         spec=extra.spec,
@@ -155,12 +160,16 @@ def _swatches(name: str, row: xr.Dataset) -> tuple[str, str, str] | None:
 
 
 def drivers_of(
-    by_factor: xr.Dataset, by_group: xr.Dataset | None, looks: Looks
+    by_factor: xr.Dataset,
+    by_group: xr.Dataset | None,
+    looks: Looks,
+    removable: Removable | None = None,
 ) -> tuple[Drivers, ...]:
     """Return what drives each outcome; outcomes that nothing drives are left out."""
     found = []
     for name in by_factor["outcome"].to_numpy().tolist():
-        bars = bars_of(by_factor.sel(outcome=name))
+        reach = {f: shares.get(name, 0.0) for f, shares in removable.items()} if removable else None
+        bars = bars_of(by_factor.sel(outcome=name), removable=reach)
         if not any(bar.together > 0 for bar in bars):
             continue
         groups = bars_of(by_group.sel(outcome=name), marked=False) if by_group is not None else ()
@@ -169,16 +178,24 @@ def drivers_of(
     return tuple(found)
 
 
-def bars_of(ranked: xr.Dataset, *, marked: bool = True) -> tuple[Bar, ...]:
-    """Return one outcome's inputs that reach it, largest total order first."""
+def bars_of(
+    ranked: xr.Dataset, *, marked: bool = True, removable: Mapping[str, float] | None = None
+) -> tuple[Bar, ...]:
+    """Return one outcome's inputs that reach it, largest total order first.
+
+    `removable` is what measuring each factor takes away; one that is not in it only scatters
+    from brew to brew, so that nobody controls it.
+    """
     bars = []
     for place in np.argsort(-ranked["total_order"].fillna(0.0).to_numpy(), kind="stable"):
         row = ranked.isel(factor=int(place))
         if not row["total_order"].item():
             continue
         alone, together = (_interval(row, key) for key in ("first_order", "total_order"))
-        mark = _mark(row["turnable"].item(), row["measurable"].item()) if marked else None
-        bars.append(Bar(str(row["label"].item()), *alone, *together, mark))
+        found = (removable or {}).get(str(row["factor"].item()))
+        measurable = bool(row["measurable"].item()) and (removable is None or found is not None)
+        mark = _mark(row["turnable"].item(), measurable) if marked else None
+        bars.append(Bar(str(row["label"].item()), *alone, *together, mark, found))
     return tuple(bars)
 
 

@@ -62,9 +62,15 @@ def _over(facts: Facts) -> bool:
 
 def _over_text(facts: Facts) -> str:
     chance = in_hundred(facts.over_rating_chance or 0.0, facts.over_rating_error)
+    why = (
+        "Dry hops carry enzymes that restart fermentation in the bottle: one degree Plato more "
+        "fermented is nearly two volumes more. "
+        if facts.dry_hopped
+        else ""
+    )
     return (
         f"Chance that a bottle of this batch goes over its rating of {facts.rating_vol:.1f} "
-        f"volumes of CO₂: {chance}. Glass that bursts cuts and blinds. Use a keg, or bottles "
+        f"volumes of CO₂: {chance}. {why}Glass that bursts cuts and blinds. Use a keg, or bottles "
         "rated for more; prime less; before filling, run a forced-ferment test (a warm, "
         "well-yeasted sample taken to its end) and bottle only when the batch has reached that "
         "gravity. If bottles are already too lively: chill them, do not shake or move them bare "

@@ -68,7 +68,11 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One input's share of the spread of an outcome: alone, and with the others, as fractions."""
+    """One input's share of the spread of an outcome: alone, and with the others, as fractions.
+
+    `by_measuring` is what measuring it before the brew takes away: what lasts or comes with a
+    lot, not what it scatters from brew to brew; None where that was not asked.
+    """
 
     label: str
     alone: float
@@ -78,6 +82,14 @@ class Bar:
     together_low: float
     together_high: float
     mark: Mark | None = None
+    by_measuring: float | None = None
+
+    @property
+    def within_reach(self) -> float:
+        """The share that would go: of an input to be measured only what measuring reaches."""
+        if self.mark != "measure" or self.by_measuring is None:
+            return self.alone
+        return min(self.alone, self.by_measuring)
 
 
 @dataclass(frozen=True, slots=True)

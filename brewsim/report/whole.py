@@ -1,6 +1,6 @@
 """The whole page of a recipe: which studies it takes, and what the recipe adds to them."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from brewsim.report.cautions import dangers
 from brewsim.report.content import Batches, Content, Panel
 from brewsim.report.facts import facts_of, numbered_rows
 from brewsim.report.recipe_looks import recipe_looks
-from brewsim.report.spec_studies import Asked, spec_studies
+from brewsim.report.spec_studies import Asked, SpecStudies, spec_studies
 from brewsim.report.what_if import what_if
 from brewsim.study.exchange import By
 from brewsim.study.knobs import turn_all
@@ -94,12 +94,23 @@ def studied(
         by_factor=ranked[0],
         by_group=ranked[1],
         by_kind=ranked[2],
+        removable=_removable(studies),
         spread=spread,
         extras=extras,
         label=problem.graph.label,
     )
     tried = what_if(problem, turned, content.outcomes, content.joint_chance)
     return Studied(replace(content, what_if=tried), drawn, summary)
+
+
+def _removable(studies: SpecStudies) -> dict[str, Mapping[str, float]]:
+    """Return what exact knowledge of each factor's lasting and lot part takes away."""
+    found = studies.worths.found if studies.worths else ()
+    return {
+        worth.measurement.factor: worth.explained
+        for worth in found
+        if worth.measurement.factor and worth.measurement.uncertainty == 0
+    }
 
 
 def formula_spread(drawn: xr.Dataset) -> list[str]:

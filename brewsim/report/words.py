@@ -19,6 +19,13 @@ def mark_words(mark: Mark | None) -> str:
     return _MARKS[mark] if mark else ""
 
 
+def reach_words(bar: Bar) -> str:
+    """Say what can be done about an input, and how much of the spread that reaches."""
+    if bar.mark != "measure" or bar.by_measuring is None:
+        return mark_words(bar.mark)
+    return f"{mark_words(bar.mark)}: takes away {percent(bar.within_reach)}"
+
+
 def number(value: float, decimals: int | None) -> str:
     """Return a rounded number with a real minus sign; None means two significant figures."""
     if not math.isfinite(value):
@@ -143,7 +150,10 @@ def share_words(bar: Bar) -> str:
         return f"{bar.label} is not distinguishable from nothing"
     low, high = max(0.0, bar.alone_low) * 100, min(1.0, bar.alone_high) * 100
     between = f" ({low:.0f} to {high:.0f})" if f"{low:.0f}" != f"{high:.0f}" else ""
-    return f"{bar.label} decides about {percent(bar.alone)} of the spread{between}"
+    reach = ""
+    if bar.within_reach < 0.95 * bar.alone:
+        reach = f"; measuring it can take away {percent(bar.within_reach)}"
+    return f"{bar.label} decides about {percent(bar.alone)} of the spread{between}{reach}"
 
 
 def is_nothing(bar: Bar) -> bool:

@@ -13,7 +13,7 @@ def test_yeast_and_formula_are_rows_beside_the_inputs(run):
     assert "choice: thiol release of the yeast" in result.output
     assert "choice: bitterness formula" in result.output
     assert "if each of its options were as likely" in result.output
-    for mark in ("turn", "measure", "–", "choose"):
+    for mark in ("turn", "measure", "nobody", "choose"):
         assert mark in result.output
 
 

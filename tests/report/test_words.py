@@ -170,3 +170,24 @@ def test_no_sentence_uses_a_word_that_is_kept_off_the_page():
     said = " ".join([words.expectation(ALCOHOL), *words.ranking([bar("One", 0.5)])])
 
     assert not re.search(r"\b(will|posterior|p-value|confidence)\b", said)
+
+
+def test_ph_keeps_its_letters_at_the_head_of_a_sentence():
+    assert words.capital("pH of the boiling wort") == "pH of the boiling wort"
+    assert words.capital("moisture of a malt") == "Moisture of a malt"
+
+
+def test_an_input_that_scatters_from_brew_to_brew_reaches_less_than_it_decides():
+    bar = Bar("mash efficiency", 0.22, 0.21, 0.23, 0.23, 0.22, 0.24, "measure", 0.13)
+
+    assert bar.within_reach == 0.13
+    assert words.share_words(bar).endswith("; measuring it can take away 13 %")
+    assert words.reach_words(bar) == "you can measure it: takes away 13 %"
+
+
+def test_what_can_be_turned_or_is_measured_whole_reaches_all_it_decides():
+    turned = Bar("dose", 0.22, 0.21, 0.23, 0.23, 0.22, 0.24, "turn", 0.13)
+    whole = Bar("alpha", 0.22, 0.21, 0.23, 0.23, 0.22, 0.24, "measure", 0.23)
+
+    assert turned.within_reach == whole.within_reach == 0.22
+    assert "measuring" not in words.share_words(whole)

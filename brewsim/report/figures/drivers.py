@@ -8,7 +8,7 @@ import plotly.graph_objects as go
 
 from brewsim.report.content import Bar, Mark, Table
 from brewsim.report.figures import style
-from brewsim.report.words import capital, is_nothing, mark_words, percent, ranking
+from brewsim.report.words import capital, is_nothing, percent, ranking, reach_words
 
 MOST = 6
 _SIGNS: dict[Mark, str] = {"turn": "▲", "measure": "◆", "nobody": "●"}
@@ -49,7 +49,9 @@ def _name(bar: Bar) -> list[str]:
 
 def _add_bars(figure: go.Figure, bars: Sequence[Bar], at: Sequence[float]) -> None:
     together = [max(0.0, bar.together) for bar in bars]
-    alone = [min(max(0.0, bar.alone), whole) for bar, whole in zip(bars, together, strict=True)]
+    alone = [
+        min(max(0.0, bar.within_reach), whole) for bar, whole in zip(bars, together, strict=True)
+    ]
     colors = [_COLORS[bar.mark] if bar.mark else style.SOFT for bar in bars]
     words = [f"alone {percent(bar.alone)}, with others {percent(bar.together)}" for bar in bars]
     shared = {"orientation": "h", "y": at, "width": 15, "text": words, "textposition": "none"}
@@ -88,7 +90,7 @@ def _add_words(figure: go.Figure, bar: Bar, lines: Sequence[str], foot: float, e
         y=foot + 14,
         yanchor="middle",
         xshift=7,
-        text=percent(bar.alone),
+        text=percent(bar.within_reach),
         font={"color": style.INK},
         **plain,
     )
@@ -102,7 +104,7 @@ def _twin(label: str, bars: Sequence[Bar]) -> Table:
             f"{percent(bar.alone_low)} to {percent(bar.alone_high)}",
             percent(bar.together),
             f"{percent(bar.together_low)} to {percent(bar.together_high)}",
-            "nothing to see" if is_nothing(bar) else mark_words(bar.mark),
+            "nothing to see" if is_nothing(bar) else reach_words(bar),
         )
         for bar in bars
     )

@@ -91,7 +91,8 @@ def specify(
         say.lines(*logged.remarks)
     for heading, sentences in spec_sentences(limits, looks, studies):
         say.lines("", heading, *(fill(f"- {s}", 80, subsequent_indent="  ") for s in sentences))
-    for table in spec_panel(problem, limits, looks, studies=studies).tables:
+    panel = spec_panel(problem, limits, looks, studies=studies)
+    for table in (*panel.tables, *panel.more):
         if table.caption == RULES and not place:
             continue
         say.lines("")

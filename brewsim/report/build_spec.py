@@ -58,16 +58,21 @@ def spec_panel(
     With `studies` also capability, readings, a log of batches, rules by place and what to measure;
     without them, labels are counted in the 50 dots of `outcomes`.
     """
-    tables = list(limits_tables(specified, looks))
+    next_brew, own = limits_tables(specified, looks)
+    given = [
+        tighten_table(problem, name, list(found), looks)
+        for name, found in (tightened or {}).items()
+        if found
+    ]
     if studies is None:
-        sentences = [*_limit_sentences(specified, looks, studies), *label_sentences(outcomes)]
-    else:
-        groups = spec_sentences(specified, looks, studies)
-        sentences = [*groups[0][1], *(" ".join(group) for _, group in groups[1:])]
-        tables += _studied_tables(problem, studies, looks)
-    given = (tightened or {}).items()
-    tables += [tighten_table(problem, name, list(found), looks) for name, found in given if found]
-    return Panel(tuple(sentences), tuple(tables))
+        told = [*_limit_sentences(specified, looks, studies), *label_sentences(outcomes)]
+        return Panel(tuple(told), (next_brew, own, *given))
+    (_, first), *groups = spec_sentences(specified, looks, studies)
+    sentences = (*first, *(" ".join(group) for _, group in groups))
+    heads = (*("" for _ in first), *(heading for heading, _ in groups))
+    more = (next_brew, *_kept(_detail_tables(studies, looks)))
+    tables = (own, *_kept(_studied_tables(problem, studies, looks)), *given)
+    return Panel(sentences, tables, heads, more)
 
 
 def spec_sentences(
@@ -90,20 +95,33 @@ def spec_sentences(
     return [(heading, told) for heading, told in groups if told]
 
 
-def _studied_tables(problem: Problem, studies: SpecStudies, looks: Looks) -> list[Table]:
-    asked = list(studies.tightened) or list(studies.targets)[:1]
-    found = [
+def _asked_for(studies: SpecStudies) -> list[str]:
+    return list(studies.tightened) or list(studies.targets)[:1]
+
+
+def _studied_tables(problem: Problem, studies: SpecStudies, looks: Looks) -> list[Table | None]:
+    """Return the tables that say what can be held and what to do about it."""
+    return [
         capability_table(studies, looks),
         log_table(studies, looks),
         spread_table(studies, looks),
-        *(budget_table(studies, looks, name) for name in asked),
         *tighten_tables(problem, studies, looks),
-        *(worth_table(studies, looks, name) for name in asked),
+        *(worth_table(studies, looks, name) for name in _asked_for(studies)),
         rule_table(studies.places),
+    ]
+
+
+def _detail_tables(studies: SpecStudies, looks: Looks) -> list[Table | None]:
+    """Return the tables behind those: shares, readings, the rules as they were read."""
+    return [
+        *(budget_table(studies, looks, name) for name in _asked_for(studies)),
         reading_table(studies, looks),
         source_table(studies.places),
     ]
-    return [table for table in found if table is not None]
+
+
+def _kept(tables: Sequence[Table | None]) -> list[Table]:
+    return [table for table in tables if table is not None]
 
 
 def _limit_sentences(specified: xr.Dataset, looks: Looks, studies: SpecStudies | None) -> list[str]:

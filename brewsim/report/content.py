@@ -177,10 +177,15 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """Sentences and tables under one heading."""
+    """Sentences and tables under one heading; `more` are tables to be opened by who wants them.
+
+    `heads`, where there are any, stand before the sentences, one for each, "" for none.
+    """
 
     sentences: tuple[str, ...] = ()
     tables: tuple[Table, ...] = ()
+    heads: tuple[str, ...] = ()
+    more: tuple[Table, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

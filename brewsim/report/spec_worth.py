@@ -92,7 +92,7 @@ def tighten_table(
 
 def _needed(problem: Problem, one: Tightening) -> str:
     if not one.reaches:
-        return "cannot be reached by this alone"
+        return "not by this alone"
     if len(one.factors) > 1:
         return f"both to {number(100 * one.scale, 0)} % of their spread"
     return _factor_span(problem, one, one.spread_then)

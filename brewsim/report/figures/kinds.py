@@ -11,7 +11,7 @@ _KINDS = (
     ("new with a lot", "lot", "var(--measure)", "/"),
     ("new every brew", "batch", "var(--turn)", "."),
 )
-_ROW = 38
+_ROW = 32
 _MARGINS = (16, 24, 4, 46)
 
 

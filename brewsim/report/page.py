@@ -10,7 +10,6 @@ from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
-from plotly.offline import get_plotlyjs
 
 from brewsim.report import words
 from brewsim.report.content import Content
@@ -50,7 +49,7 @@ def render(content: Content) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    library, script = inline(get_plotlyjs()), inline(asset("page.js") + asset("what_if.js"))
+    library, script = inline(_library()), inline(asset("page.js") + asset("what_if.js"))
     return environment.get_template("page.html").render(
         page=content,
         view=view_of(content),
@@ -72,6 +71,11 @@ def inline(script: str) -> str:
     if "</script" in script.lower() or "<!--" in script:
         script = script.replace("</script", "<\\/script").replace("<!--", "<\\!--")
     return script.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _library() -> str:
+    """Return the drawing library's script, without loading the library itself."""
+    return files("plotly").joinpath("package_data", "plotly.min.js").read_text(encoding="utf-8")
 
 
 def script_hash(script: str) -> str:

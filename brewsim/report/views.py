@@ -1,6 +1,5 @@
 """From content to what the template lays out: charts drawn, sections chosen, notes placed."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -139,14 +138,12 @@ def _named(sections: Sequence[tuple[str, str]], content: Content) -> tuple[tuple
 def chart(drawn: style.Drawn, key: str) -> Chart:
     """Give a drawn figure its still picture and its live form."""
     still = svg.draw(drawn.figure, key, drawn.title, drawn.description)
-    figure = json.loads(drawn.figure.to_json())
-    live = json.dumps({"data": figure["data"], "layout": figure["layout"]}, separators=(",", ":"))
     return Chart(
         key=key,
         title=drawn.title,
         description=drawn.description,
         svg=Markup(still),  # noqa: S704 - every word in it went through html.escape
-        live=_data(live),
+        live=_data(drawn.figure.to_json()),
         table=drawn.table,
     )
 

@@ -1,14 +1,19 @@
 """Figures are tested on the data they carry, and their still pictures on what they show."""
 
+import json
+import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
 import numpy as np
+import plotly.graph_objects
 import pytest
 
 from brewsim.report.content import BatchPoint, KindShares, KnobCurve, Limits
 from brewsim.report.figures import batches, dots, drivers, kinds, knobs, style, svg
+from brewsim.report.figures.sketch import Sketch
 from brewsim.report.looks import look_of
+from brewsim.report.page import render
 from brewsim.report.words import count_inside
 from tests.report.test_words import ALCOHOL, bar
 
@@ -188,3 +193,27 @@ def test_words_in_the_still_picture_are_shown_as_they_are(label):
 )
 def test_ticks_are_round_numbers_inside_the_axis(low, high, expected):
     assert np.allclose(style.ticks(low, high), expected)
+
+
+def test_the_drawing_library_takes_every_figure_of_the_page(made):
+    """The page writes figures without it; here it checks every property of every mark."""
+    text = render(made.content)
+    live = re.findall(r'<script type="application/json">(\{"data".*?)</script>', text)
+    figures = [json.loads(one) for one in live]
+
+    assert len(figures) > 15
+    for figure in figures:
+        plotly.graph_objects.Figure(figure)
+
+
+def test_what_a_sketch_does_not_set_reads_as_nothing():
+    sketch = Sketch()
+    sketch.add_bar(x=[1], marker={"color": "red"})
+    sketch.update_xaxes(range=[0, 1])
+    sketch.update_xaxes(title={"text": "IBU"})
+    sketch.update_xaxes(title={"standoff": 6})
+
+    assert sketch.data[0].marker.pattern.shape is None
+    assert sketch.data[0].base is None
+    assert sketch.layout.xaxis.title == {"text": "IBU", "standoff": 6}
+    assert sketch.layout.xaxis.range == [0, 1]

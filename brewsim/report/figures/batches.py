@@ -2,10 +2,9 @@
 
 from collections.abc import Sequence
 
-import plotly.graph_objects as go
-
 from brewsim.report.content import BatchPoint, Table
 from brewsim.report.figures import style
+from brewsim.report.figures.sketch import Sketch
 from brewsim.report.words import shown, with_unit
 
 _ROW = 34
@@ -31,7 +30,7 @@ def batch_points(points: Sequence[BatchPoint]) -> style.Drawn:
     return style.Drawn(figure, f"{look.label}: expected and measured", words, _twin(points))
 
 
-def _add(figure: go.Figure, point: BatchPoint, row: int, left: float, logged: bool) -> None:
+def _add(figure: Sketch, point: BatchPoint, row: int, left: float, logged: bool) -> None:
     low, middle, high, measured = (
         style.place(value, logged)
         for value in (point.low, point.middle, point.high, point.measured)

@@ -2,10 +2,9 @@
 
 from collections.abc import Sequence
 
-import plotly.graph_objects as go
-
 from brewsim.report.content import Limits, Outcome, Table
 from brewsim.report.figures import style
+from brewsim.report.figures.sketch import Sketch
 from brewsim.report.words import expectation, is_inside, landing, shown, target_words, with_unit
 
 _COLUMNS = 24
@@ -48,7 +47,7 @@ def piles(values: Sequence[float], width: float) -> list[tuple[float, int]]:
 
 
 def _add_dots(
-    figure: go.Figure,
+    figure: Sketch,
     outcome: Outcome,
     pile: Sequence[tuple[float, int]],
     chosen: Sequence[bool],

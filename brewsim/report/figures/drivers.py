@@ -4,10 +4,9 @@ import textwrap
 from collections.abc import Sequence
 from html import escape
 
-import plotly.graph_objects as go
-
 from brewsim.report.content import Bar, Mark, Table
 from brewsim.report.figures import style
+from brewsim.report.figures.sketch import Sketch
 from brewsim.report.words import capital, is_nothing, percent, ranking, reach_words
 
 MOST = 6
@@ -47,7 +46,7 @@ def _name(bar: Bar) -> list[str]:
     return textwrap.wrap(f"{sign}{capital(bar.label)}", _LETTERS) or [""]
 
 
-def _add_bars(figure: go.Figure, bars: Sequence[Bar], at: Sequence[float]) -> None:
+def _add_bars(figure: Sketch, bars: Sequence[Bar], at: Sequence[float]) -> None:
     together = [max(0.0, bar.together) for bar in bars]
     alone = [
         min(max(0.0, bar.within_reach), whole) for bar, whole in zip(bars, together, strict=True)
@@ -75,7 +74,7 @@ def _add_bars(figure: go.Figure, bars: Sequence[Bar], at: Sequence[float]) -> No
     figure.update_layout(barmode="overlay")
 
 
-def _add_words(figure: go.Figure, bar: Bar, lines: Sequence[str], foot: float, end: float) -> None:
+def _add_words(figure: Sketch, bar: Bar, lines: Sequence[str], foot: float, end: float) -> None:
     plain = {"showarrow": False, "xref": "x", "yref": "y", "xanchor": "left", "align": "left"}
     figure.add_annotation(
         x=0,

@@ -1,9 +1,8 @@
 """An outcome along one knob: its band, the target, today's setting and the stretch that lands."""
 
-import plotly.graph_objects as go
-
 from brewsim.report.content import KnobCurve, Limits, Table
 from brewsim.report.figures import style
+from brewsim.report.figures.sketch import Sketch
 from brewsim.report.words import capital, number, percent, shown, target_words, with_unit
 
 _MARGINS = (52, 16, 10, 46)
@@ -57,7 +56,7 @@ def _rise(low: list[float], high: list[float], target: Limits | None) -> tuple[f
     return bottom - pad, top + pad
 
 
-def _band(figure: go.Figure, curve: KnobCurve, low: list[float], high: list[float]) -> None:
+def _band(figure: Sketch, curve: KnobCurve, low: list[float], high: list[float]) -> None:
     settings = list(curve.settings)
     figure.add_scatter(
         x=settings + settings[::-1],
@@ -71,7 +70,7 @@ def _band(figure: go.Figure, curve: KnobCurve, low: list[float], high: list[floa
     )
 
 
-def _bars(figure: go.Figure, curve: KnobCurve, low: list[float], high: list[float]) -> None:
+def _bars(figure: Sketch, curve: KnobCurve, low: list[float], high: list[float]) -> None:
     for x, bottom, top in zip(curve.settings, low, high, strict=True):
         figure.add_scatter(
             x=[x, x],
@@ -83,7 +82,7 @@ def _bars(figure: go.Figure, curve: KnobCurve, low: list[float], high: list[floa
         )
 
 
-def _middle(figure: go.Figure, curve: KnobCurve, middle: list[float]) -> None:
+def _middle(figure: Sketch, curve: KnobCurve, middle: list[float]) -> None:
     shape = {"mode": "lines", "line": {"width": 3, "color": style.INSIDE}}
     if curve.choices:
         marker = {"symbol": "circle", "size": 12, "color": style.INSIDE, "line": {"width": 0}}
@@ -117,7 +116,7 @@ def _decimals(curve: KnobCurve) -> int | None:
     return 0 if span > 20 else 1 if span > 2 else 2
 
 
-def _marks(figure: go.Figure, curve: KnobCurve, rise: tuple[float, float]) -> None:
+def _marks(figure: Sketch, curve: KnobCurve, rise: tuple[float, float]) -> None:
     if curve.current is not None:
         figure.add_scatter(
             x=[curve.current, curve.current],
@@ -141,7 +140,7 @@ def _marks(figure: go.Figure, curve: KnobCurve, rise: tuple[float, float]) -> No
     _note(figure, curve, sum(curve.bracket) / 2, rise[0] + 0.06 * (rise[1] - rise[0]), "lands")
 
 
-def _note(figure: go.Figure, curve: KnobCurve, x: float, y: float, words: str) -> None:
+def _note(figure: Sketch, curve: KnobCurve, x: float, y: float, words: str) -> None:
     share = (x - curve.settings[0]) / ((curve.settings[-1] - curve.settings[0]) or 1.0)
     anchor = "right" if share > 0.8 else "left"
     figure.add_annotation(
@@ -158,7 +157,7 @@ def _note(figure: go.Figure, curve: KnobCurve, x: float, y: float, words: str) -
     )
 
 
-def _axes(figure: go.Figure, curve: KnobCurve, rise: tuple[float, float], logged: bool) -> None:
+def _axes(figure: Sketch, curve: KnobCurve, rise: tuple[float, float], logged: bool) -> None:
     name = capital(curve.knob)
     title = f"{name}, {curve.unit}" if curve.unit else name
     if curve.choices:

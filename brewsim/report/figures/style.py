@@ -5,9 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import plotly.graph_objects as go
-
 from brewsim.report.content import Limits, Look, Table
+from brewsim.report.figures.sketch import Sketch
 from brewsim.report.words import number, times
 
 # Colours are CSS variables: one figure serves light, dark and print.
@@ -23,23 +22,21 @@ PAPER = "var(--paper)"
 WIDTH = 360
 TEXT = 13
 
-TEMPLATE = go.layout.Template(
-    layout=go.Layout(
-        font={"family": "system-ui, sans-serif", "size": TEXT, "color": INK},
-        paper_bgcolor="rgba(0,0,0,0)",
-        plot_bgcolor="rgba(0,0,0,0)",
-        showlegend=False,
-        dragmode=False,
-        hoverlabel={"font": {"size": TEXT}},
-    )
-)
+_LOOK = {
+    "font": {"family": "system-ui, sans-serif", "size": TEXT, "color": INK},
+    "paper_bgcolor": "rgba(0,0,0,0)",
+    "plot_bgcolor": "rgba(0,0,0,0)",
+    "showlegend": False,
+    "dragmode": False,
+    "hoverlabel": {"font": {"size": TEXT}},
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
     """A chart ready for the page: the figure, its words for a reader, its twin as a table."""
 
-    figure: go.Figure
+    figure: Sketch
     title: str
     description: str
     table: Table
@@ -47,13 +44,13 @@ class Drawn:
 
 def frame(
     height: int, span: tuple[float, float], rise: tuple[float, float], margins: Sequence[int]
-) -> go.Figure:
+) -> Sketch:
     """Return an empty figure: fixed height, both ranges given, margins left right top bottom."""
     left, right, top, bottom = margins
-    figure = go.Figure()
+    figure = Sketch()
     plain = {"fixedrange": True, "zeroline": False, "showgrid": False}
     figure.update_layout(
-        template=TEMPLATE,
+        **_LOOK,
         width=WIDTH,
         height=height,
         margin={"l": left, "r": right, "t": top, "b": bottom, "pad": 0},
@@ -118,7 +115,7 @@ def tick_words(at: Sequence[float]) -> list[str]:
     return [number(value, decimals) for value in at]
 
 
-def label_x(figure: go.Figure, at: Sequence[float], words: Sequence[str], title: str) -> None:
+def label_x(figure: Sketch, at: Sequence[float], words: Sequence[str], title: str) -> None:
     """Put ticks and a title on the x axis."""
     figure.update_xaxes(
         tickmode="array",
@@ -137,7 +134,7 @@ def axis_title(look: Look) -> str:
 
 
 def target_band(
-    figure: go.Figure, target: Limits, ends: tuple[float, float], along: tuple[float, float]
+    figure: Sketch, target: Limits, ends: tuple[float, float], along: tuple[float, float]
 ) -> None:
     """Hatch the target between its limits (cut at `ends`) on x, over `along` on y."""
     low = max(ends[0], target.lower if target.lower is not None else ends[0])
@@ -151,7 +148,7 @@ def target_band(
 
 
 def target_band_across(
-    figure: go.Figure, target: Limits, ends: tuple[float, float], along: tuple[float, float]
+    figure: Sketch, target: Limits, ends: tuple[float, float], along: tuple[float, float]
 ) -> None:
     """Hatch the target between its limits (cut at `ends`) on y, over `along` on x."""
     low = max(ends[0], target.lower if target.lower is not None else ends[0])
@@ -164,7 +161,7 @@ def target_band_across(
             _edge(figure, along, (limit, limit))
 
 
-def _hatch(figure: go.Figure, x: Sequence[float], y: Sequence[float]) -> None:
+def _hatch(figure: Sketch, x: Sequence[float], y: Sequence[float]) -> None:
     figure.add_scatter(
         x=list(x),
         y=list(y),
@@ -178,7 +175,7 @@ def _hatch(figure: go.Figure, x: Sequence[float], y: Sequence[float]) -> None:
     )
 
 
-def _edge(figure: go.Figure, x: Sequence[float], y: Sequence[float]) -> None:
+def _edge(figure: Sketch, x: Sequence[float], y: Sequence[float]) -> None:
     line: dict[str, Any] = {"width": 1.5, "color": TARGET, "dash": "dash"}
     figure.add_scatter(
         x=list(x), y=list(y), mode="lines", line=line, hoverinfo="skip", name="target limit"

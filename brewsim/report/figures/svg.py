@@ -1,6 +1,6 @@
 """Draw the figures of this folder as plain SVG: what a page without scripts, and paper, show.
 
-It reads the same Plotly figure that the live chart uses, so the two cannot differ. It knows what
+It reads the same figure that the live chart uses, so the two cannot differ. It knows what
 these figures use: scatter lines, fills, markers and text, horizontal bars with error bars,
 annotations, one x axis and one y axis with their ranges given.
 """
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-import plotly.graph_objects as go
+from brewsim.report.figures.sketch import Sketch
 
 _DASHES = {"dash": "6 4", "dot": "2 4"}
 _LINE = 17
@@ -36,7 +36,7 @@ class _Sheet:
         return self.top + self.high * (self.rise[1] - value) / (self.rise[1] - self.rise[0])
 
 
-def draw(figure: go.Figure, key: str, title: str, description: str) -> str:
+def draw(figure: Sketch, key: str, title: str, description: str) -> str:
     """Return the figure as one SVG element, labelled by its title and description.
 
     `key` makes the ids unique on the page.

@@ -71,11 +71,12 @@ def report(
 
 
 def _studied(wish: _Wish) -> Any:  # noqa: ANN401 - a Studied
+    from brewsim.cli.helper import helper
     from brewsim.report.whole import studied
 
     loaded = load(wish.recipe, wish.priors, wish.house)
     log = None
-    with say.progress("brewing", quiet=wish.silent) as progress:
+    with helper() as executor, say.progress("brewing", quiet=wish.silent) as progress:
         if wish.batches is not None:
             from brewsim.cli.learning import batches_content
 
@@ -89,6 +90,7 @@ def _studied(wish: _Wish) -> Any:  # noqa: ANN401 - a Studied
             seed=wish.seed,
             chance=wish.chance,
             batches=log,
+            executor=executor,
             progress=progress,
         )
 

@@ -1,7 +1,10 @@
 """The whole page of a recipe: which studies it takes, and what the recipe adds to them."""
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import ParamSpec, TypeVar
 
 import numpy as np
 import xarray as xr
@@ -29,6 +32,8 @@ from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
 
 Progress = Callable[[float, str], None]
+P = ParamSpec("P")
+R = TypeVar("R")
 _SIDE = ("tinseth_ibu", "rager_ibu", "garetz_ibu", "rating_excess_vol")
 
 
@@ -51,9 +56,16 @@ def studied(
     seed: int = 1,
     chance: float = 0.8,
     batches: Batches | None = None,
+    executor: Executor | None = None,
     progress: Progress = lambda _done, _text: None,
 ) -> Studied:
-    """Run every study the page shows and gather its content."""
+    """Run every study the page shows and gather its content.
+
+    With an `executor` two of the longer studies run beside the others; no figure changes.
+    """
+    aside = bool(problem.targets and problem.knobs)
+    steered = _begun(executor, steer, problem, chance=chance, seed=seed) if aside else None
+    specified = _begun(executor, specify, problem, draws=16_384, seed=seed)
     keep = [name for name in _SIDE if name in problem.graph]
     progress(0.0, "simulating")
     drawn = simulate(problem, draws=draws, seed=seed, keep=keep)  # type: ignore[arg-type]
@@ -66,21 +78,20 @@ def studied(
     looks = recipe_looks(problem)
     progress(0.55, "knobs")
     turned = turn_all(problem, draws=2048, seed=seed)
+    progress(0.65, "limits")
+    studies = spec_studies(problem, priors, Asked(chance=chance), draws=16_384, seed=seed)
+    progress(0.85, "where the knobs land")
     joint = summary.attrs.get("joint_in_target")
     panel = Panel()
-    if problem.targets and problem.knobs:
+    if steered is not None:
         today = (float(joint), float(summary.attrs["joint_in_target_error"])) if joint else None
-        found = steer(problem, chance=chance, seed=seed)
-        panel = steered_panel(problem, found, looks, today)
-    progress(0.85, "limits")
-    limits = specify(problem, draws=16_384, seed=seed)
-    studies = spec_studies(problem, priors, Asked(chance=chance), draws=16_384, seed=seed)
+        panel = steered_panel(problem, steered(), looks, today)
     understood, assumed, sources = numbered_rows(rows)
     extras = Extras(
         dangers=dangers(facts_of(recipe, problem, priors, drawn)),
         knobs=knob_curves(problem, turned, looks, chance),
         knob_panel=panel,
-        spec=spec_panel(problem, limits, looks, studies=studies),
+        spec=spec_panel(problem, specified(), looks, studies=studies),
         batches=batches or Batches(panel=Panel()),
         understood=understood,
         assumed=assumed,
@@ -101,6 +112,15 @@ def studied(
     )
     tried = what_if(problem, turned, content.outcomes, content.joint_chance)
     return Studied(replace(content, what_if=tried), drawn, summary)
+
+
+def _begun(
+    executor: Executor | None, study: Callable[P, R], *given: P.args, **named: P.kwargs
+) -> Callable[[], R]:
+    """Begin a study where there is somebody to run it; returns what waits for its result."""
+    if executor is None:
+        return partial(study, *given, **named)
+    return executor.submit(study, *given, **named).result
 
 
 def _removable(studies: SpecStudies) -> dict[str, Mapping[str, float]]:

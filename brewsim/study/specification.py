@@ -127,7 +127,8 @@ def long_run_limits(
     tail = (1 - content) / 2
     lows, highs = [], []
     for table in _nested(problem, names, seed, outer, inner):
-        ends = np.nanquantile(table, [tail, 1 - tail], axis=2)
+        quantile = np.nanquantile if np.isnan(table).any() else np.quantile
+        ends = quantile(table, [tail, 1 - tail], axis=2)
         lows.append(ends[0])
         highs.append(ends[1])
     low, high = np.concatenate(lows, axis=1), np.concatenate(highs, axis=1)

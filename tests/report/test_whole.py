@@ -1,6 +1,7 @@
 """The whole page of a shipped recipe: studies, cautions, rows, size and paper."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -98,3 +99,12 @@ def test_sources_are_numbered_in_the_order_they_are_cited_and_once():
 
     assert [r.source for r in (*understood, *assumed)] == ["[1]", "", "[2]", "[1]"]
     assert sources == (("1", "A title, 1999"), ("2", "Another, 2001"))
+
+
+@pytest.mark.slow
+def test_a_helper_runs_the_long_studies_and_changes_no_figure(bitter):
+    recipe, problem, rows, priors = loaded("bitter")
+    with ThreadPoolExecutor(1) as executor:
+        helped = studied(recipe, problem, rows, priors, draws=2048, executor=executor)
+
+    assert render(helped.content) == render(bitter.content)

@@ -1,0 +1,34 @@
+"""A second worker for the long studies, where the machine has a second core."""
+
+import os
+import signal
+from collections.abc import Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import contextmanager
+from functools import partial
+from multiprocessing import get_context
+
+
+@contextmanager
+def helper() -> Iterator[Executor | None]:
+    """Give a process to hand studies to, or None on a single core.
+
+    Threads would not do: the arrays are short, and the interpreter runs one thread at a time. The
+    figures are the same either way. Ctrl-C is for the command; the helper ends with it.
+    """
+    if cores() < 2:
+        yield None
+        return
+    deaf = partial(signal.signal, signal.SIGINT, signal.SIG_IGN)
+    pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=deaf)
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+
+
+def cores() -> int:
+    """Return how many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1

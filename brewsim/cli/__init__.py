@@ -1,6 +1,7 @@
 """The street door: parse, call, print. One command a file; no arithmetic here."""
 
 import sys
+from typing import NoReturn
 
 import typer
 
@@ -15,6 +16,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+_STOPPED = 130
 
 
 def main() -> None:
@@ -32,5 +35,13 @@ def main() -> None:
         say.faults(error)
         sys.exit(2)
     except KeyboardInterrupt:
-        typer.echo("stopped; nothing half-written is left.", err=True)
-        sys.exit(130)
+        _stopped()
+    except SystemExit as stop:
+        if stop.code == _STOPPED:
+            _stopped()
+        raise
+
+
+def _stopped() -> NoReturn:
+    typer.echo("Stopped; nothing half-written is left.", err=True)
+    sys.exit(_STOPPED)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import partial
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context
 
 
 @contextmanager
@@ -23,6 +23,10 @@ def helper() -> Iterator[Executor | None]:
     pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=deaf)
     try:
         yield pool
+    except BaseException:
+        for child in active_children():
+            child.terminate()
+        raise
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
 

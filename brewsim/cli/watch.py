@@ -4,6 +4,7 @@ import time
 import webbrowser
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from brewsim.cli import say
 from brewsim.cli.desk import Desk
@@ -17,27 +18,31 @@ def watch(files: Sequence[Path], make: Callable[[], str], *, opens: bool) -> Non
 
     A fault is told on the terminal and the page before it stays. Ends with Ctrl-C.
     """
-    from brewsim.report.live import refreshing
-
     with Desk() as desk:
         say.lines(f"Watching {files[0]} at {desk.address}; Ctrl-C ends it.")
-        seen: tuple[tuple[int, int], ...] = ()
         try:
-            while True:
-                now = _state(files)
-                if now == seen:
-                    time.sleep(_PAUSE)
-                    continue
-                seen = now
-                page = _made(make)
-                if page is None:
-                    continue
-                first = desk.version == 0
-                desk.show(refreshing(page, desk.version + 1), desk.version + 1)
-                if first and opens:
-                    webbrowser.open(desk.address)
+            _follow(desk, files, make, opens=opens)
         except KeyboardInterrupt:
             say.lines("Stopped watching.")
+
+
+def _follow(desk: Desk, files: Sequence[Path], make: Callable[[], str], *, opens: bool) -> NoReturn:
+    from brewsim.report.live import refreshing
+
+    seen: tuple[tuple[int, int], ...] = ()
+    while True:
+        now = _state(files)
+        if now == seen:
+            time.sleep(_PAUSE)
+            continue
+        seen = now
+        page = _made(make)
+        if page is None:
+            continue
+        first = desk.version == 0
+        desk.show(refreshing(page, desk.version + 1), desk.version + 1)
+        if first and opens:
+            webbrowser.open(desk.address)
 
 
 def _made(make: Callable[[], str]) -> str | None:

@@ -81,7 +81,7 @@ def spec_sentences(
     """Return what there is to say, under short headings, without empty ones."""
     groups = [
         ("What the brewery can hold", _limit_sentences(specified, looks, studies)),
-        ("Will it land", target_sentences(studies, looks)),
+        ("Does it land", target_sentences(studies, looks)),
         ("What was measured", verdict_sentences(studies, looks)),
         ("What the log says", log_sentences(studies, looks)),
         ("What to tighten", tighten_sentences(studies, looks)),

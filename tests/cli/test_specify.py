@@ -54,7 +54,7 @@ def test_sentences_come_first_and_everything_fits_80_columns(plain):
     first_table = next(i for i, line in enumerate(lines) if "━" in line)
 
     assert max(len(line) for line in lines) <= 80
-    assert lines.index("What the brewery can hold") < lines.index("Will it land") < first_table
+    assert lines.index("What the brewery can hold") < lines.index("Does it land") < first_table
     assert lines.index("What to measure") < lines.index("On the label") < first_table
 
 

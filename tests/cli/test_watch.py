@@ -57,20 +57,23 @@ def test_each_save_is_made_anew_and_a_fault_keeps_the_page_before_it(tmp_path, m
     monkeypatch.setattr(Desk, "show", lambda _self, page, _version: shown.append(page))
     monkeypatch.setattr(watching, "_PAUSE", 0.01)
 
-    def make():
-        text = recipe.read_text(encoding="utf-8")
-        if text == "wrong":
-            raise InputError(recipe, ["line 1, what is this"])
-        if text == "end":
-            raise KeyboardInterrupt
-        return PAGE.format(text)
+    later = iter(["wrong", "another", "end"])
 
     def write():
-        for text in ("wrong", "another", "end"):
-            time.sleep(0.3)
-            recipe.write_text(text, encoding="utf-8")
+        time.sleep(0.1)
+        other = tmp_path / "other"
+        other.write_text(next(later), encoding="utf-8")
+        other.replace(recipe)
 
-    Thread(target=write, daemon=True).start()
+    def make():
+        text = recipe.read_text(encoding="utf-8")
+        if text == "end":
+            raise KeyboardInterrupt
+        Thread(target=write, daemon=True).start()
+        if text == "wrong":
+            raise InputError(recipe, ["line 1, what is this"])
+        return PAGE.format(text)
+
     watching.watch([recipe], make, opens=False)
     told = capsys.readouterr()
 
@@ -119,10 +122,10 @@ def test_report_watch_serves_a_recipe_tells_its_faults_and_ends_with_ctrl_c(demo
         recipe.write_text('name = "x"\n', encoding="utf-8")
         fault = running.stderr.readline()
         running.send_signal(signal.SIGINT)
-        rest, _ = running.communicate(timeout=30)
+        rest, err = running.communicate(timeout=30)
 
     assert address
     assert "volume" in fault
-    assert "Stopped watching." in rest
+    assert "Stopped watching." in rest, err
     assert running.returncode == 0
     assert sorted(p.name for p in tmp_path.iterdir()) == ["lager.html", "lager.toml"]

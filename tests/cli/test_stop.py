@@ -1,0 +1,31 @@
+"""Ctrl-C in the middle of the work: soon, said, and nothing half-written."""
+
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("after", [1.5, 4.0])
+def test_ctrl_c_ends_a_report_soon_with_130_and_leaves_nothing(demo, tmp_path, after):
+    with subprocess.Popen(
+        [sys.executable, "-m", "brewsim", "report", demo("lager")],
+        cwd=tmp_path,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    ) as running:
+        time.sleep(after)
+        running.send_signal(signal.SIGINT)
+        asked = time.monotonic()
+        out, err = running.communicate(timeout=30)
+
+    assert running.returncode == 130
+    assert err.endswith("Stopped; nothing half-written is left.\n")
+    assert "Traceback" not in out + err
+    assert time.monotonic() - asked < 10
+    assert list(tmp_path.iterdir()) == []

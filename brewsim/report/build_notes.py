@@ -79,6 +79,11 @@ def method_of(draws: xr.Dataset, ranked: xr.Dataset | None) -> tuple[str, ...]:
             "next batch. It is not what your own batches scatter by, because part of the spread is "
             "the same in every brew of yours."
         ),
+        (
+            "Every spread has kinds: what is the same in every brew but not known, what comes new "
+            "with a lot of an ingredient, and what is new every brew. Learning and measuring act "
+            "on the first, choosing lots on the second, care on the third."
+        ),
     ]
     if ranked is not None:
         runs = int(ranked.attrs["base"]) * int(ranked.attrs["replicates"])

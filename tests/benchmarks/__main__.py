@@ -1,7 +1,8 @@
 """Speed beside its peers, each row measured side by side in one run: `python -m tests.benchmarks`.
 
 Ratios hold, single times do not: the machine is whatever this is run on. `--quick` uses smaller
-sizes (for a check that the rows still run); `--markdown` prints the table of the README.
+sizes (for a check that the rows still run); `--markdown` prints the table of the README; named
+parts run alone.
 """
 
 import argparse
@@ -22,6 +23,7 @@ import brewsim
 from brewsim.graph.evaluate import run
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly
+from tests.benchmarks.learning import LABORATORY, READ, timed
 
 ROOT = Path(__file__).resolve().parents[2]
 PALE = ROOT / "demo-recipes" / "quillhaven-pale.toml"
@@ -263,11 +265,45 @@ def scaling(problem: Problem, draws: int) -> Row:
     )
 
 
+def scaling_in_factors(problem: Problem, base: int) -> Row:
+    """Cost against factors: ranking them all against running the whole model once for each."""
+    model, per_replicate = Plain(problem), base // 8
+    active = model.assembly.active
+
+    def ours() -> object:
+        with ThreadPoolExecutor(1) as one:
+            return brewsim.rank(problem, base=per_replicate, seed=1, executor=one)
+
+    points = np.random.default_rng(1).random((model.count, base))
+    mine, whole = best_of(3, ours), best_of(3, lambda: model(points))
+    return Row(
+        f"indices, {len(active)} factors in use, base {base}",
+        f"{mine:.2f} s",
+        f"the whole model {len(active) + 2} times over: {(len(active) + 2) * whole:.2f} s",
+        f"{mine / ((len(active) + 2) * whole):.2f}",
+        "below 1: only what follows runs again",
+    )
+
+
+def learning() -> list[Row]:
+    """Six batches with four readings each; the error is that of the posterior means."""
+    return [
+        Row(f"learn from 6 batches, 4 {label} readings each", timed(6, read), "", "", aim)
+        for label, read, aim in (
+            ("home", READ, "5 s, 0.05 sd"),
+            ("laboratory", LABORATORY, "10 s, 0.05 sd"),
+        )
+    ]
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true")
     parser.add_argument("--markdown", action="store_true")
+    parser.add_argument(
+        "parts", nargs="*", help="drawing, scaling, memory, cold, learning, ranking"
+    )
     options = parser.parse_args()
     problem = brewsim.pose(brewsim.read_recipe(PALE))
     small = options.quick
@@ -276,13 +312,18 @@ def main() -> None:
     print(f"{mark}work | brewsim | beside it | ratio | aim")
     if options.markdown:
         print("|---|---|---|---|---|")
-    for part in (
-        lambda: drawing(problem, 2**17 if small else 2**20),
-        lambda: [scaling(problem, 2**17 if small else 2**20)],
-        lambda: [memory(2**18 if small else 2**22)],
-        cold_starts,
-        lambda: ranking(problem, 2**10 if small else 2**14),
-    ):
+    parts = {
+        "drawing": lambda: drawing(problem, 2**17 if small else 2**20),
+        "scaling": lambda: [
+            scaling(problem, 2**17 if small else 2**20),
+            scaling_in_factors(problem, 2**10 if small else 2**14),
+        ],
+        "memory": lambda: [memory(2**18 if small else 2**22)],
+        "cold": cold_starts,
+        "learning": learning,
+        "ranking": lambda: ranking(problem, 2**10 if small else 2**14),
+    }
+    for part in [parts[name] for name in options.parts or parts]:
         for row in part():
             told = f"{mark}{row.work} | {row.ours} | {row.peer} | {row.ratio} | {row.aim}"
             print(told, flush=True)

@@ -1,6 +1,6 @@
 """Measure learning on the real model: time, precision, calibration, coverage.
 
-python tests/benchmarks/learning.py time        six and twelve batches: seconds, error, seeds
+python tests/benchmarks/learning.py time        six and twelve batches: seconds, error over seeds
 python tests/benchmarks/learning.py plain 300   against a plain sampler running 300 s
 python tests/benchmarks/learning.py ranks 480   calibration and coverage, as many fits as fit
 """
@@ -29,11 +29,18 @@ READ = (
     ("bitterness_ibu", "lab", 0.86, 1.8, "linear"),
     ("fermenter_volume_l", "mark", 0.003, 0.01, "log"),
 )
+LABORATORY = (
+    ("original_gravity_sg", "bench meter", 0.00004, 0.00024, "linear"),
+    ("final_gravity_sg", "bench meter", 0.00004, 0.00024, "linear"),
+    ("bitterness_ibu", "lab", 0.86, 1.8, "linear"),
+    ("free_3sh_ng_l", "thiol assay", 0.1, 0.2, "log"),
+)
+Readings = tuple[tuple[str, str, float, float, str], ...]
 
 
-def blank(problem: Problem, count: int, first: int = 0) -> list[Batch]:
+def blank(problem: Problem, count: int, first: int = 0, read: Readings = READ) -> list[Batch]:
     """Return batches with the four readings at a placeholder value."""
-    readings = tuple(Reading(q, 1.0, n, i, b, scale=s) for q, i, n, b, s in READ)
+    readings = tuple(Reading(q, 1.0, n, i, b, scale=s) for q, i, n, b, s in read)
     return [Batch(f"b{first + i}", problem, readings) for i in range(count)]
 
 
@@ -71,27 +78,33 @@ def ensemble(model: Model, seed: int, chains: int, burn: int) -> np.ndarray:
     return run.state
 
 
-def timing() -> None:
-    """Six and twelve batches: seconds, sampling error over seeds against the pooled mean."""
+def timed(count: int, read: Readings, seeds: int = 8) -> str:
+    """Learn from invented batches: seconds, and the error of the means against a long run."""
     problem = brewsim.pose(brewsim.read_recipe(LAGER))
-    for count in (6, 12):
-        batches, _ = brewed(blank(problem, count), np.random.default_rng(5))
-        model, found, seconds, used = Model(batches), [], [], []
-        for seed in range(4):
-            start, cpu = time.perf_counter(), time.process_time()
-            found.append(update(problem, batches, seed=seed, time_limit_s=0))
-            seconds.append(time.perf_counter() - start)
-            used.append(time.process_time() - cpu)
-        means = np.array([[one.mean(n) for n in model.names] for one in found])
-        spread = np.array([found[0].standard_deviation(n) for n in model.names])
-        error = means.std(axis=0, ddof=1) / spread
-        print(
-            f"{count} batches x 4 readings, {len(model.names)} latents: "
-            f"{np.median(seconds):.1f} s ({np.median(used):.1f} s of processor), rms error "
-            f"{np.sqrt(np.mean(error**2)):.3f} sd over 4 seeds, worst {error.max():.2f}; "
-            f"own estimate {found[0].precision:.3f}",
-            flush=True,
-        )
+    batches, _ = brewed(blank(problem, count, read=read), np.random.default_rng(5))
+    names, found, seconds, used = Model(batches).names, [], [], []
+    for seed in range(seeds):
+        start, cpu = time.perf_counter(), time.process_time()
+        found.append(update(problem, batches, seed=seed))
+        seconds.append(time.perf_counter() - start)
+        used.append(time.process_time() - cpu)
+    long = update(problem, batches, seed=99, keep=1000, time_limit_s=0)
+    truth = np.array([long.mean(n) for n in names])
+    spread = np.array([long.standard_deviation(n) for n in names])
+    error = (np.array([[one.mean(n) for n in names] for one in found]) - truth) / spread
+    by_latent = np.sqrt(np.mean(error**2, axis=0))
+    return (
+        f"{np.median(seconds):.1f} s ({np.median(used):.1f} s of processor), rms error of "
+        f"{len(names)} means {rms(error):.3f} sd over {seeds} seeds (worst {by_latent.max():.2f}), "
+        f"own estimate {np.mean([one.precision for one in found]):.3f}"
+    )
+
+
+def timing() -> None:
+    """Six and twelve batches with a home brewer's readings, six with a laboratory's."""
+    jobs = (("home", 6, READ), ("laboratory", 6, LABORATORY), ("home", 12, READ))
+    for label, count, read in jobs:
+        print(f"{count} batches x 4 readings, {label}: {timed(count, read)}", flush=True)
 
 
 def plain(limit_s: float) -> None:

@@ -78,3 +78,15 @@ def test_without_scripts_every_section_of_a_demo_can_be_read(opened, demo_page):
     assert all(section.is_visible() for section in sections)
     assert tab.locator(".still svg.chart").first.is_visible()
     assert not tab.locator("#try").is_visible()
+
+
+def test_the_picture_in_the_readme_is_there_and_small(opened, demo_page):
+    """Delete docs/page.png to have it taken anew."""
+    picture = DEMOS.parent / "docs" / "page.png"
+    if not picture.exists() and "lager" in str(demo_page):
+        picture.parent.mkdir(exist_ok=True)
+        tab, _ = opened(demo_page, viewport={"width": 1000, "height": 1200}, color_scheme="light")
+        tab.screenshot(path=str(picture))
+
+    assert picture.stat().st_size < 200_000
+    assert "docs/page.png" in (DEMOS.parent / "README.md").read_text(encoding="utf-8")

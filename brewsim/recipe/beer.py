@@ -12,6 +12,7 @@ from brewsim.graph.build import Graph, build_graph, formulas_in, inputs_in, rang
 STAGES = (
     "additions",
     "mash",
+    "strike",
     "boil",
     "kettle_hops",
     "isomerization",

@@ -43,7 +43,7 @@ def model_unit_of(name: str) -> str | None:
     if base.endswith("_sg"):
         return "SG"
     unit = unit_of(base)
-    if unit == "°C" and re.search(r"_(error|halving|width|step)(_|$)", base):
+    if unit == "°C" and re.search(r"_(error|halving|width|step|rise|loss)(_|$)", base):
         return "Δ°C"
     return unit
 

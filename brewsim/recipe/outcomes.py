@@ -89,6 +89,14 @@ _ROWS = (
     Outcome("postboil_volume", "postboil_volume_l", "wort after the boil", "L", 1, default=False),
     Outcome("mash_temperature", "mash_temperature_c", "mash temperature", "°C", 1, default=False),
     Outcome(
+        "strike_water",
+        "strike_water_temperature_c",
+        "temperature of the mash water",
+        "°C",
+        1,
+        default=False,
+    ),
+    Outcome(
         "tasters",
         "detecting_taster_share",
         "tasters who notice thiols",

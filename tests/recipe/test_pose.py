@@ -238,3 +238,13 @@ def test_two_recipes_are_compared_on_the_same_luck(written):
     assert float(gravity.high - gravity.low) < 1e-4
     assert float(pair.sel(outcome="bitterness_ibu").low) > 0
     assert posed(written())[0].name == "Small beer"
+
+
+def test_an_outcome_off_the_list_is_drawn_for_only_where_a_recipe_aims_at_it(written):
+    without = pose(written())
+    aimed = pose(written(more='\n[targets]\nstrike_water = "68 to 75 °C"\n'))
+    own = {"grain_temperature_c", "slaking_factor", "strike_loss_c"}
+
+    assert not own & {f.id for f in without.factors}
+    assert own <= {f.id for f in aimed.factors}
+    assert "strike_water_temperature_c" in aimed.outcomes

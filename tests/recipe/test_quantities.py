@@ -277,6 +277,8 @@ def test_a_unit_error_names_what_belongs_there():
         ("mash_set_temperature_c", "°C"),
         ("mash_temperature_error_c", "Δ°C"),
         ("storage_halving_c", "Δ°C"),
+        ("strike_loss_c", "Δ°C"),
+        ("strike_water_temperature_c", "°C"),
         ("mash_efficiency_fraction__stated", "fraction"),
         ("thiol_lead", "doublings"),
         ("nonsense", None),

@@ -54,8 +54,8 @@ INPUTS = {
         ("hop_lot",), "1 when a hop lot's ageing is read off its storage index, else 0"
     ),
     "fresh_storage_index": Input((), "Storage index of fresh hops"),
-    "storage_index_slope_fraction": Input(
-        (), "Share of the acids lost per tenfold rise of the storage index"
+    "storage_index_slope_factor": Input(
+        (), "Loss of acids, over all of them, per tenfold rise of the storage index"
     ),
 }
 
@@ -98,7 +98,7 @@ def hop_lot_alpha_kept_fraction(
     hop_lot_storage_index_factor: PerHopLot,
     hop_lot_index_known_share: PerHopLot,
     fresh_storage_index: PerBatch,
-    storage_index_slope_fraction: PerBatch,
+    storage_index_slope_factor: PerBatch,
 ) -> PerHopLot:
     r"""Share of a hop lot's alpha acids that storage has left.
 
@@ -116,7 +116,7 @@ def hop_lot_alpha_kept_fraction(
     days = _DAYS_PER_MONTH * hop_lot_age_month
     by_time = np.exp(-hop_lot_alpha_loss_per_day * pace * days)
     index = hop_lot_storage_index * hop_lot_storage_index_factor
-    by_index = 1.0 - storage_index_slope_fraction * np.log10(index / fresh_storage_index)
+    by_index = 1.0 - storage_index_slope_factor * np.log10(index / fresh_storage_index)
     kept = np.where(hop_lot_index_known_share > 0.5, by_index, by_time)
     return np.clip(kept, 0.02, 1.0)
 

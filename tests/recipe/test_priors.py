@@ -68,6 +68,15 @@ def test_every_shipped_prior_has_a_grade_and_says_where_it_comes_from():
             assert prior.source in priors.sources, prior.quantity
 
 
+def test_every_source_is_cited_by_a_prior_or_named_in_a_note():
+    priors = load_priors()
+    cited = {prior.source for prior in priors.everything()}
+    notes = " ".join(str(table.get("note")) for _, _, _, table in priors.tables())
+    idle = [key for key in priors.sources if key not in cited and key not in notes]
+
+    assert idle == []
+
+
 def test_a_scalar_prior_names_an_input_of_the_beer():
     known = set(beer_graph(VARIANTS).inputs)
     for variant in ("batch_sparge", "no_sparge", "continuous_sparge"):

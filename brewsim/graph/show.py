@@ -1,4 +1,4 @@
-"""Print a graph for people: an indented tree, or Mermaid text for a drawing."""
+"""Print a graph for people, as an indented tree."""
 
 from collections.abc import Callable, Iterator
 
@@ -26,9 +26,3 @@ def _tree_lines(
         seen.add(name)
         for need in node.needs:
             yield from _tree_lines(graph, need, depth + 1, seen, remark)
-
-
-def as_mermaid(graph: Graph) -> str:
-    """Return the graph as a Mermaid flowchart."""
-    edges = (f"  {need} --> {node.name}" for node in graph.nodes.values() for need in node.needs)
-    return "\n".join(["flowchart LR", *edges])

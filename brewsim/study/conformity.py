@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import integrate, optimize, special
+from scipy import optimize, special
 
 from brewsim.dims import FloatArray
 from brewsim.study.problem import Target
@@ -56,36 +56,13 @@ class Risks:
     producer: float
 
 
-def normal_risks(
-    mean: float, standard_deviation: float, uncertainty: float, target: Target, accepted: Target
-) -> Risks:
-    """Return the risks of a normal process measured with a normal error.
-
-    Source: JCGM 106:2012, 9.5; integrated numerically over the true value.
-    """
-
-    def passes(true: FloatArray | float) -> FloatArray | float:
-        low = -math.inf if accepted.lower is None else accepted.lower
-        high = math.inf if accepted.upper is None else accepted.upper
-        return special.ndtr((high - true) / uncertainty) - special.ndtr((low - true) / uncertainty)
-
-    def density(true: float) -> float:
-        z = (true - mean) / standard_deviation
-        return math.exp(-0.5 * z * z) / (standard_deviation * math.sqrt(2 * math.pi))
-
-    reach = 10 * standard_deviation
-    low = mean - reach if target.lower is None else target.lower
-    high = mean + reach if target.upper is None else target.upper
-    good, _ = integrate.quad(lambda x: (1 - passes(x)) * density(x), low, high, limit=400)
-    below, _ = integrate.quad(lambda x: passes(x) * density(x), min(mean - reach, low), low)
-    above, _ = integrate.quad(lambda x: passes(x) * density(x), high, max(mean + reach, high))
-    return Risks(consumer=float(below + above), producer=float(good))
-
-
 def simulated_risks(
     values: FloatArray, uncertainty: float, target: Target, accepted: Target
 ) -> Risks:
-    """Return the risks for simulated true values (n,) of any shape, the error integrated out."""
+    """Return the risks for simulated true values (n,), a normal error of measuring integrated out.
+
+    Source: JCGM 106:2012, 9.5.
+    """
     low = -np.inf if accepted.lower is None else accepted.lower
     high = np.inf if accepted.upper is None else accepted.upper
     passing = special.ndtr((high - values) / uncertainty)

@@ -232,22 +232,12 @@ def _edge(
     return float(settings[inside] + share * (settings[outside] - settings[inside]))
 
 
-def elasticity(
-    problem: Problem, knob: str, *, draws: int = 4096, seed: int = 1
-) -> dict[str, float]:
+def _per_tenth(evaluator: Evaluator, knob: Knob, now: float | str) -> dict[str, float]:
     """Return the change of each outcome's middle when the knob goes up by a tenth.
 
-    A tenth of where it stands; of its range for a temperature.
-    As a difference for linear outcomes and as doublings for outcomes on a log scale; empty for
-    a knob that is a choice or stands at zero.
+    A tenth of where it stands, of its range for a temperature. In doublings for outcomes on a log
+    scale; empty for a knob that is a choice or stands at zero.
     """
-    found = problem.knob(knob)
-    evaluator = _evaluator(problem, Plan(8, rows_for(draws), seed))
-    changes = _per_tenth(evaluator, found, current_setting(problem, found))
-    return {name: changes[name] for name in problem.outcomes if name in changes}
-
-
-def _per_tenth(evaluator: Evaluator, knob: Knob, now: float | str) -> dict[str, float]:
     if isinstance(now, str) or now == 0:
         return {}
     more = 0.1 * (knob.high - knob.low if knob.unit in _NO_ZERO else now)

@@ -5,7 +5,6 @@ Terms after ISO 16269-6: an interval that holds at least a `content` share of al
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -16,16 +15,6 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 
 FEW_BATCHES = 8
-
-
-def one_sided_factor(count: int, content: float, confidence: float) -> float:
-    """Exact one-sided factor k: mean + k s holds `content` with `confidence`.
-
-    Source: noncentral t; ISO 16269-6:2014, NIST/SEMATECH e-Handbook 7.2.6.3.
-    """
-    _check(count, content, confidence)
-    shift = stats.norm.ppf(content) * math.sqrt(count)
-    return float(stats.nct.ppf(confidence, count - 1, shift) / math.sqrt(count))
 
 
 @lru_cache(maxsize=256)
@@ -200,21 +189,3 @@ def summarise_log(
 def _check(count: int, content: float, confidence: float) -> None:
     if count < 2 or not 0 < content < 1 or not 0 < confidence < 1:
         raise StudyError("a tolerance factor needs 2 or more values and shares between 0 and 1")
-
-
-def allocate(
-    slopes: Sequence[float], prices: Sequence[float], variance: float, *, per: str = "sd"
-) -> FloatArray:
-    """Return the cheapest standard deviations that keep an outcome to a variance.
-
-    Linear outcome sum(slope x); holding a factor to sd s costs price / s (`per` "sd") or
-    price / s**2 ("variance"). By Lagrange: s ~ (a / c^2)^(1/3), or a^(1/4) / sqrt(|c|).
-    Source: tolerance allocation, textbook result (from memory). Raises StudyError.
-    """
-    c, a = np.abs(np.asarray(slopes, float)), np.asarray(prices, float)
-    if not ((c > 0).all() and (a > 0).all() and variance > 0 and per in ("sd", "variance")):
-        raise StudyError(
-            "slopes, prices and the variance are above 0; a price is per sd or variance"
-        )
-    shape = (a / c**2) ** (1 / 3) if per == "sd" else a**0.25 / np.sqrt(c)
-    return np.asarray(shape * np.sqrt(variance / np.sum((c * shape) ** 2)), dtype=np.float64)

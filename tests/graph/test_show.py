@@ -1,8 +1,8 @@
-"""What a quantity is made of, as a tree and as a drawing."""
+"""What a quantity is made of, as a tree."""
 
 from brewsim.dims import Input, PerBatch
 from brewsim.graph.build import build_graph
-from brewsim.graph.show import as_mermaid, as_tree
+from brewsim.graph.show import as_tree
 
 
 def middle_l(volume_l: PerBatch) -> PerBatch:
@@ -34,15 +34,3 @@ def test_remarks_stand_behind_each_name():
     tree = as_tree(GRAPH, "middle_l", lambda name: f" = {len(name)}")
 
     assert tree.splitlines() == ["middle_l = 8", "  volume_l  (given) = 8"]
-
-
-def test_a_drawing_has_an_arrow_for_every_need():
-    lines = as_mermaid(GRAPH).splitlines()
-
-    assert lines[0] == "flowchart LR"
-    assert set(lines[1:]) == {
-        "  volume_l --> middle_l",
-        "  middle_l --> other_l",
-        "  middle_l --> top_l",
-        "  other_l --> top_l",
-    }

@@ -10,7 +10,6 @@ from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import (
     bracket,
     current_setting,
-    elasticity,
     quantiles,
     settings_along,
     snap,
@@ -68,11 +67,15 @@ def test_settings_keep_to_whole_steps():
     assert snap(LEVER, np.array(99.0)) == 10.0
 
 
-def test_elasticity_is_a_tenth_of_the_knob(problem):
+def tenth(problem):
+    return float(turn(problem, "dial", draws=1024)["per_tenth"].sel(outcome="strength"))
+
+
+def test_a_tenth_more_of_a_knob_is_a_tenth_of_where_it_stands(problem):
     moved = problem.set({"dial": 2.0})
 
-    assert elasticity(moved, "dial")["strength"] == pytest.approx(0.2)
-    assert elasticity(problem, "dial") == {}
+    assert tenth(moved) == pytest.approx(0.2)
+    assert np.isnan(tenth(problem))
     assert current_setting(moved, DIAL) == 2.0
 
 
@@ -101,4 +104,4 @@ def test_a_tenth_of_a_temperature_is_a_tenth_of_its_range(problem):
     warmth = replace(DIAL, unit="°C")
     moved = replace(problem, knobs=(warmth,)).set({"dial": 2.0})
 
-    assert elasticity(moved, "dial")["strength"] == pytest.approx(1.2)
+    assert tenth(moved) == pytest.approx(1.2)

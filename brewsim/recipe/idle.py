@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.graph.evaluate import run
+from brewsim.graph.evaluate import evaluate
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly
 
@@ -59,7 +59,7 @@ def _busy(problem: Problem, names: Sequence[str]) -> np.ndarray[tuple[int], np.d
                 scores[place, start + 2 * place] = _EVENT_SCORE
                 scores[place, start + 2 * place + 1] = -_EVENT_SCORE
     graph = problem.graph.pruned(names)
-    values = run(graph.nodes.values(), Assembly(problem, graph.inputs).values(scores))
+    values = evaluate(graph, Assembly(problem, graph.inputs).values(scores))
     table = np.stack([_row(values[name], scores.shape[1]) for name in names])
     table = table.reshape(len(names), _BASES, per_base)
     changed = ~np.isclose(table[..., 1:], table[..., :1], rtol=1e-13, atol=0.0, equal_nan=True)

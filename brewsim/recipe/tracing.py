@@ -9,7 +9,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
-from brewsim.graph.evaluate import run
+from brewsim.graph.evaluate import evaluate
 from brewsim.graph.show import as_tree
 from brewsim.recipe.outcomes import quantity_of
 from brewsim.study.problem import Problem
@@ -35,7 +35,7 @@ def traced(problem: Problem, name: str) -> Traced:
         raise InputError("trace", [f"there is no quantity {name!r}.{near}"])
     graph = problem.graph.pruned([quantity])
     middle = Assembly(problem, graph.inputs).values(np.zeros((len(problem.factors), 1)))
-    values = run(graph.nodes.values(), middle)
+    values = evaluate(graph, middle)
 
     def remark(node: str) -> str:
         told = f" = {_value(values[node])} {unit_of(node) or ''}".rstrip()

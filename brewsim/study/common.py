@@ -8,7 +8,7 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.graph.build import Node
-from brewsim.graph.evaluate import run
+from brewsim.graph.evaluate import evaluate, run
 from brewsim.study.latents import Latents, latents
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly, Plan, scores
@@ -103,7 +103,7 @@ class Evaluator:
         self._rows = draws.factor_rows(problem, again=again)
         self.size = draws.size
         inputs = Assembly(problem, self.graph.inputs).values(self._rows)
-        self._now = _Base(problem, run(self.graph.nodes.values(), inputs))
+        self._now = _Base(problem, evaluate(self.graph, inputs))
         self._chosen: dict[tuple[tuple[str, str], ...], _Base] = {(): self._now}
         self._reached: dict[frozenset[str], tuple[Node, ...]] = {}
         self._drawn = {factor.quantity for factor in problem.factors}

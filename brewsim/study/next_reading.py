@@ -12,7 +12,7 @@ import numpy as np
 from scipy import stats
 
 from brewsim.dims import FloatArray
-from brewsim.graph.evaluate import run
+from brewsim.graph.evaluate import evaluate
 from brewsim.study.measured import Batch, Reading, latent_names
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly
@@ -110,7 +110,7 @@ def _evaluated(
     problem: Problem, scores: FloatArray, quantities: Sequence[str]
 ) -> dict[str, FloatArray]:
     graph = problem.graph.pruned(quantities)
-    values = run(graph.nodes.values(), Assembly(problem, graph.inputs).values(scores))
+    values = evaluate(graph, Assembly(problem, graph.inputs).values(scores))
     size = scores.shape[1]
     return {
         name: np.broadcast_to(values[name].reshape(-1, values[name].shape[-1])[0], (size,))

@@ -11,7 +11,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.graph.build import Graph, Node
-from brewsim.graph.evaluate import Values, run
+from brewsim.graph.evaluate import Values, evaluate
 from brewsim.study.exchange import Unit
 from brewsim.study.latents import Latents
 from brewsim.study.problem import Problem
@@ -123,9 +123,9 @@ class Block:
         active = task.assembly.active
         self.inputs_a = task.assembly.values(self._rows(self.normals_a, active))
         self.inputs_b = task.assembly.values(self._rows(self.normals_b, active))
-        self.values = run(task.graph.nodes.values(), self.inputs_a)
+        self.values = evaluate(task.graph, self.inputs_a)
         self.a = self._outcomes(self.values)
-        self.b = self._outcomes(run(task.graph.nodes.values(), self.inputs_b))
+        self.b = self._outcomes(evaluate(task.graph, self.inputs_b))
 
     def _rows(self, normals: FloatArray, which: list[int]) -> list[FloatArray]:
         return self.task.latents.rows(normals, self.replicate, which)

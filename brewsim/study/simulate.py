@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.build import Graph
-from brewsim.graph.evaluate import run
+from brewsim.graph.evaluate import evaluate
 from brewsim.study.latents import Latents, latents
 from brewsim.study.oddities import NotFinite, Outside, not_finite, outside_ranges
 from brewsim.study.problem import Problem
@@ -137,7 +137,7 @@ def draw_blocks(task: Task, plan: Plan, start: int, stop: int, replicate: int) -
 
 def _evaluated(task: Task, rows: list[FloatArray], size: int) -> Drawn:
     inputs = task.assembly.values(rows)
-    values = run(task.graph.nodes.values(), inputs)
+    values = evaluate(task.graph, inputs)
     found = {name: _full(values[name], size) for name in task.names}
     event = None
     if task.events:

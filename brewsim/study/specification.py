@@ -11,7 +11,7 @@ import numpy as np
 import xarray as xr
 
 from brewsim.dims import FloatArray
-from brewsim.graph.evaluate import run
+from brewsim.graph.evaluate import evaluate
 from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import mean_and_error
 from brewsim.study.latents import latents
@@ -151,7 +151,7 @@ def _nested(
         normals = np.empty((len(found.ids), len(part) * inner))
         normals[known] = np.repeat(outside[:, part], inner, axis=1)
         normals[inside] = np.tile(brews, len(part))
-        values = run(graph.nodes.values(), assembly.values(found.rows(normals, 0)))
+        values = evaluate(graph, assembly.values(found.rows(normals, 0)))
         yield np.stack(
             [
                 np.broadcast_to(values[n], (normals.shape[1],)).reshape(len(part), inner)

@@ -13,7 +13,7 @@ from scipy.special import ndtri
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
-from brewsim.graph.evaluate import run
+from brewsim.graph.evaluate import evaluate
 from brewsim.study.latents import latents
 from brewsim.study.problem import Problem
 from brewsim.study.replicates import half_width
@@ -88,7 +88,7 @@ def _nested(
         moved = (points.T[:, None, :] + shifts[some].T[:, :, None]) % 1.0
         normals[free] = ndtri(np.maximum(moved, 2.0**-53))
         rows = found.rows(normals.reshape(len(found.ids), -1), replicate)
-        reached = run(graph.nodes.values(), assembly.values(rows))
+        reached = evaluate(graph, assembly.values(rows))
         wide = [on_scale(reached[n], s) for n, s in zip(outcomes, scales, strict=True)]
         full = [np.broadcast_to(w, (count * batches,)).reshape(count, batches) for w in wide]
         parts.append(np.stack(full))

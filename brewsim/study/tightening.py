@@ -12,13 +12,12 @@ from scipy.optimize import brentq
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
-from brewsim.graph.evaluate import run
+from brewsim.graph.evaluate import evaluate, reevaluate
 from brewsim.study.common import CommonDraws, lands
 from brewsim.study.problem import Factor, Problem, Target
 from brewsim.study.sampling import Assembly, Plan, rows_for
 
 TIGHTENED = frozenset({"lot", "batch"})
-MEASURED = frozenset({"knowledge", "lot"})
 _LEAST_SCALE = 0.0
 
 
@@ -62,7 +61,7 @@ class Tightener:
         held = CommonDraws([problem], self.plan, by_kind=True, held=kinds).factor_rows(problem)
         self._shrinkable = [full - rest for full, rest in zip(self._rows, held, strict=True)]
         inputs = Assembly(problem, self.graph.inputs).values(self._rows)
-        self._base = run(self.graph.nodes.values(), inputs)
+        self._base = evaluate(self.graph, inputs)
         reach = problem.graph.upstream([outcome])
         self.candidates = tuple(
             f
@@ -80,7 +79,7 @@ class Tightener:
             rows[place] = rows[place] - (1 - scale) * self._shrinkable[place]
         changed = {f.quantity for f in factors}
         inputs = Assembly(self.problem, changed).values(rows)
-        result = run(self.graph.downstream(inputs), {**self._base, **inputs})
+        result = reevaluate(self.graph, self._base, inputs)
         size = self.plan.draws
         return {name: np.broadcast_to(result[name], (size,)) for name in self.names}
 

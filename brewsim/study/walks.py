@@ -8,7 +8,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.graph.build import Graph, Node
-from brewsim.graph.evaluate import Values, run
+from brewsim.graph.evaluate import Values, evaluate, run
 from brewsim.study.latents import Latents
 from brewsim.study.problem import Problem
 from brewsim.study.replicates import Flags, product_sum
@@ -99,7 +99,7 @@ class Walk:
             places = list(block)
             lower = np.linalg.cholesky(task.covariance[np.ix_(places, places)])
             self._truth[places] = task.mean[places, None] + lower @ normals[places]
-        values = run(task.graph.nodes.values(), self._inputs(self._truth))
+        values = evaluate(task.graph, self._inputs(self._truth))
         self.known = self._outcomes(values)
 
     def _inputs(self, scores: FloatArray) -> dict[str, FloatArray]:
@@ -133,7 +133,7 @@ class Walk:
         scores = np.empty_like(self._truth)
         for block, members in inner.items():
             scores[members] = self._mixed(members, *factors[block], 0)
-        values = run(self.task.graph.nodes.values(), self._inputs(scores))
+        values = evaluate(self.task.graph, self._inputs(scores))
         outcomes = list(self._outcomes(values))
         for factor in order:
             members = inner[home[factor]]

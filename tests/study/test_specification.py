@@ -8,7 +8,8 @@ from brewsim.distributions.families import lognormal, normal
 from brewsim.errors import StudyError
 from brewsim.study.problem import Kinds, Problem, Target
 from brewsim.study.specification import specify
-from brewsim.study.tightening import MEASURED, tighten
+from brewsim.study.tightening import tighten
+from brewsim.study.worth import MEASURABLE_KINDS
 
 
 def strength(known, lots, brews):
@@ -59,7 +60,8 @@ def test_the_required_uncertainty_is_the_closed_form(problem):
 
 
 def test_measuring_takes_away_knowledge_and_lots_only(problem):
-    found = {t.factors: t for t in tighten(problem, "strength", uncertainty=2.1, kinds=MEASURED)}
+    tried = tighten(problem, "strength", uncertainty=2.1, kinds=MEASURABLE_KINDS)
+    found = {t.factors: t for t in tried}
 
     assert ("brews",) not in found
     assert found["known",].reaches

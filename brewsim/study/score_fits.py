@@ -1,7 +1,8 @@
 """Fits of outcomes and decisions on one score at a time: what knowing it takes away and gains.
 
-Polynomials of degree 6 in the rank of the score, as in `effects`, with all outcomes and decisions
-of all scores in one product.
+Least-squares fits of Legendre polynomials up to degree 6 in the rank of the score (Strong, Oakley
+& Brennan, Medical Decision Making 34, 2014, 311, fit the same conditional means by regression),
+all outcomes and decisions of all scores in one product.
 """
 
 from collections.abc import Iterator, Sequence
@@ -9,10 +10,11 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.polynomial.legendre import legvander
 from numpy.typing import NDArray
+from scipy.stats import rankdata
 
 from brewsim.dims import FloatArray
-from brewsim.study.effects import DEGREE, rank_of
 
+DEGREE = 6
 _NULLS = 8
 _AT_ONCE = 32
 
@@ -73,6 +75,11 @@ class ScoreFits:
             return 0.0
         best = (weights[:, len(self._values) :].T @ columns).max(axis=0)
         return max(0.0, float(best.mean()) - self._best)
+
+
+def rank_of(score: FloatArray) -> FloatArray:
+    """Return each score's place among all, strictly between 0 and 1, along the last axis."""
+    return np.asarray((rankdata(score, axis=-1) - 0.5) / score.shape[-1], dtype=np.float64)
 
 
 def _filled(values: FloatArray, good: NDArray[np.bool_]) -> FloatArray:

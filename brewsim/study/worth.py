@@ -14,12 +14,13 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.common import CommonDraws, Evaluator, Settings, lands
 from brewsim.study.knobs import current_setting, settings_along
-from brewsim.study.measuring import MEASURABLE_KINDS
 from brewsim.study.problem import Factor, Problem
 from brewsim.study.sampling import Plan, rows_for, without_events
 from brewsim.study.score_fits import ScoreFits
 from brewsim.study.summary import on_scale
 
+MEASURABLE_KINDS = frozenset({"knowledge", "lot"})
+"""What varies from brew to brew cannot be measured away beforehand."""
 LEAST_GAIN = 0.005
 """Below half a point in a hundred no gain means anything."""
 

@@ -1,6 +1,7 @@
 """What measuring is worth, against closed forms."""
 
 import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -8,14 +9,17 @@ from scipy.special import ndtr, ndtri
 
 from brewsim.distributions.families import lognormal, normal, uniform
 from brewsim.study.budget import variance_budget
-from brewsim.study.effects import evppi
+from brewsim.study.measuring import value_of_measuring
 from brewsim.study.problem import Kinds, Knob, Problem, Target
+from brewsim.study.sampling import Plan, scores
+from brewsim.study.score_fits import ScoreFits
 from brewsim.study.worth import (
     Measurement,
     decisions_along,
     exact_measurements,
     worth_of_measuring,
 )
+from tests.study.models import sum_of_four
 
 
 def strength(known, lot, brew, nothing, setting):
@@ -151,29 +155,55 @@ def test_a_factor_without_effect_gains_less_than_is_printed():
     assert worths.for_outcome("strength") == ()
 
 
-def test_evppi_of_a_published_example():
+def test_the_gain_of_knowing_a_parameter_is_that_of_a_published_example():
     """R package voi, vignette: NB 0 and p1 - p2, p1 ~ N(1, 1), p2 ~ N(0, 2): .083315, .395593.
 
     Exact by E max(0, N(m, s)) = m Phi(m / s) + s phi(m / s).
     """
+    z = np.concatenate([scores(("a", "b", "c"), Plan(), r) for r in range(8)], axis=1)
+    utilities = np.array([np.zeros(z.shape[1]), 1 + z[0] - 2 * z[1]])
 
-    def gain(p1, p2):
-        return p1 - p2
+    _, gains = ScoreFits([], utilities, 0.9, seed=1).of(z)
 
-    problem = Problem.of([gain], {"p1": normal(1, 1), "p2": normal(0, 2)})
-    import brewsim
+    assert gains[:2] == pytest.approx([0.083315, 0.395593], abs=0.006)
+    assert gains[2] < 5e-4
 
-    draws = brewsim.simulate(problem, draws=16_384, keep_scores=True)
-    y = draws["gain"].to_numpy()
-    found = evppi(draws["score"].to_numpy(), np.stack([np.zeros_like(y), y]))
 
-    assert found == pytest.approx([0.083315, 0.395593], abs=0.005)
+@dataclass(frozen=True)
+class Learned:
+    draws: dict
+    replicate: np.ndarray
+
+
+def test_after_learning_the_posterior_draws_are_what_is_left_to_measure():
+    kinds = Kinds(0.5, 0.0, 0.5)
+    posterior = np.random.default_rng(2).normal(0, 0.5, 512)
+    problem = Problem.of([sum_of_four], {f"x{i}": (normal(0, 1), kinds) for i in range(1, 5)})
+    learned = Learned({"x1 @knowledge": posterior}, np.repeat(np.arange(8), 64))
+
+    found = worth_of_measuring(replace(problem, learned=learned), exactly("x1", "x2")).found
+
+    variance = 3 + 0.5 + 0.5 * 0.25
+    assert found[0].explained["sum_of_four"] == pytest.approx(0.125 / variance, abs=0.01)
+    assert found[1].explained["sum_of_four"] == pytest.approx(0.5 / variance, abs=0.01)
+
+
+def test_the_table_of_gains_names_every_factor_and_gives_none_to_what_cannot_be_measured():
+    knob = Knob("setting", "setting", "setting", None, -2.0, 2.0, 0.25)
+    problem = beer(targets={"strength": Target(-1, 1)}, knobs=(knob,))
+    marked = replace(
+        problem, factors=tuple(replace(f, measurable=f.id == "known") for f in problem.factors)
+    )
+    table = value_of_measuring(marked, decisions_along(marked))
+    worths = worth_of_measuring(marked, decisions=decisions_along(marked))
+
+    gained = dict(zip(table["factor"].values, table["chance_gained"].values, strict=True))
+    assert gained == {"known": worths.found[0].gain, "lot": 0.0, "brew": 0.0, "nothing": 0.0}
+    assert gained["known"] > 0.1
 
 
 def test_only_measurable_factors_with_something_lasting_are_offered():
     problem = beer()
-    from dataclasses import replace
-
     marked = replace(
         problem, factors=tuple(replace(f, measurable=f.id != "known") for f in problem.factors)
     )

@@ -1,12 +1,10 @@
-"""From wort to beer: attenuation, a stall, hop creep, the extract that is left."""
+"""From wort to beer: attenuation, a stall, the extract that is left."""
 
 import numpy as np
 
-from brewsim.dims import FloatArray, Input, PerBatch, PerDryHop, PerMalt, PerSugar, Range
+from brewsim.dims import FloatArray, Input, PerBatch, PerMalt, PerSugar, Range
 
 _SMALLEST = 1e-12
-_ABV_PER_PLATO = 0.520
-_MOST_CREEP_G_L = 10.0
 _COOLEST_C, _WARMEST_C = 63.0, 74.0
 _MOST_REAL_ATTENUATION = 0.98
 
@@ -26,9 +24,6 @@ INPUTS = {
     "stall_share": Input((), "1 when fermentation stalls, else 0"),
     "stall_loss_fraction": Input((), "Apparent attenuation lost to a stall"),
     "stall_restart_fraction": Input((), "Share of a stall's leftover that ferments in the bottle"),
-    "creep_ceiling_abv_per_g_l": Input((), "Most alcohol that hop creep adds, per g/L dry hops"),
-    "creep_rate_per_day": Input((), "Rate of hop creep at 20 °C"),
-    "creep_q10_factor": Input((), "How much faster hop creep is per 10 °C"),
     "creep_after_removal_fraction": Input(
         (), "Share of the creep left over that goes on once the hops are out"
     ),
@@ -43,7 +38,6 @@ VALID: dict[str, dict[str, Range]] = {
         "malt_attenuation_fraction": (0.4, 1.0),
     },
     "real_extract_ratio_factor": {"original_extract_plato": (6.0, 20.0)},
-    "dry_hop_creep_fraction": {"dry_hop_temperature_c": (0.0, 25.0)},
 }
 
 
@@ -184,66 +178,6 @@ def stalled_extract_plato(
     Source: assumption; off unless the recipe asks.
     """
     return original_extract_plato * stall_share * np.maximum(stall_loss_fraction, 0.0)
-
-
-def dry_hop_dose_g_l(dry_hop_added_g: PerDryHop, fermenter_volume_l: PerBatch) -> PerBatch:
-    r"""Dry hops per litre of wort in the fermenter.
-
-    .. math:: d = \sum_i h_i / V_f
-
-    Source: bookkeeping.
-    """
-    return dry_hop_added_g.sum(axis=0) / fermenter_volume_l
-
-
-def dry_hop_creep_fraction(
-    dry_hop_contact_day: PerDryHop,
-    dry_hop_temperature_c: PerDryHop,
-    creep_rate_per_day: PerBatch,
-    creep_q10_factor: PerBatch,
-) -> PerDryHop:
-    r"""Share of its hop creep that a dry hop has done when it comes out.
-
-    .. math:: h_i = 1 - \exp\left(-k \, Q^{(T_i - 20)/10} \, t_i\right)
-
-    Source: first-order fit to K. B. Kirkpatrick & T. H. Shellhammer, 2018; Q10 from memory.
-    """
-    pace = creep_rate_per_day * creep_q10_factor ** ((dry_hop_temperature_c - 20.0) / 10.0)
-    return -np.expm1(-pace * dry_hop_contact_day)
-
-
-def creep_done_fraction(dry_hop_added_g: PerDryHop, dry_hop_creep_fraction: PerDryHop) -> PerBatch:
-    r"""Share of the whole hop creep that is done at packaging.
-
-    .. math:: h = \frac{\sum_i g_i h_i}{\sum_i g_i}
-
-    Source: bookkeeping.
-    """
-    done = (dry_hop_added_g * dry_hop_creep_fraction).sum(axis=0)
-    return done / np.maximum(dry_hop_added_g.sum(axis=0), _SMALLEST)
-
-
-def creep_limit_plato(dry_hop_dose_g_l: PerBatch, creep_ceiling_abv_per_g_l: PerBatch) -> PerBatch:
-    r"""Extract that hop creep could ferment in all (apparent).
-
-    .. math:: c_d = \frac{\min(d, 10)\, c}{0.520}
-
-    Source: Kirkpatrick & Shellhammer, 2018 (10 g/L); linear in the dose below 10 g/L from memory;
-        0.520 % alcohol by volume per °P apparent at 12 °P.
-    """
-    return (
-        np.minimum(dry_hop_dose_g_l, _MOST_CREEP_G_L) * creep_ceiling_abv_per_g_l / _ABV_PER_PLATO
-    )
-
-
-def hop_creep_plato(creep_limit_plato: PerBatch, creep_done_fraction: PerBatch) -> PerBatch:
-    r"""Extract that hop creep fermented before packaging (apparent).
-
-    .. math:: c_d \, h
-
-    Source: first-order fit to Kirkpatrick & Shellhammer, 2018.
-    """
-    return creep_limit_plato * creep_done_fraction
 
 
 def pack_extract_plato(

@@ -20,11 +20,13 @@ STAGES = (
     "dry_hop_bitterness",
     "usual_bitterness",
     "color",
+    "hop_creep",
     "fermentation",
     "hop_aroma",
     "precursors",
     "thiols",
     "packaging",
+    "strength",
     "glass",
 )
 

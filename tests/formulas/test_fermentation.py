@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from brewsim.formulas import fermentation, packaging
+from brewsim.formulas import fermentation, hop_creep, strength
 
 PRIORS = Path(__file__).parents[2] / "priors"
 CUTAIA_TABLE_III = {
@@ -33,15 +33,15 @@ def column(*values):
 
 def real_extract(original, apparent):
     ratio = fermentation.real_extract_ratio_factor(a(original), a(1 - apparent / original), ZERO)
-    return packaging.real_extract_plato(a(original), a(apparent), ratio)[0]
+    return strength.real_extract_plato(a(original), a(apparent), ratio)[0]
 
 
 def alcohol(original, apparent):
-    return 100 * packaging.alcohol_by_weight_fraction__line(a(original), a(apparent), ZERO)[0]
+    return 100 * strength.alcohol_by_weight_fraction__line(a(original), a(apparent), ZERO)[0]
 
 
 def balling(original, apparent):
-    return 100 * packaging.alcohol_by_weight_fraction__balling(a(original), a(apparent))[0]
+    return 100 * strength.alcohol_by_weight_fraction__balling(a(original), a(apparent))[0]
 
 
 @pytest.mark.parametrize(("brews", "original", "by_weight", "real", "apparent"), SETS)
@@ -127,7 +127,7 @@ def test_balling_chain_matches_the_printed_example():
     real = 0.1808 * 12.2 + 0.8192 * 3.8
     density = 261.1 / (261.56 - 3.8)
     kcal = (6.9 * by_weight + 4 * (real - 0.1)) * 10 * 0.5 * density
-    ours = packaging.energy_kcal_l(a(by_weight / 100), a(real), a(density))
+    ours = strength.energy_kcal_l(a(by_weight / 100), a(real), a(density))
 
     assert real == pytest.approx(5.31872)
     assert by_weight == pytest.approx(3.55367, abs=2e-4)
@@ -196,9 +196,9 @@ def test_sugar_shares_add_up_and_no_sugar_is_none():
 
 def creep_of(dose_g_l, days, temperature=20.0):
     """Percent alcohol by volume that creep adds before the hops come out."""
-    done = fermentation.dry_hop_creep_fraction(a(days), a(temperature), a(0.155), a(2.0))
-    most = fermentation.creep_limit_plato(a(dose_g_l), a(0.13))
-    return 0.520 * fermentation.hop_creep_plato(most, done)[0]
+    done = hop_creep.dry_hop_creep_fraction(a(days), a(temperature), a(0.155), a(2.0))
+    most = hop_creep.creep_limit_plato(a(dose_g_l), a(0.13))
+    return 0.520 * hop_creep.hop_creep_plato(most, done)[0]
 
 
 def test_hop_creep_matches_the_published_course():
@@ -215,15 +215,15 @@ def test_hop_creep_is_slow_in_the_cold_and_flat_above_ten_grams():
 
 def test_without_dry_hops_there_is_no_creep_and_no_nan():
     none = np.zeros((0, 1))
-    done = fermentation.creep_done_fraction(none, none)
+    done = hop_creep.creep_done_fraction(none, none)
 
-    assert fermentation.dry_hop_dose_g_l(none, a(20.0)) == 0.0
+    assert hop_creep.dry_hop_dose_g_l(none, a(20.0)) == 0.0
     assert done == 0.0
 
 
 def test_dry_hops_creep_by_their_own_contact_time():
-    share = fermentation.dry_hop_creep_fraction(column(3, 7), column(20, 20), a(0.155), a(2.0))
-    done = fermentation.creep_done_fraction(column(60.0, 40.0), share)
+    share = hop_creep.dry_hop_creep_fraction(column(3, 7), column(20, 20), a(0.155), a(2.0))
+    done = hop_creep.creep_done_fraction(column(60.0, 40.0), share)
 
     assert done == pytest.approx(0.6 * share[0] + 0.4 * share[1])
 
@@ -280,7 +280,7 @@ def test_the_beer_never_ends_above_its_packing_extract_nor_below_the_limit(
     final = fermentation.final_extract_plato(
         a(original), end, ratio, packed, ONE, ZERO, ZERO, a(creep), ONE, ZERO
     )
-    real = packaging.real_extract_plato(a(original), final, ratio)
+    real = strength.real_extract_plato(a(original), final, ratio)
 
     assert final <= packed <= original
     assert real >= 0.02 * original - 1e-9

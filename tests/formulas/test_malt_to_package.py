@@ -1,4 +1,4 @@
-"""The four stages together, from malt to package, at the medians of their priors."""
+"""The stages together, from malt to package, at the medians of their priors."""
 
 import tomllib
 from pathlib import Path
@@ -8,12 +8,12 @@ import pytest
 from scipy import stats
 
 from brewsim.dims import Input
-from brewsim.formulas import boil, fermentation, mash, packaging
+from brewsim.formulas import boil, fermentation, hop_creep, mash, packaging, strength
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate
 
 PRIORS = Path(__file__).parents[2] / "priors"
-STAGES = (mash, boil, fermentation, packaging)
+STAGES = (mash, boil, hop_creep, fermentation, packaging, strength)
 ADDITIONS = {
     "hop": ("hop_added_g", "hop_in_mash_share", "hop_is_pellet_share"),
     "dry_hop": ("dry_hop_added_g", "dry_hop_contact_day", "dry_hop_temperature_c"),
@@ -46,7 +46,7 @@ def table(name):
 
 
 def chain(package="keg", lauter="stated", **changes):
-    """Evaluate the four stages at the medians of the priors, 20 L of pale lager unless changed."""
+    """Evaluate the stages at the medians of the priors, 20 L of pale lager unless changed."""
     graph = build_graph(
         formulas_in(*STAGES),
         inputs_in(*STAGES)
@@ -184,9 +184,10 @@ def test_doubling_everything_that_is_put_in_keeps_every_concentration():
 
 def test_a_stated_original_extract_moves_what_follows():
     """A gravity that was read lands on the extract; alcohol and energy follow, volumes do not."""
+    stages = (boil, hop_creep, fermentation, packaging, strength)
     graph = build_graph(
-        formulas_in(boil, fermentation, packaging),
-        inputs_in(boil, fermentation, packaging)
+        formulas_in(*stages),
+        inputs_in(*stages)
         | {
             name: Input(axes, name)
             for name, axes in {

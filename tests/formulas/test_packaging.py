@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from brewsim.formulas import packaging
+from brewsim.formulas import packaging, strength
 
 PRIORS = Path(__file__).parents[2] / "priors"
 OIML = (
@@ -148,7 +148,7 @@ def test_a_keg_is_what_it_is_set_to():
 def test_ethanol_and_water_alone_match_the_alcoholometric_tables(by_weight, density, by_volume):
     """OIML R22: density and % by volume of ethanol-water mixtures at 20 °C."""
     found = ethanol_water(by_weight)
-    ours = packaging.alcohol_by_volume_fraction(a(by_weight), a(found / 998.2), ZERO, ONE)
+    ours = strength.alcohol_by_volume_fraction(a(by_weight), a(found / 998.2), ZERO, ONE)
 
     assert ethanol_water(1.0) == pytest.approx(789.24, abs=0.01)
     assert found == pytest.approx(density, abs=1e-3)
@@ -157,25 +157,25 @@ def test_ethanol_and_water_alone_match_the_alcoholometric_tables(by_weight, dens
 
 def test_a_beer_of_twelve_degrees_matches_the_balling_example():
     """OE 12, AE 2.5: RE 4.2176, 4.0146 % by weight, 5.127 % vol, 79.17 % apparent, 446 kcal/L."""
-    by_weight = packaging.alcohol_by_weight_fraction__balling(a(12.0), a(2.5))
-    gravity = packaging.final_gravity_sg(a(2.5))
-    by_volume = packaging.alcohol_by_volume_fraction(by_weight, gravity, ZERO, ONE)
+    by_weight = strength.alcohol_by_weight_fraction__balling(a(12.0), a(2.5))
+    gravity = strength.final_gravity_sg(a(2.5))
+    by_volume = strength.alcohol_by_volume_fraction(by_weight, gravity, ZERO, ONE)
 
     assert 100 * by_weight == pytest.approx(4.0146, abs=1e-4)
     assert gravity == pytest.approx(1.00976, abs=2e-5)
     assert 100 * by_volume == pytest.approx(5.127, abs=1e-3)
-    assert 100 * packaging.apparent_attenuation_fraction(a(12.0), a(2.5)) == pytest.approx(
+    assert 100 * strength.apparent_attenuation_fraction(a(12.0), a(2.5)) == pytest.approx(
         79.17, abs=0.01
     )
-    assert packaging.energy_kcal_l(by_weight, a(4.2176), gravity) == pytest.approx(446.0, abs=0.1)
+    assert strength.energy_kcal_l(by_weight, a(4.2176), gravity) == pytest.approx(446.0, abs=0.1)
 
 
 def test_half_a_percent_of_alcohol_per_degree_is_what_creep_is_converted_by():
     """At 12 °P and 2.5 °P apparent, Balling: -0.520 % vol per °P apparent."""
     low, high = (
-        packaging.alcohol_by_volume_fraction(
-            packaging.alcohol_by_weight_fraction__balling(a(12.0), a(end)),
-            packaging.final_gravity_sg(a(end)),
+        strength.alcohol_by_volume_fraction(
+            strength.alcohol_by_weight_fraction__balling(a(12.0), a(end)),
+            strength.final_gravity_sg(a(end)),
             ZERO,
             ONE,
         )
@@ -188,7 +188,7 @@ def test_half_a_percent_of_alcohol_per_degree_is_what_creep_is_converted_by():
 def test_priming_adds_alcohol_and_a_little_volume():
     """6 g/L of glucose at 0.4886 g/g: 46.07/44.01 of the gas is ethanol, 0.39 % by volume."""
     dilution = packaging.priming_dilution_factor(a(6.0), ZERO)
-    added = packaging.alcohol_by_volume_fraction(ZERO, ONE, a(gas(6.0, 0.4886)), dilution)
+    added = strength.alcohol_by_volume_fraction(ZERO, ONE, a(gas(6.0, 0.4886)), dilution)
 
     assert 100 * added == pytest.approx(0.387, abs=0.003)
     assert dilution == pytest.approx(1 / 1.0037, abs=1e-5)

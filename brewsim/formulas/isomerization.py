@@ -1,4 +1,4 @@
-"""Alpha acids turn into iso-alpha acids: rates, and the heat a hop sees from kettle to chiller.
+"""Alpha acids turn into iso-alpha acids: rates, and what a hop sees of them down to the chiller.
 
 An exposure is the integral of a rate over time; a hop's path is boil, heat-off to the stand, the
 stand, and the chiller, and a whirlpool hop enters at the stand.
@@ -21,15 +21,6 @@ _PIECES = 5
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 INPUTS = {
-    "heat_off_time_min": Input((), "Minutes from heat-off to the start of the hop stand"),
-    "stand_set_temperature_c": Input((), "Temperature at which the hop stand starts, as planned"),
-    "stand_temperature_error_c": Input((), "Error of the hop stand's temperature"),
-    "stand_time_min": Input((), "Planned minutes of the hop stand"),
-    "stand_time_error_min": Input((), "Error of the hop stand's minutes"),
-    "stand_cooling_per_min": Input((), "Rate at which the hop stand cools by itself; 0 when held"),
-    "stand_cooling_factor": Input((), "Error of the hop stand's cooling"),
-    "chill_time_min": Input((), "Minutes in which the chiller brings boiling wort to 25 °C"),
-    "chill_time_factor": Input((), "Error of the chiller's minutes"),
     "isomerization_rate_per_min": Input((), "Rate at which alpha acids isomerize at 100 °C"),
     "isomerization_energy_kj_mol": Input((), "Activation energy of the isomerization"),
     "iso_loss_rate_per_min": Input((), "Rate at which iso-alpha acids break down at 100 °C"),
@@ -37,7 +28,6 @@ INPUTS = {
 
 VALID: dict[str, dict[str, Range]] = {
     "boil_isomerization_per_min": {"boil_temperature_c": (85.0, 130.0)},
-    "stand_temperature_c": {"stand_temperature_c": (60.0, 105.0)},
 }
 
 
@@ -73,56 +63,6 @@ def boil_iso_loss_per_min(
     return _rate(boil_temperature_c, iso_loss_rate_per_min, _LOSS_ENERGY_KJ_MOL)
 
 
-def stand_temperature_c(
-    stand_set_temperature_c: PerBatch,
-    stand_temperature_error_c: PerBatch,
-    boil_temperature_c: PerBatch,
-) -> PerBatch:
-    r"""Temperature at which the hop stand really starts.
-
-    .. math:: \min(T_\text{set} + e, T_\text{boil})
-
-    Source: bookkeeping.
-    Valid: 60 to 105 °C, where measured stands lie.
-    """
-    return np.minimum(stand_set_temperature_c + stand_temperature_error_c, boil_temperature_c)
-
-
-def stand_actual_min(stand_time_min: PerBatch, stand_time_error_min: PerBatch) -> PerBatch:
-    r"""Minutes the hop stand really took.
-
-    .. math:: \max(t + e, 0) \text{, and 0 when no stand is planned}
-
-    Source: bookkeeping.
-    """
-    actual = np.maximum(stand_time_min + stand_time_error_min, 0.0)
-    return np.where(stand_time_min > 0.0, actual, 0.0)
-
-
-def stand_drift_per_min(
-    stand_cooling_per_min: PerBatch, stand_cooling_factor: PerBatch
-) -> PerBatch:
-    r"""Rate at which the hop stand really cooled.
-
-    .. math:: b \cdot f
-
-    Source: form of Hosom, brewing-science log, post 16.
-    """
-    return stand_cooling_per_min * stand_cooling_factor
-
-
-def stand_end_temperature_c(
-    stand_temperature_c: PerBatch, stand_actual_min: PerBatch, stand_drift_per_min: PerBatch
-) -> PerBatch:
-    r"""Temperature at which the hop stand ends and the chiller starts.
-
-    .. math:: 46.4 + (T_0 - 46.4) e^{-b t}
-
-    Source: Hosom, brewing-science log, post 16: natural cooling of a kettle.
-    """
-    return _drifted(stand_temperature_c, stand_drift_per_min * stand_actual_min)
-
-
 def heat_off_isomerization_exposure(
     boil_temperature_c: PerBatch,
     stand_temperature_c: PerBatch,
@@ -156,21 +96,9 @@ def heat_off_iso_loss_exposure(
     return _ramp(boil_temperature_c, stand_temperature_c, heat_off_time_min, *kinetics)
 
 
-def hop_stand_start_min(
-    hop_in_whirlpool_share: PerHop, hop_stand_share: PerHop, stand_actual_min: PerBatch
-) -> PerHop:
-    r"""Minutes of the hop stand that are over when a hop meets the wort.
-
-    .. math:: w (1 - s) t
-
-    Source: bookkeeping.
-    """
-    return hop_in_whirlpool_share * (1.0 - hop_stand_share) * stand_actual_min
-
-
 def hop_stand_isomerization_exposure(
     hop_stand_start_min: PerHop,
-    stand_temperature_c: PerBatch,
+    hop_stand_start_temperature_c: PerHop,
     stand_actual_min: PerBatch,
     stand_drift_per_min: PerBatch,
     isomerization_rate_per_min: PerBatch,
@@ -182,15 +110,15 @@ def hop_stand_isomerization_exposure(
 
     Source: Gauss-Legendre with five nodes on the rate of Malowicki & Shellhammer (2005).
     """
-    start = _drifted(stand_temperature_c, stand_drift_per_min * hop_stand_start_min)
     kinetics = (isomerization_rate_per_min, isomerization_energy_kj_mol)
     minutes = stand_actual_min - hop_stand_start_min
-    return _decay(start, _STILL_AIR_LIMIT_C, stand_drift_per_min, minutes, *kinetics)
+    path = (hop_stand_start_temperature_c, _STILL_AIR_LIMIT_C, stand_drift_per_min, minutes)
+    return _decay(*path, *kinetics)
 
 
 def hop_stand_iso_loss_exposure(
     hop_stand_start_min: PerHop,
-    stand_temperature_c: PerBatch,
+    hop_stand_start_temperature_c: PerHop,
     stand_actual_min: PerBatch,
     stand_drift_per_min: PerBatch,
     iso_loss_rate_per_min: PerBatch,
@@ -201,20 +129,10 @@ def hop_stand_iso_loss_exposure(
 
     Source: Gauss-Legendre with five nodes on the rate of Malowicki & Shellhammer (2005).
     """
-    start = _drifted(stand_temperature_c, stand_drift_per_min * hop_stand_start_min)
     kinetics = (iso_loss_rate_per_min, _LOSS_ENERGY_KJ_MOL)
     minutes = stand_actual_min - hop_stand_start_min
-    return _decay(start, _STILL_AIR_LIMIT_C, stand_drift_per_min, minutes, *kinetics)
-
-
-def chill_actual_min(chill_time_min: PerBatch, chill_time_factor: PerBatch) -> PerBatch:
-    r"""Minutes in which the chiller really brings boiling wort to 25 °C.
-
-    .. math:: t \cdot f
-
-    Source: bookkeeping.
-    """
-    return chill_time_min * chill_time_factor
+    path = (hop_stand_start_temperature_c, _STILL_AIR_LIMIT_C, stand_drift_per_min, minutes)
+    return _decay(*path, *kinetics)
 
 
 def chill_isomerization_exposure(
@@ -273,10 +191,6 @@ def _ramp(
     pairs = pairwise(rates)
     mean = sum(hot * _share_left(np.log(hot / cold)) for hot, cold in pairs) / _PIECES
     return np.asarray(minutes * used * mean)
-
-
-def _drifted(start_c: FloatArray, cooled: FloatArray) -> FloatArray:
-    return _STILL_AIR_LIMIT_C + (start_c - _STILL_AIR_LIMIT_C) * np.exp(-cooled)
 
 
 def _decay(

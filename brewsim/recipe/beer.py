@@ -15,6 +15,7 @@ STAGES = (
     "strike",
     "boil",
     "kettle_hops",
+    "hop_stand",
     "isomerization",
     "bitterness",
     "dry_hop_bitterness",

@@ -12,6 +12,7 @@ from brewsim.formulas import (
     additions,
     bitterness,
     dry_hop_bitterness,
+    hop_stand,
     isomerization,
     kettle_hops,
     usual_bitterness,
@@ -21,6 +22,7 @@ from brewsim.graph.evaluate import evaluate
 
 STAGES = (
     additions,
+    hop_stand,
     isomerization,
     kettle_hops,
     bitterness,

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import isomerization, kettle_hops
+from brewsim.formulas import hop_stand, isomerization, kettle_hops
 
 GAS_CONSTANT = 8.314462618e-3
 BOILING = 373.15
@@ -152,9 +152,10 @@ def test_chiller_is_integrated_down_to_fifty_degrees(start):
 def test_a_late_hop_sees_only_its_part_of_the_stand():
     one = lambda x: np.array([float(x)])  # noqa: E731 - short on purpose
     whirlpool = np.ones((2, 1))
-    start = isomerization.hop_stand_start_min(whirlpool, np.array([[1.0], [0.25]]), one(40.0))
+    start = hop_stand.hop_stand_start_min(whirlpool, np.array([[1.0], [0.25]]), one(40.0))
+    met = hop_stand.hop_stand_start_temperature_c(start, one(90.0), one(0.02))
     tau = isomerization.hop_stand_isomerization_exposure(
-        start, one(90.0), one(40.0), one(0.02), RATE, ENERGY
+        start, met, one(40.0), one(0.02), RATE, ENERGY
     )
     last = _numeric(lambda t: 46.4 + 43.6 * np.exp(-0.02 * (t + 30.0)), 10.0)
 
@@ -166,13 +167,13 @@ def test_a_late_hop_sees_only_its_part_of_the_stand():
 def test_no_stand_means_no_jitter_of_it():
     error = np.array([-3.0, 0.0, 3.0])
 
-    assert not isomerization.stand_actual_min(np.zeros(1), error).any()
+    assert not hop_stand.stand_actual_min(np.zeros(1), error).any()
     np.testing.assert_array_equal(
-        isomerization.stand_actual_min(np.array([2.0]), error), [0.0, 2.0, 5.0]
+        hop_stand.stand_actual_min(np.array([2.0]), error), [0.0, 2.0, 5.0]
     )
 
 
 def test_a_stand_is_never_hotter_than_the_boil():
-    hottest = isomerization.stand_temperature_c(np.array([99.0]), np.array([2.0]), np.array([98.0]))
+    hottest = hop_stand.stand_temperature_c(np.array([99.0]), np.array([2.0]), np.array([98.0]))
 
     assert hottest == 98.0

@@ -25,6 +25,7 @@ STAGES = (
     "fermentation",
     "hop_aroma",
     "precursors",
+    "thiol_release",
     "thiols",
     "packaging",
     "strength",

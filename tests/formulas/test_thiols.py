@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import precursors, thiols
+from brewsim.formulas import precursors, thiol_release, thiols
 from tests.formulas.thiol_beer import (
     BARREN,
     GRAPH,
@@ -255,18 +255,17 @@ def test_yeast_classes_stand_in_their_order():
 
 def test_no_yeast_releases_more_than_the_cap():
     """Assumption: at most 0.6 of a precursor."""
-    assert thiols.released_share_fraction(a(0.5), a(3.0)) == 0.6
-    assert thiols.released_4msp_share_fraction(a(0.2), a(9.0)) == 0.6
-    assert thiols.released_share_fraction(a(0.02), a(1.5)) == pytest.approx(0.03)
+    assert thiol_release.released_share_fraction(a(0.5), a(3.0)) == 0.6
+    assert thiol_release.released_4msp_share_fraction(a(0.2), a(9.0)) == 0.6
+    assert thiol_release.released_share_fraction(a(0.02), a(1.5)) == pytest.approx(0.03)
 
 
 def test_temperature_acts_either_way_and_not_at_the_reference():
     """The sign depends on the strain: Samia et al., BrewingScience 77(7/8), 2024, second hand."""
 
     def effect(per_8_c, temperature):
-        return float(
-            thiols.release_condition_factor(a(1), a(per_8_c), a(1), a(temperature), a(20.0))[0]
-        )
+        slope, now = a(per_8_c), a(temperature)
+        return float(thiol_release.release_condition_factor(a(1), slope, a(1), now, a(20.0))[0])
 
     assert effect(1.4, 20.0) == 1.0
     assert effect(1.4, 28.0) == pytest.approx(1.4)

@@ -15,6 +15,7 @@ from brewsim.formulas import (
     hop_aroma,
     late_hops,
     precursors,
+    thiol_release,
     thiol_sources,
     thiols,
 )
@@ -29,6 +30,7 @@ STAGES = (
     late_hops,
     thiol_sources,
     free_thiols,
+    thiol_release,
     thiols,
     glass,
 )

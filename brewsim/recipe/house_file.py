@@ -5,7 +5,8 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from brewsim.recipe.batches import Entry, Log
+from brewsim.recipe.batches import Log
+from brewsim.recipe.log_entries import Entry
 
 VERSION = 1
 _HEAD = """\

@@ -5,7 +5,7 @@ from typing import Any
 
 from brewsim.errors import did_you_mean
 from brewsim.recipe.faults import Fault, in_words
-from brewsim.recipe.knob_ranges import ROWS
+from brewsim.recipe.knob_ranges import ROWS, place_of
 from brewsim.recipe.lines import LINE_KEY
 from brewsim.recipe.natural import hop_line, malt_line, sugar_line
 from brewsim.recipe.read import Edit
@@ -61,16 +61,4 @@ def _row(tables: dict[str, Any], kind: str, which: str, field: str, value: Writt
         if not isinstance(row, dict) and kind in _LINES:
             rows[place] = _LINES[kind](row) | {LINE_KEY: line_of(row)}
     names = [str(r.get(ROWS[kind], "")) if isinstance(r, dict) else "" for r in rows]
-    rows[_number(kind, which, names)][field] = value
-
-
-def _number(kind: str, which: str, names: list[str]) -> int:
-    if which.isdecimal() and 1 <= int(which) <= len(names):
-        return int(which) - 1
-    same = [place for place, name in enumerate(names) if name.lower() == which.lower()]
-    if len(same) == 1:
-        return same[0]
-    if same:
-        raise ValueError(f"there are {len(same)} {kind} lines called {which}; write its number")
-    lines = f"{len(names)} {kind} line{'' if len(names) == 1 else 's'}"
-    raise ValueError(f"there is no {kind} {which}; the recipe has {lines}")
+    rows[place_of(kind, which, names)][field] = value

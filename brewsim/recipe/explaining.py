@@ -10,7 +10,8 @@ from scipy.special import ndtr
 
 from brewsim.dims import FloatArray
 from brewsim.recipe.batches import Log
-from brewsim.recipe.measurements import Instruments, reads
+from brewsim.recipe.instruments import reads
+from brewsim.recipe.measurements import Instruments
 from brewsim.recipe.outcomes import Outcome, outcome_of
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.telling import amount, changed, lower, odds, value, with_unit

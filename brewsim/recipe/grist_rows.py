@@ -9,6 +9,14 @@ from brewsim.recipe.schema import Malt, Precursor, Recipe, Sugar
 from brewsim.recipe.settings import factor_of
 from brewsim.recipe.stated import Phrase, Stated
 
+PRECURSOR_STEPS = {
+    "mash": "mash",
+    "boil": "kettle",
+    "whirlpool": "whirlpool",
+    "fermentation": "fermentation",
+}
+"""Step of the brew day -> what it is called in the names of quantities."""
+
 
 def add_grist(recipe: Recipe, lists: Lists) -> None:
     """Put the malts and kettle sugars in, in an order of their own."""
@@ -102,12 +110,7 @@ def add_precursors(recipe: Recipe, lists: Lists) -> None:
         for (i, p), *more in groups
     ]
     lists.fixed["precursor_dose_g_l"] = column([math.fsum(dose(p) for _, p in g) for g in groups])
-    for step, name in (
-        ("mash", "mash"),
-        ("boil", "kettle"),
-        ("whirlpool", "whirlpool"),
-        ("fermentation", "fermentation"),
-    ):
+    for step, name in PRECURSOR_STEPS.items():
         shares = [at(group, step) for group in groups]
         lists.fixed[f"precursor_in_{name}_share"] = column(shares)
 

@@ -27,7 +27,7 @@ class Instrument:
 def instruments_for(priors: Priors, quantity: str) -> tuple[Instrument, ...]:
     """Return the instruments that read a quantity, the most certain first."""
     known = {i.name: i for i in priors.ingredients.get("instrument", {}).values()}
-    found = [_instrument(priors, i, quantity) for i in known.values() if quantity in _reads(i)]
+    found = [_instrument(priors, i, quantity) for i in known.values() if quantity in reads(i)]
     return tuple(sorted(found, key=lambda i: (i.uncertainty, i.name)))
 
 
@@ -41,7 +41,8 @@ def instrument_named(priors: Priors, name: str, quantity: str) -> Instrument:
     return _instrument(priors, item, quantity)
 
 
-def _reads(item: Ingredient) -> list[str]:
+def reads(item: Ingredient) -> list[str]:
+    """Return the quantities an instrument reads."""
     return [name.strip() for name in item.tags.get("reads", "").split(",")]
 
 

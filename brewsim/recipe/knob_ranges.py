@@ -152,10 +152,11 @@ def _place(identity: str, rows: Mapping[str, Sequence[str]]) -> tuple[str, int |
         if len(words) > 2:
             raise ValueError(f"there is one {kind} only; write {kind} {name}")
         return kind, None, name
-    return kind, _row(kind, " ".join(words[1:-1]), rows.get(kind, ())), name
+    return kind, place_of(kind, " ".join(words[1:-1]), rows.get(kind, ())), name
 
 
-def _row(kind: str, which: str, names: Sequence[str]) -> int:
+def place_of(kind: str, which: str, names: Sequence[str]) -> int:
+    """Return the place of the row with that number or name; raises ValueError in words."""
     if which.isdecimal() and 1 <= int(which) <= len(names):
         return int(which) - 1
     same = [n for n, name in enumerate(names) if name.lower() == which.lower()]

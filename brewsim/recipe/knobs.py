@@ -6,6 +6,7 @@ import numpy as np
 
 from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError
+from brewsim.recipe.grist_rows import PRECURSOR_STEPS
 from brewsim.recipe.knob_ranges import KnobRange
 from brewsim.recipe.priors import Ingredient, Priors
 from brewsim.recipe.rows import Lists
@@ -168,14 +169,6 @@ def _label(knob: KnobRange, lists: Lists) -> str:
     return knob.id
 
 
-_STEPS = {
-    "mash": "mash",
-    "boil": "kettle",
-    "whirlpool": "whirlpool",
-    "fermentation": "fermentation",
-}
-
-
 def _choice(
     knob: KnobRange,
     recipe: Recipe,
@@ -200,7 +193,8 @@ def _choice(
         row = lists.row_of("precursor", (knob.kind, number)) or 0
         current, label = recipe.precursor[number].when.step, _label(knob, lists)
         options = {
-            word: _fixing(word, problem, row, _precursor_at(name)) for word, name in _STEPS.items()
+            word: _fixing(word, problem, row, _precursor_at(name))
+            for word, name in PRECURSOR_STEPS.items()
         }
     else:
         return None
@@ -209,7 +203,7 @@ def _choice(
 
 
 def _precursor_at(name: str) -> dict[str, float]:
-    return {f"precursor_in_{step}_share": float(step == name) for step in _STEPS.values()}
+    return {f"precursor_in_{step}_share": float(step == name) for step in PRECURSOR_STEPS.values()}
 
 
 def _fixing(word: str, problem: Problem, row: int, values: dict[str, float]) -> Choice:

@@ -8,12 +8,13 @@ from dataclasses import dataclass, field
 from brewsim.errors import did_you_mean
 from brewsim.graph.build import Graph
 from brewsim.recipe import refractometer
+from brewsim.recipe.instruments import reads
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.outcomes import OUTCOMES, outcome_of, quantity_of
-from brewsim.recipe.phrases import Z90, read_phrase
+from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.priors import Ingredient, Priors
 from brewsim.recipe.showing import shown
-from brewsim.recipe.stated import Stated, Written, line_of
+from brewsim.recipe.stated import Z90, Stated, Written, line_of
 from brewsim.study.measured import Reading
 
 TASTERS = "detecting_taster_share"
@@ -71,11 +72,6 @@ class Instruments:
         """Return the kinds in the order of the priors' file: the most usual one first."""
         members = self.priors.ingredients.get("instrument", {})
         return list(dict.fromkeys(item.name for item in members.values()))
-
-
-def reads(kind: Ingredient) -> list[str]:
-    """Return the quantities an instrument reads."""
-    return [word.strip() for word in kind.tags.get("reads", "").split(",")]
 
 
 def named_quantity(name: str, graph: Graph) -> str:

@@ -9,7 +9,7 @@ from brewsim.errors import InputError, did_you_mean
 from brewsim.recipe.priors import Priors, folded
 from brewsim.recipe.schema import Alpha, Hop, Recipe
 from brewsim.recipe.showing import default_unit, in_unit
-from brewsim.recipe.spreads import rescaled
+from brewsim.recipe.spreads import scaled
 from brewsim.recipe.stated import Stated
 
 BITTERING = ("first wort", "boil")
@@ -144,8 +144,7 @@ def _rescaled(hop: Hop, factor: float) -> Hop:
 def _times(stated: Stated | None, factor: float) -> Stated | None:
     if stated is None:
         return None
-    phrase = rescaled(stated.phrase, lambda value: value * factor)
-    moved = replace(stated, phrase=phrase)
+    moved = scaled(stated, factor)
     return replace(moved, text=_in_words(moved))
 
 

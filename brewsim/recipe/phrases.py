@@ -37,8 +37,6 @@ _TO = re.compile(
 _MEASURED = re.compile(r"measured:?\s+(.+)", _I)
 _LOTS = re.compile(r",?\s*\b(?:of|from)\s+([0-9]{1,4})\s+(?:different\s+)?lots?\s*", _I)
 _ABOUT = re.compile(r"(?:about|ca\.?|circa|roughly|~|≈)\s*(.+)", _I)
-Z90 = 1.6448536269514722
-"""Normal score of the 95 % point: nine in ten lie within this many standard deviations."""
 
 
 def read_phrase(written: object, model_unit: str) -> Stated:

@@ -9,11 +9,12 @@ import numpy as np
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.families import lognormal, truncated
 from brewsim.distributions.truncation import Truncated
+from brewsim.formulas.packaging import residual_carbonation_vol
 from brewsim.recipe.plan import Plan
 from brewsim.recipe.priors import Prior, Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.settings import beside
-from brewsim.recipe.spreads import moved, rescaled
+from brewsim.recipe.spreads import moved, scaled
 from brewsim.recipe.stated import Stated
 
 Statements = dict[str, Stated | Prior | float | Distribution]
@@ -51,7 +52,7 @@ def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Stateme
     mark = priors.scalar("water_measure_factor")
     if recipe.volume.phrase.kind != "plain":
         share = planned.preboil_volume_l / recipe.volume.value
-        found["preboil_volume_l"] = _scaled(recipe.volume, share)
+        found["preboil_volume_l"] = scaled(recipe.volume, share)
     elif mark is not None:
         found["preboil_volume_l"] = moved(mark.distribution, planned.preboil_volume_l)
     retention = kettle_retention(planned.postboil_volume_l, priors)
@@ -89,15 +90,10 @@ def _stated(recipe: Recipe) -> Iterator[tuple[str, Stated]]:
             yield quantity, stated
 
 
-def _scaled(stated: Stated, factor: float) -> Stated:
-    """Return the same statement with every number times a factor."""
-    return replace(stated, phrase=rescaled(stated.phrase, lambda value: value * factor))
-
-
 def _into_kettle(stated: Stated, priors: Priors) -> Stated:
     """An efficiency into the fermenter leaves out what the trub holds; put it back."""
     trub = priors.scalar("trub_fraction")
-    return _scaled(stated, 1 / (1 - (trub.value if trub is not None else 0.0)))
+    return scaled(stated, 1 / (1 - (trub.value if trub is not None else 0.0)))
 
 
 def _yeast(recipe: Recipe, priors: Priors) -> Statements:
@@ -154,20 +150,15 @@ def _priming(recipe: Recipe, priors: Priors, beer_l: float) -> Statements:
         if package.priming.dose is not None:
             found["priming_sugar_g_l"] = package.priming.dose
         elif package.priming.mass is not None:
-            found["priming_sugar_g_l"] = _scaled(package.priming.mass, 1 / beer_l)
+            found["priming_sugar_g_l"] = scaled(package.priming.mass, 1 / beer_l)
         return found
     if package.carbonation is None:
         return {"priming_sugar_g_l": 0.0}
     warmest = package.warmest or recipe.yeast.temperature
-    left = residual_carbonation_vol(warmest.value if warmest is not None else 20.0)
-    wanted = max(package.carbonation.value - left, 0.0)
+    celsius = warmest.value if warmest is not None else 20.0
+    (left,) = residual_carbonation_vol(np.array([celsius]), np.zeros(1))
+    wanted = max(package.carbonation.value - float(left), 0.0)
     return {"priming_sugar_g_l": wanted * _GLUCOSE_G_L_PER_VOL}
-
-
-def residual_carbonation_vol(warmest_c: float) -> float:
-    """Carbon dioxide left in beer at rest: 3.0378 - 0.050062 F + 0.00026555 F^2 (secondary)."""
-    fahrenheit = warmest_c * 9 / 5 + 32
-    return 3.0378 - 0.050062 * fahrenheit + 0.00026555 * fahrenheit**2
 
 
 def kettle_retention(postboil_l: float, priors: Priors) -> Distribution | None:

@@ -9,9 +9,8 @@ from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed import LogNormal, Normal, Triangular, Uniform
 from brewsim.distributions.tabulated import Beta
 from brewsim.distributions.truncation import Truncated
-from brewsim.recipe.stated import Phrase
+from brewsim.recipe.stated import Z90, Phrase, Stated
 
-_NINE_IN_TEN = 1.6448536269514722
 _UNLIMITED = (-math.inf, math.inf)
 
 
@@ -38,7 +37,7 @@ def _shape(phrase: Phrase) -> Distribution:
     """Return the distribution of a phrase that states its own spread, before any limit."""
     middle = phrase.middle
     if phrase.kind == "factor":
-        return f.lognormal(middle, math.log(phrase.factor or 1.0) / _NINE_IN_TEN)
+        return f.lognormal(middle, math.log(phrase.factor or 1.0) / Z90)
     if phrase.kind == "sd":
         return f.normal(middle, phrase.sd) if phrase.sd else f.constant(middle)
     if phrase.low is None or phrase.high is None:
@@ -50,7 +49,7 @@ def _shape(phrase: Phrase) -> Distribution:
         return f.uniform(low, high)
     if phrase.kind == "triangular":
         return f.triangular(low, middle, high)
-    return f.normal((low + high) / 2, (high - low) / 2 / _NINE_IN_TEN)
+    return f.normal((low + high) / 2, (high - low) / 2 / Z90)
 
 
 def _kept(distribution: Distribution, limits: tuple[float, float]) -> Distribution:
@@ -111,6 +110,11 @@ def _times(prior: Distribution, ratio: float) -> Distribution:
     if ratio > 0 and isinstance(prior, Uniform):
         return f.uniform(prior.low * ratio, prior.high * ratio)
     return f.constant(prior.median * ratio)
+
+
+def scaled(stated: Stated, factor: float) -> Stated:
+    """Return the same statement with every number times a factor."""
+    return replace(stated, phrase=rescaled(stated.phrase, lambda value: value * factor))
 
 
 def rescaled(phrase: Phrase, scale: Callable[[float], float]) -> Phrase:

@@ -6,6 +6,8 @@ from typing import Any, Literal, Self
 
 from pydantic_core import PydanticCustomError, ValidationError, core_schema
 
+Z90 = 1.6448536269514722
+"""Normal score of the 95 % point: nine in ten lie within this many standard deviations."""
 PhraseKind = Literal[
     "plain",
     "exactly",

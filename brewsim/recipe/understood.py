@@ -8,9 +8,9 @@ import numpy as np
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed import Constant
 from brewsim.recipe.showing import numbers_apart
+from brewsim.recipe.stated import Z90
 from brewsim.study.problem import Kinds
 
-_NINE_IN_TEN = 1.6448536269514722
 KIND_WORDS = {
     "knowledge": "the same in every brew, but not known",
     "lot": "new with every lot",
@@ -39,7 +39,7 @@ def spread_in_words(
     """Return "nine in ten between 5.0 and 6.2 %", or "exactly" where there is no spread."""
     if isinstance(distribution, Constant):
         return "exactly"
-    ends = distribution.from_score(np.array([-_NINE_IN_TEN, _NINE_IN_TEN]))
+    ends = distribution.from_score(np.array([-Z90, Z90]))
     low, high = shown(float(ends[0])), shown(float(ends[1]))
     if low == high:
         return "one of a few values"

@@ -5,7 +5,7 @@ import pytest
 from brewsim.recipe.plan import plan
 from brewsim.recipe.pose import pose
 from brewsim.recipe.priors import load_priors
-from brewsim.recipe.process import kettle_retention, residual_carbonation_vol
+from brewsim.recipe.process import kettle_retention
 
 SUGAR = '\n[[sugar]]\nname = "Sucrose"\nmass = "0.5 kg"\n'
 SPARGES = {
@@ -136,13 +136,6 @@ def test_a_beer_that_is_already_over_the_wanted_carbonation_gets_no_priming(writ
     )
 
     assert pose(recipe).fixed["priming_sugar_g_l"][0] == 0.0
-
-
-def test_carbonation_left_after_fermentation_is_that_of_the_printed_table():
-    """Printed 0.88 vol at 20 °C in the usual table; the quadratic gives 0.861 (secondary)."""
-    assert residual_carbonation_vol(20.0) == pytest.approx(0.88, abs=0.03)
-    assert residual_carbonation_vol(20.0) == pytest.approx(0.861, abs=0.001)
-    assert residual_carbonation_vol(10.0) > residual_carbonation_vol(20.0)
 
 
 def test_boil_retention_goes_from_the_small_kettle_to_the_large_one_on_the_log_of_volume():

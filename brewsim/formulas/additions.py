@@ -88,6 +88,24 @@ def dry_hop_added_g(dry_hop_mass_g: PerDryHop, dry_hop_weighing_factor: PerDryHo
     return dry_hop_mass_g * dry_hop_weighing_factor
 
 
+def hop_boiled_min(
+    hop_boil_time_min: PerHop,
+    hop_in_mash_share: PerHop,
+    hop_in_first_wort_share: PerHop,
+    hop_in_whirlpool_share: PerHop,
+    boil_time_min: PerBatch,
+) -> PerHop:
+    r"""Planned minutes a hot-side addition boils.
+
+    .. math:: t_i, \quad t_\text{boil} \text{ (mash, first wort)}, \quad 0 \text{ (whirlpool)}
+
+    Source: bookkeeping; planned times, so that jitter never changes the order of additions.
+    """
+    whole_boil = hop_in_mash_share + hop_in_first_wort_share
+    timed = hop_boil_time_min * (1.0 - whole_boil - hop_in_whirlpool_share)
+    return whole_boil * boil_time_min + timed
+
+
 def hop_lot_alpha_kept_fraction(
     hop_lot_age_month: PerHopLot,
     hop_lot_storage_temperature_c: PerHopLot,

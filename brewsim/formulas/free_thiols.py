@@ -33,22 +33,15 @@ VALID: dict[str, dict[str, Range]] = {
 
 
 def hop_free_4msp_kept_fraction(
-    hop_boil_time_min: PerHop,
-    hop_in_mash_share: PerHop,
-    hop_in_first_wort_share: PerHop,
-    hop_in_whirlpool_share: PerHop,
-    boil_time_min: PerBatch,
-    free_4msp_half_life_min: PerBatch,
+    hop_boiled_min: PerHop, free_4msp_half_life_min: PerBatch
 ) -> PerHop:
     r"""Share of a hot-side hop's free 4MSP that the boil leaves.
 
-    .. math:: 2^{-t / \tau}, \quad t = 0 \text{ in the whirlpool, the whole boil for mash hops}
+    .. math:: 2^{-t / \tau}
 
     Source: sign: Kishimoto (2009), Acta Hortic. 848, 307; rate: assumption.
     """
-    whole_boil = hop_in_mash_share + hop_in_first_wort_share
-    late = hop_boil_time_min * (1.0 - whole_boil) * (1.0 - hop_in_whirlpool_share)
-    return np.exp2(-(whole_boil * boil_time_min + late) / free_4msp_half_life_min)
+    return np.exp2(-hop_boiled_min / free_4msp_half_life_min)
 
 
 def hop_free_3sh_nmol_l(

@@ -37,23 +37,14 @@ VALID: dict[str, dict[str, Range]] = {
 }
 
 
-def hop_oil_kept_fraction(
-    hop_boil_time_min: PerHop,
-    hop_in_mash_share: PerHop,
-    hop_in_first_wort_share: PerHop,
-    hop_in_whirlpool_share: PerHop,
-    boil_time_min: PerBatch,
-    oil_boil_decay_min: PerBatch,
-) -> PerHop:
+def hop_oil_kept_fraction(hop_boiled_min: PerHop, oil_boil_decay_min: PerBatch) -> PerHop:
     r"""Share of a hot-side addition's aroma oil that the boil leaves.
 
-    .. math:: e^{-t / t_0}, \quad t = 0 \text{ in the whirlpool, the whole boil for mash hops}
+    .. math:: e^{-t / t_0}
 
     Source: from memory: about 10 to 30 % of linalool after 10 min, under 5 % after 60.
     """
-    whole_boil = hop_in_mash_share + hop_in_first_wort_share
-    late = hop_boil_time_min * (1.0 - whole_boil) * (1.0 - hop_in_whirlpool_share)
-    return np.exp(-(whole_boil * boil_time_min + late) / oil_boil_decay_min)
+    return np.exp(-hop_boiled_min / oil_boil_decay_min)
 
 
 def hot_hop_linalool_ug_l(

@@ -62,26 +62,20 @@ def kettle_alpha_mg_l(hop_alpha_in_kettle_mg_l: PerHop) -> PerBatch:
 
 
 def hop_heat_time_min(
-    hop_boil_time_min: PerHop,
-    hop_in_mash_share: PerHop,
-    hop_in_first_wort_share: PerHop,
+    hop_boiled_min: PerHop,
     hop_in_whirlpool_share: PerHop,
     hop_stand_share: PerHop,
-    boil_time_min: PerBatch,
     heat_off_time_min: PerBatch,
     stand_time_min: PerBatch,
 ) -> PerHop:
     r"""Planned minutes from an addition to heat-off; negative for additions after it.
 
-    .. math:: t_\text{boil} \text{ (mash, first wort)}, \quad t_i, \quad
-        -(t_\text{off} + (1 - s) t_\text{stand}) \text{ (whirlpool)}
+    .. math:: t_i, \quad -(t_\text{off} + (1 - s) t_\text{stand}) \text{ (whirlpool)}
 
-    Source: bookkeeping; planned times, so that jitter never changes the order of additions.
+    Source: bookkeeping.
     """
-    whole_boil = hop_in_mash_share + hop_in_first_wort_share
     late = heat_off_time_min + (1.0 - hop_stand_share) * stand_time_min
-    boiled = hop_boil_time_min * (1.0 - whole_boil - hop_in_whirlpool_share)
-    return whole_boil * boil_time_min + boiled - hop_in_whirlpool_share * late
+    return hop_boiled_min - hop_in_whirlpool_share * late
 
 
 def hop_isomerization_exposure(

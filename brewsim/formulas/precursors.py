@@ -126,11 +126,8 @@ def hop_lot_cysteinylated_3sh_ug_kg(
 
 
 def hop_conjugate_transfer_fraction(
-    hop_boil_time_min: PerHop,
+    hop_boiled_min: PerHop,
     hop_in_mash_share: PerHop,
-    hop_in_first_wort_share: PerHop,
-    hop_in_whirlpool_share: PerHop,
-    boil_time_min: PerBatch,
     mash_conjugate_transfer_fraction: PerBatch,
     kettle_conjugate_transfer_fraction: PerBatch,
     whirlpool_conjugate_transfer_fraction: PerBatch,
@@ -142,8 +139,7 @@ def hop_conjugate_transfer_fraction(
 
     Source: assumption: no transfer of these conjugates is published; straight line up to 10 min.
     """
-    minutes = hop_boil_time_min * (1.0 - hop_in_whirlpool_share) * (1.0 - hop_in_first_wort_share)
-    boiled = np.minimum((minutes + hop_in_first_wort_share * boil_time_min) / 10.0, 1.0)
+    boiled = np.minimum(hop_boiled_min / 10.0, 1.0)
     span = kettle_conjugate_transfer_fraction - whirlpool_conjugate_transfer_fraction
     kettle = whirlpool_conjugate_transfer_fraction + boiled * span
     mash = hop_in_mash_share * mash_conjugate_transfer_fraction

@@ -85,3 +85,11 @@ def test_no_additions_give_no_rows():
     hops = additions.hop_alpha_acid_fraction(np.ones((0, 4)), np.zeros(0, dtype=np.intp))
 
     assert hops.shape == (0, 4)
+
+
+def test_mash_and_first_wort_hops_boil_as_long_as_the_wort_and_whirlpool_hops_not_at_all():
+    """A law: 10 min timed, mash, first wort, whirlpool in a boil of 60 min."""
+    timed, mash, first, whirlpool = np.eye(4)[:, :, None]
+    minutes = additions.hop_boiled_min(10.0 * timed, mash, first, whirlpool, np.array([60.0]))
+
+    assert minutes[:, 0].tolist() == [10.0, 60.0, 60.0, 0.0]

@@ -163,9 +163,9 @@ def test_a_boil_of_no_minutes_is_a_whirlpool_and_ten_minutes_a_full_one():
     """A law: the transfer from the kettle has no step."""
 
     def transfer(minutes):
-        args = [a([x]) for x in (minutes, 0.0, 0.0, 0.0)]
-        fixed = a(60.0), a(0.67), a(0.58), a(0.75)
-        return float(precursors.hop_conjugate_transfer_fraction(*args, *fixed)[0, 0])
+        shares = a(0.67), a(0.58), a(0.75)
+        found = precursors.hop_conjugate_transfer_fraction(a([minutes]), a([0.0]), *shares)
+        return float(found[0, 0])
 
     assert transfer(0.0) == pytest.approx(0.75)
     assert transfer(10.0) == transfer(60.0) == pytest.approx(0.58)

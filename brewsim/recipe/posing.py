@@ -150,6 +150,12 @@ def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
     value = said_value(quantity, distribution.median, exact=exact)
     if meant.said is not None:
         value = _quoted(meant.said)
+    told = f"{value}, {spread}" + (f"; {grade}" if grade else "")
+    told += f"; {source}" if source and source != grade else ""
+    before = work.provenance.get(quantity)
+    work.provenance[quantity] = f"{before} / {told}" if before else told
+    if exact and constant and meant.said is None and distribution.median == 0.0:
+        return  # held at nothing because something else was said: no news to a brewer
     work.rows.append(
         Understood(
             quantity=quantity,
@@ -163,10 +169,6 @@ def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
             assumed=meant.said is None and not meant.planned and prior is not None,
         )
     )
-    told = f"{value}, {spread}" + (f"; {grade}" if grade else "")
-    told += f"; {source}" if source and source != grade else ""
-    before = work.provenance.get(quantity)
-    work.provenance[quantity] = f"{before} / {told}" if before else told
 
 
 _MIDDLES = ("plain", "exactly")

@@ -14,6 +14,7 @@ from brewsim.report.figures.sketch import Sketch
 
 _DASHES = {"dash": "6 4", "dot": "2 4"}
 _LINE = 17
+_LETTER_WIDE = 8.0
 _ANCHORS = {"left": "start", "center": "middle", "right": "end"}
 
 
@@ -214,7 +215,9 @@ def _x_axis(layout: Any, sheet: _Sheet) -> list[str]:  # noqa: ANN401 - untyped
     for at, words in zip(axis.tickvals or (), axis.ticktext or (), strict=True):
         x = sheet.x(at)
         parts.append(_line(x, low, x, low + 4, axis.tickcolor))
-        parts.append(_text(x, low + 18, words, "middle", "var(--ink)"))
+        half = _LETTER_WIDE / 2 * len(words)
+        inside = min(max(x, half), layout.width - half)
+        parts.append(_text(inside, low + 18, words, "middle", "var(--ink)"))
     if axis.title.text:
         middle = sheet.left + sheet.wide / 2
         parts.append(_text(middle, layout.height - 5, axis.title.text, "middle", "var(--soft)"))

@@ -6,7 +6,16 @@ Each expected number is worked out from the printed equation, not read off the p
 import numpy as np
 import pytest
 
-from brewsim.formulas import additions, glass, hop_creep, late_hops, packaging
+from brewsim.formulas import (
+    additions,
+    color,
+    glass,
+    hop_creep,
+    isomerization,
+    late_hops,
+    packaging,
+    thiols,
+)
 from tests.formulas.thiol_beer import beer, dry_hop, kettle_hop, mash_hop, powder, whirlpool_hop
 
 
@@ -181,3 +190,54 @@ def test_water_of_the_priming_syrup_dilutes_the_beer():
     factor = packaging.priming_dilution_factor(a(6.0), a(0.01))
 
     assert factor == pytest.approx(20 / 20.27404)
+
+
+def test_acetate_takes_its_molecules_from_3sh():
+    """Mass balance: released 100 nmol/L, a tenth of it acetylated; wort and dry hops add theirs."""
+    released, share = a(100.0), a(0.1)
+    free = thiols.packaged_3sh_nmol_l(released, share, a(20.0), a(7.0), a(0.5))
+    acetate = thiols.packaged_3sha_nmol_l(released, share)
+
+    assert free == pytest.approx(90.0 + 0.5 * 20.0 + 7.0)
+    assert free + acetate == pytest.approx(100.0 + 0.5 * 20.0 + 7.0)
+
+
+@pytest.mark.parametrize("energy", [90.0, 98.6, 105.3])
+def test_a_rate_follows_arrhenius_for_whatever_energy_is_drawn(energy):
+    """Definition: k = k(100) exp(-E/R (1/T - 1/373.15)), R = 8.314462618 J/(mol K)."""
+    rate = isomerization.boil_isomerization_per_min(a(80.0), a(0.0125), a(energy))
+    expected = 0.0125 * np.exp(-energy / 8.314462618e-3 * (1 / 353.15 - 1 / 373.15))
+
+    assert rate == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("start", [50.0, 48.0, 30.0])
+def test_wort_that_has_cooled_to_50_degrees_isomerizes_no_more(start):
+    """Below 50 °C the rates are not used; a ramp that starts there adds nothing."""
+    ramp = isomerization.heat_off_isomerization_exposure(
+        a(start), a(20.0), a(30.0), a(0.0125), a(98.6)
+    )
+    chilled = isomerization.chill_isomerization_exposure(a(start), a(30.0), a(0.0125), a(98.6))
+
+    assert ramp == 0.0
+    assert chilled == 0.0
+
+
+def test_batch_scatter_multiplies_all_of_the_usual_bitterness(usual_hot_side):
+    """Definition of a factor: a batch that reads a tenth high reads so in all of its parts."""
+    hops = [{"hop_mass_g": 30.0}]
+    plain, high = (usual_hot_side.run(hops, bitterness_batch_factor=x) for x in (1.0, 1.1))
+
+    assert plain["malt_ibu"][0] > 0
+    assert high["bitterness_ibu"][0] == pytest.approx(1.1 * plain["bitterness_ibu"][0])
+
+
+@pytest.mark.parametrize("units", [5.0, 12.0, 61.0])
+def test_the_spread_of_colour_has_no_step_where_its_rules_meet(units):
+    """Halfway between 0.15 and 0.20 at 5 MCU, at 12 and at 25 SRM, which is 61 MCU by the rule."""
+    none, one_sd, kettle = a(0.0), a(1.0), a(1.0)
+    plain = color.beer_color_srm(a(units), none, none, kettle)
+    spread = np.log(color.beer_color_srm(a(units), none, one_sd, kettle) / plain)
+
+    assert spread == pytest.approx(0.175, abs=1e-9)
+    assert plain < 25.05

@@ -105,6 +105,22 @@ _ROWS = (
         100.0,
         default=False,
     ),
+    Outcome("tinseth", "tinseth_ibu", "bitterness by Tinseth's formula", "IBU", 0, default=False),
+    Outcome("rager", "rager_ibu", "bitterness by Rager's formula", "IBU", 0, default=False),
+    Outcome("garetz", "garetz_ibu", "bitterness by Garetz's formula", "IBU", 0, default=False),
+    Outcome(
+        "rating_excess",
+        "rating_excess_vol",
+        "carbonation above the bottle's rating",
+        "vol",
+        1,
+        default=False,
+    ),
+    Outcome(
+        "bottle_pressure", "bottle_pressure_bar", "pressure in the package", "bar", 1, default=False
+    ),
+    Outcome("energy", "energy_kcal_l", "energy", "kcal/L", 0, default=False),
+    Outcome("real_extract", "real_extract_plato", "real extract", "°P", 1, default=False),
 )
 
 SIDE_FIGURES = (
@@ -120,7 +136,7 @@ SIDE_FIGURES = (
     "final_extract_plato",
     "fermenter_volume_l",
 )
-"""Quantities worth asking for that are not on the page's list of outcomes."""
+"""Quantities worth asking for that are not on the page's list of outcomes: always drawn for."""
 
 OUTCOMES = {row.name: row for row in _ROWS}
 BY_QUANTITY = {row.quantity: row for row in _ROWS}

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from brewsim.distributions import families
-from brewsim.recipe.outcomes import BY_QUANTITY, OUTCOMES, outcome_of, quantity_of
+from brewsim.recipe.outcomes import BY_QUANTITY, OUTCOMES, SIDE_FIGURES, outcome_of, quantity_of
 from brewsim.recipe.pose import posed
 from brewsim.recipe.understood import kinds_in_words, spread_in_words
 from brewsim.study.problem import Kinds
@@ -117,6 +117,12 @@ def test_an_outcome_is_found_by_its_name_and_by_its_quantity(name):
     assert quantity_of(name) == quantity_of(name.upper()) == row.quantity
     assert outcome_of(row.quantity) is row
     assert BY_QUANTITY[row.quantity] is row
+
+
+@pytest.mark.parametrize("quantity", SIDE_FIGURES)
+def test_a_side_figure_has_a_label_of_words_and_its_own_rounding(quantity):
+    assert quantity in BY_QUANTITY
+    assert BY_QUANTITY[quantity].decimals is not None
 
 
 @pytest.mark.parametrize(

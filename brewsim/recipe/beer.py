@@ -11,8 +11,8 @@ from brewsim.graph.build import Graph, build_graph, formulas_in, inputs_in, rang
 
 STAGES = (
     "additions",
-    "mash",
     "strike",
+    "mash",
     "boil",
     "kettle_hops",
     "hop_stand",
@@ -25,6 +25,9 @@ STAGES = (
     "fermentation",
     "hop_aroma",
     "precursors",
+    "late_hops",
+    "thiol_sources",
+    "free_thiols",
     "thiol_release",
     "thiols",
     "packaging",

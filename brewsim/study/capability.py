@@ -12,7 +12,7 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.study.problem import Scale, Target
 from brewsim.study.replicates import half_width
-from brewsim.study.summary import on_scale
+from brewsim.study.summary import lands, on_scale
 from brewsim.study.tolerance import normal_capability, quantile_capability
 
 ENOUGH_DRAWS = 65_536
@@ -62,9 +62,7 @@ def simulated_capability(
 
 def _figures(values: FloatArray, target: Target, scale: Scale) -> FloatArray:
     good = np.isfinite(values)
-    low = -math.inf if target.lower is None else target.lower
-    high = math.inf if target.upper is None else target.upper
-    outside = 1 - float(np.mean(good & (values >= low) & (values <= high)))
+    outside = 1 - float(np.mean(lands(values, target)))
     kept = on_scale(values[good], scale)
     kept = kept[np.isfinite(kept)]
     if kept.size < 3 or kept.min() == kept.max():

@@ -8,13 +8,13 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import xarray as xr
-from scipy.special import stdtrit
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import along, column
 from brewsim.study.problem import Knob, Problem
+from brewsim.study.replicates import half_width
 from brewsim.study.sampling import Plan, rows_for
 
 _SAME = 1e-9
@@ -103,9 +103,8 @@ def _shares(values: FloatArray, plan: Plan, scale: str | None) -> Sequence[float
     apart = y - y[:1]  # from the first option, so that equal options differ by exactly nothing
     first = np.nanmean(apart, axis=2).var(axis=0) / safe
     total = np.nanmean(apart.var(axis=0), axis=1) / safe
-    factor = float(stdtrit(plan.replicates - 1, 0.975)) / np.sqrt(plan.replicates)
     found: list[float] = []
     for share in (first, total):
-        half = factor * float(share.std(ddof=1))
+        half = float(half_width(share))
         found += [float(share.mean()), float(share.mean()) - half, float(share.mean()) + half]
     return found

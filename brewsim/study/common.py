@@ -9,6 +9,7 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.graph.build import Node
 from brewsim.graph.evaluate import evaluate, run
+from brewsim.study import summary
 from brewsim.study.latents import Latents, latents
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly, Plan, scores
@@ -170,12 +171,7 @@ class _Base:
 
 def lands(values: Mapping[str, FloatArray], problem: Problem) -> FloatArray:
     """Return 1.0 for every draw that keeps to all targets, else 0.0; not finite does not."""
-    size = len(next(iter(values.values())))
-    good = np.ones(size, dtype=bool)
+    good = np.ones(len(next(iter(values.values()))), dtype=bool)
     for name, target in problem.targets.items():
-        good &= np.isfinite(values[name])
-        if target.lower is not None:
-            good &= values[name] >= target.lower
-        if target.upper is not None:
-            good &= values[name] <= target.upper
+        good &= summary.lands(values[name], target)
     return good.astype(float)

@@ -8,11 +8,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import optimize, special
 
 from brewsim.dims import FloatArray
 from brewsim.study.problem import Target
+from brewsim.study.summary import lands
+
+inside = lands
+"""A value conforms where it lands in its target."""
 
 
 def conformance_probability(value: float, uncertainty: float, target: Target) -> float:
@@ -20,8 +23,7 @@ def conformance_probability(value: float, uncertainty: float, target: Target) ->
 
     Source: JCGM 106:2012, 7.2 to 7.4. `uncertainty` is the standard uncertainty of `value`.
     """
-    low = -math.inf if target.lower is None else (target.lower - value) / uncertainty
-    high = math.inf if target.upper is None else (target.upper - value) / uncertainty
+    low, high = ((end - value) / uncertainty for end in target.ends)
     return float(special.ndtr(high) - special.ndtr(low))
 
 
@@ -63,24 +65,13 @@ def simulated_risks(
 
     Source: JCGM 106:2012, 9.5.
     """
-    low = -np.inf if accepted.lower is None else accepted.lower
-    high = np.inf if accepted.upper is None else accepted.upper
+    low, high = accepted.ends
     passing = special.ndtr((high - values) / uncertainty)
     passing -= special.ndtr((low - values) / uncertainty)
     good = inside(values, target)
     return Risks(
         consumer=float(np.mean(passing * ~good)), producer=float(np.mean((1 - passing) * good))
     )
-
-
-def inside(values: FloatArray, target: Target) -> NDArray[np.bool_]:
-    """Return whether each value keeps to the target; a value that is not finite does not."""
-    good = np.isfinite(values)
-    if target.lower is not None:
-        good &= values >= target.lower
-    if target.upper is not None:
-        good &= values <= target.upper
-    return good
 
 
 def expected_conformance(

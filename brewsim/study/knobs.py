@@ -5,12 +5,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import xarray as xr
-from scipy.special import stdtrit
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.common import CommonDraws, Evaluator, Settings, lands
 from brewsim.study.problem import Knob, Problem
+from brewsim.study.replicates import half_width
 from brewsim.study.sampling import Plan, rows_for
 
 POINTS = 17
@@ -177,8 +177,7 @@ def _only(problem: Problem, name: str) -> Problem:
 def mean_and_error(values: FloatArray, plan: Plan) -> tuple[float, float]:
     """Return the mean and the half width of its 95 % t interval over the replicates."""
     means = values.reshape(plan.replicates, plan.rows).mean(axis=1)
-    factor = float(stdtrit(plan.replicates - 1, 0.975)) / np.sqrt(plan.replicates)
-    return float(means.mean()), float(factor * means.std(ddof=1))
+    return float(means.mean()), float(half_width(means))
 
 
 def along(

@@ -64,8 +64,7 @@ class Landscape:
     def _window(self, name: str) -> Window:
         target = self.problem.targets[name]
         spread = float(np.nanstd(self._evaluator.at()[name])) or 1.0
-        low = -np.inf if target.lower is None else target.lower
-        high = np.inf if target.upper is None else target.upper
+        low, high = target.ends
         half = (high - low) / 2
         return Window(low, high, half if np.isfinite(half) and half > 0 else spread)
 

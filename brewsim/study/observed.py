@@ -172,8 +172,7 @@ def predicted_outside(summary: LogSummary, target: Target, *, logged: bool = Fal
 
 
 def _counted(values: FloatArray, target: Target) -> int:
-    low = -math.inf if target.lower is None else target.lower
-    high = math.inf if target.upper is None else target.upper
+    low, high = target.ends
     return int(np.sum((values < low) | (values > high)))
 
 

@@ -1,5 +1,6 @@
 """A problem: formulas wired into a graph, what is fixed, what is uncertain, what is asked."""
 
+import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from copy import copy
@@ -95,6 +96,12 @@ class Target:
 
     lower: float | None = None
     upper: float | None = None
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Both limits, infinite where there is none."""
+        low = -math.inf if self.lower is None else self.lower
+        return low, math.inf if self.upper is None else self.upper
 
 
 @dataclass(frozen=True, slots=True)

@@ -129,12 +129,8 @@ def _summarised(draws: xr.Dataset, targets: Mapping[str, Target]) -> list[str]:
 
 def lands(values: FloatArray, target: Target) -> Flags:
     """Return whether each value is inside the target; not finite is not inside."""
-    inside = np.isfinite(values)
-    if target.lower is not None:
-        inside &= values >= target.lower
-    if target.upper is not None:
-        inside &= values <= target.upper
-    return inside
+    low, high = target.ends
+    return np.isfinite(values) & (values >= low) & (values <= high)
 
 
 def shares(flags: Flags, among: Flags | None) -> FloatArray:

@@ -1,0 +1,154 @@
+"""Studies at their edges: one row of a list, shares that do not add up, nothing to bracket."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from brewsim.dims import Input, PerBatch, PerHop
+from brewsim.distributions.families import normal
+from brewsim.errors import StudyError
+from brewsim.graph.build import build_graph
+from brewsim.study.knobs import bracket, current_setting
+from brewsim.study.problem import Correlation, Factor, Kinds, Knob, Problem
+from brewsim.study.sensitivity import rank
+from brewsim.study.simulate import simulate
+from brewsim.study.summary import summarise
+from brewsim.study.update import _reached
+
+
+@pytest.mark.parametrize("shares", [(0.5, 0.2, 0.2), (0.5, 0.5, 0.5), (1.2, 0.0, -0.2), (0, 0, 0)])
+def test_kind_shares_that_are_no_split_of_one_are_refused(shares):
+    with pytest.raises(StudyError, match="sum to 1"):
+        Kinds(*shares)
+
+
+def test_kind_shares_may_miss_one_by_rounding():
+    assert dict(Kinds(0.1, 0.2, 0.7).items()) == {"knowledge": 0.1, "lot": 0.2, "batch": 0.7}
+    assert dict(Kinds(1 / 3, 1 / 3, 1 / 3).items()).keys() == {"knowledge", "lot", "batch"}
+
+
+def hop_total_g(hop_mass_g: PerHop) -> PerBatch:
+    """Mass of all hops."""
+    return hop_mass_g.sum(axis=0)
+
+
+def hopped(row):
+    graph = build_graph([hop_total_g], {"hop_mass_g": Input(("hop",), "Mass")})
+    fixed = {"hop_mass_g": np.array([[10.0], [20.0], [30.0]])}
+    knob = Knob("hop", "the hop", "hop_mass_g", row, 0.0, 50.0)
+    return Problem(graph, fixed, (), ("hop_total_g",), knobs=(knob,))
+
+
+def test_a_knob_of_one_row_moves_that_row_and_a_knob_of_the_list_all_of_it():
+    one, every = hopped(1), hopped(None)
+
+    moved = one.set({"hop": 5.0})
+
+    assert moved.fixed["hop_mass_g"].ravel().tolist() == [10.0, 5.0, 30.0]
+    assert one.fixed["hop_mass_g"].ravel().tolist() == [10.0, 20.0, 30.0]
+    assert every.set({"hop": 5.0}).fixed["hop_mass_g"].ravel().tolist() == [5.0, 5.0, 5.0]
+    assert current_setting(moved, moved.knob("hop")) == 5.0
+    assert current_setting(one, one.knob("hop")) == 20.0
+
+
+def test_no_bracket_is_given_where_no_chance_is_known():
+    nothing = np.full(3, np.nan)
+
+    assert bracket([1.0, 2.0, 3.0], nothing, 0.5) is None
+    assert bracket([1.0, 2.0, 3.0], np.array([0.2, 0.4, 0.3]), 0.5) is None
+
+
+def test_a_bracket_ends_where_a_straight_line_crosses_the_wanted_chance():
+    """From 0.2 to 0.8 over one step 0.5 lies halfway; beyond the last setting nobody looked."""
+    chance = np.array([0.2, 0.8, 0.9, 0.6, 0.35])
+
+    found = bracket([0.0, 1.0, 2.0, 3.0, 5.0], chance, 0.5)
+    open_end = bracket([0.0, 1.0, 2.0], np.array([0.2, 0.8, 0.9]), 0.5)
+
+    assert (found.low, found.high) == pytest.approx((0.5, 3.0 + 2.0 * 0.1 / 0.25))
+    assert (open_end.low, open_end.high) == pytest.approx((0.5, 2.0))
+
+
+def total(a, b, idle):
+    return a + b + 0.0 * idle
+
+
+def test_what_drives_an_outcome_can_be_told_from_what_does_not():
+    problem = Problem.of([total], {"a": normal(0, 1), "b": normal(0, 0.5), "idle": normal(0, 1)})
+
+    found = rank(problem, base=1024).sel(outcome="total")
+
+    told = {str(f): bool(found.distinguishable.sel(factor=f)) for f in found.factor.values}
+    assert told == {"a": True, "b": True, "idle": False}
+
+
+@pytest.mark.parametrize(("one", "other"), [(True, False), (False, True), (True, True)])
+def test_a_correlated_pair_can_be_turned_or_measured_where_either_can(one, other):
+    base = Problem.of(
+        [total],
+        {"a": normal(0, 1), "b": normal(0, 1), "idle": normal(0, 1)},
+        correlations=(Correlation("knowledge", ("a", "b"), ((1.0, 0.5), (0.5, 1.0))),),
+    )
+    can = {"a": one, "b": other, "idle": False}
+    factors = tuple(replace(f, measurable=can[f.id], turnable=can[f.id]) for f in base.factors)
+
+    found = rank(replace(base, factors=factors), base=64).sel(outcome="total")
+
+    assert bool(found.measurable.sel(factor="a + b"))
+    assert bool(found.turnable.sel(factor="a + b"))
+    assert not bool(found.measurable.sel(factor="idle"))
+    assert json.loads(found.attrs["merged"]) == [["a", "b"]]
+
+
+def test_good_draws_get_no_note():
+    problem = Problem.of([total], {n: normal(0, 1) for n in ("a", "b", "idle")})
+
+    assert json.loads(summarise(simulate(problem, 256)).attrs["notes"]) == []
+
+
+def kept_draws(steps=64, latents=20, chains=256):
+    return np.random.default_rng(5).standard_normal((steps, latents, chains))
+
+
+def test_independent_draws_are_known_to_one_over_the_root_of_their_number():
+    """64 x 256 independent draws: a mean has a standard error of 1/128 of their spread.
+
+    The largest of twenty half widths (t with 7 degrees, 2.36) lies above it and not far above.
+    """
+    reached = _reached(3.0 + 10.0 * kept_draws())
+
+    assert reached.precision == pytest.approx(1 / 128, rel=0.15)
+    assert 2.36 / 128 < reached.worst < 2.5 * 2.36 / 128
+    assert reached.settled
+
+
+def test_chains_that_stay_apart_are_not_settled():
+    """Groups of chains whose middles differ by one spread: the error is 1/sqrt(2 x 8)."""
+    middles = np.repeat([-1.0, 1.0] * 4, 32)
+
+    reached = _reached(kept_draws() + middles)
+
+    exact = np.std([-1.0, 1.0] * 4, ddof=1) / np.sqrt(8) / np.sqrt(2)
+    assert reached.precision == pytest.approx(exact, rel=0.02)
+    assert not reached.settled
+
+
+def test_a_run_that_still_wanders_shows_it_by_its_halves():
+    still = kept_draws()
+    wandering = still + np.linspace(-0.2, 0.2, len(still))[:, None, None]
+
+    assert _reached(still).drift < 3.0
+    assert _reached(wandering).drift > 3.0
+
+
+def test_a_factor_of_no_input_and_a_doubled_one_are_refused():
+    problem = hopped(None)
+    lost = Factor("x", "hop_mas_g", 0, "lost", normal(0, 1))
+    twice = Factor("x", "hop_mass_g", 0, "twice", normal(0, 1))
+
+    with pytest.raises(StudyError, match="Did you mean hop_mass_g"):
+        replace(problem, factors=(lost,))
+    with pytest.raises(StudyError, match="doubled: x"):
+        replace(problem, factors=(twice, replace(twice, row=1)))

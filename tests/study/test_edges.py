@@ -5,16 +5,19 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.families import normal
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
 from brewsim.study.knobs import bracket, current_setting
-from brewsim.study.problem import Correlation, Factor, Kinds, Knob, Problem
+from brewsim.study.observed import predicted_outside
+from brewsim.study.problem import Correlation, Factor, Kinds, Knob, Problem, Target
 from brewsim.study.sensitivity import rank
 from brewsim.study.simulate import simulate
 from brewsim.study.summary import summarise
+from brewsim.study.tolerance import summarise_log
 from brewsim.study.update import _reached
 
 
@@ -100,6 +103,49 @@ def test_a_correlated_pair_can_be_turned_or_measured_where_either_can(one, other
     assert bool(found.turnable.sel(factor="a + b"))
     assert not bool(found.measurable.sel(factor="idle"))
     assert json.loads(found.attrs["merged"]) == [["a", "b"]]
+
+
+def test_a_factor_with_correlations_of_zero_is_ranked_by_itself():
+    """A table of three in which the third goes with neither of the others."""
+    table = ((1.0, 0.5, 0.0), (0.5, 1.0, 0.0), (0.0, 0.0, 1.0))
+    problem = Problem.of(
+        [total],
+        {"a": normal(0, 1), "b": normal(0, 1), "idle": normal(0, 1)},
+        correlations=(Correlation("knowledge", ("a", "b", "idle"), table),),
+    )
+
+    found = rank(problem, base=64)
+
+    assert [str(f) for f in found.factor.values] == ["a + b", "idle"]
+
+
+def test_a_log_foretells_misses_by_student_on_the_sides_that_have_a_limit():
+    """Mean 0, s 1 of 10 values: the next is outside 2 with P(t9 > 2 / sqrt(1.1)) = 0.0444."""
+    values = np.array([-1.0, 1.0] * 5) * np.sqrt(0.9)
+    summary = summarise_log(values)
+    one_side = stats.t(9).sf(2 / np.sqrt(1.1))
+
+    assert one_side == pytest.approx(0.0444, abs=5e-5)
+    assert predicted_outside(summary, Target(None, 2.0)) == pytest.approx(one_side)
+    assert predicted_outside(summary, Target(-2.0, None)) == pytest.approx(one_side)
+    assert predicted_outside(summary, Target(-2.0, 2.0)) == pytest.approx(2 * one_side)
+
+
+def test_a_log_without_scatter_misses_always_or_never():
+    """No scatter at all: the one value is outside, inside, or on the wrong side of a limit."""
+    summary = summarise_log(np.full(4, 5.0))
+
+    assert predicted_outside(summary, Target(4.0, 6.0)) == 0.0
+    assert predicted_outside(summary, Target(5.5, 6.0)) == 1.0
+    assert predicted_outside(summary, Target(None, 4.5)) == 1.0
+
+
+def test_a_lower_limit_of_nothing_is_no_limit_for_folds():
+    """No fold is at or below 0: on logarithms such a limit is passed by every batch."""
+    summary = summarise_log(np.exp([-1.0, 0.0, 1.0]), logged=True)
+
+    assert predicted_outside(summary, Target(0.0, None), logged=True) == 0.0
+    assert predicted_outside(summary, Target(1.0, None), logged=True) == pytest.approx(0.5)
 
 
 def test_good_draws_get_no_note():

@@ -17,7 +17,7 @@ from brewsim.study.next_reading import (
     two_brews,
 )
 from brewsim.study.problem import Kinds, Problem
-from brewsim.study.update import Learned
+from tests.study.posteriors import by_hand
 
 SIZE = 4000
 
@@ -116,20 +116,7 @@ def brewery():
 
 
 def learned_of(problem, batches=(), draws=None):
-    """Return what was learned, as if sampled: 4,000 draws of some latents."""
-    return Learned(
-        problem=problem,
-        batches=tuple(batches),
-        draws=draws or {},
-        moments={},
-        replicate=np.repeat(np.arange(8), SIZE // 8),
-        precision=0.0,
-        worst=0.0,
-        drift=0.0,
-        seconds=0.0,
-        trusted=True,
-        remarks=(),
-    )
+    return by_hand(problem, batches, draws, SIZE)
 
 
 def test_two_next_brews_share_what_is_not_known_and_named_lots_only():

@@ -1,0 +1,38 @@
+"""Posteriors made by hand, for closed forms of what is done with them."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+
+from brewsim.distributions.families import normal
+from brewsim.study.problem import Problem
+from brewsim.study.readings import Batch, Reading
+from brewsim.study.update import update
+
+
+def level(x):
+    return 1.0 * x
+
+
+@cache
+def _learned():
+    """Return any short run; what it learned is replaced, the rest of its form stays."""
+    problem = Problem.of([level], {"x": normal(0, 1)})
+    batch = Batch("1", problem, (Reading("level", 0.0, 1.0),))
+    return update(problem, [batch], chains=16, burn=3, keep=2, time_limit_s=0)
+
+
+def by_hand(problem, batches=(), draws=None, size=512):
+    """Return what was learned as stated: latent -> a value, or values of that size."""
+    stated = {name: np.broadcast_to(v, (size,)).astype(float) for name, v in (draws or {}).items()}
+    return replace(
+        _learned(),
+        problem=problem,
+        batches=tuple(batches),
+        draws=stated,
+        moments={},
+        replicate=np.repeat(np.arange(8), size // 8),
+        remarks=(),
+        surprises=(),
+    )

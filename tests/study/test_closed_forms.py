@@ -1,0 +1,355 @@
+"""Closed forms on posteriors made by hand: deviations split, conditionals, batches side by side."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.special import ndtri
+
+from brewsim.dims import Input, PerBatch, PerHop
+from brewsim.distributions.families import lognormal, normal, uniform
+from brewsim.errors import StudyError
+from brewsim.graph.build import build_graph
+from brewsim.study.attribution import INSTRUMENT, READING_ERROR, attribute
+from brewsim.study.choices import choice_shares
+from brewsim.study.compare import compare
+from brewsim.study.conformity import acceptance_limits, conformance_probability
+from brewsim.study.knobs import current_setting
+from brewsim.study.measured import Batch, Reading
+from brewsim.study.observed import against_log
+from brewsim.study.problem import (
+    Choice,
+    Correlation,
+    Factor,
+    Kinds,
+    Knob,
+    Problem,
+    Target,
+)
+from brewsim.study.readings import Model
+from brewsim.study.sensitivity import rank
+from brewsim.study.settled import not_settled
+from brewsim.study.simulate import simulate
+from brewsim.study.specification import specify
+from brewsim.study.steering import steer
+from brewsim.study.summary import summarise
+from brewsim.study.tightening import tighten
+from brewsim.study.update import update
+from brewsim.study.worth import Measurement, worth_of_measuring
+from tests.study.linear import DIAL, linear_problem
+from tests.study.posteriors import by_hand
+
+BREW = Kinds(0, 0, 1)
+
+
+def volume(yearly, brew):
+    return 20.0 + yearly + brew
+
+
+def vessel(reading):
+    problem = Problem.of([volume], {"yearly": normal(0, 0.5), "brew": (normal(0, 1), BREW)})
+    return Batch("1", problem, (reading,))
+
+
+def split(batch, against, **draws):
+    learned = by_hand(batch.problem, [batch], draws)
+    (found,) = attribute(learned, "1", against=against)
+    return found, {share.factor: share.estimate for share in found.shares}
+
+
+def test_a_deviation_starts_at_an_ordinary_batch_and_ends_at_the_reading():
+    """Known +0.5 (one score), brew +2, read 23.1: of 2.6 against the house 2 brew and 0.6 error.
+
+    Against the recipe the reference is 20 and what is known of the house counts too.
+    """
+    batch = vessel(Reading("volume", 23.1, 0.3))
+    draws = {"yearly @knowledge": 1.0, "brew @batch 1": 2.0}
+
+    house, of_house = split(batch, "house", **draws)
+    recipe, of_recipe = split(batch, "recipe", **draws)
+
+    assert (house.reference, house.reached) == pytest.approx((20.5, 23.1))
+    assert of_house == pytest.approx({"brew": 2.0, READING_ERROR: 0.6})
+    assert recipe.reference == pytest.approx(20.0)
+    assert of_recipe == pytest.approx({"yearly": 0.5, "brew": 2.0, READING_ERROR: 0.6})
+    assert [share.returns for share in recipe.shares] == [False, False, True]
+
+
+@pytest.mark.parametrize(
+    ("scale", "shift"), [("linear", 0.05), ("log", 21.0 * (np.exp(0.05) - 1.0))]
+)
+def test_an_instruments_own_error_is_added_or_multiplied_as_its_scale_says(scale, shift):
+    """The mark reads one standard uncertainty of 0.05 high; the batch was 21 L, 22.5 read."""
+    reading = Reading("volume", 22.5, 0.01, "mark", bias=0.05, scale=scale)
+
+    _, shares = split(vessel(reading), "recipe", **{"brew @batch 1": 1.0, "mark @bias": 1.0})
+
+    assert shares["brew"] == pytest.approx(1.0)
+    assert shares[INSTRUMENT] == pytest.approx(shift)
+    assert shares[READING_ERROR] == pytest.approx(1.5 - shift)
+
+
+def total(a, b):
+    return a + b
+
+
+@pytest.mark.parametrize("known", ["a", "b"])
+def test_what_was_learned_of_one_of_a_pair_moves_the_other_by_their_correlation(known):
+    """Normal conditional: b known at a score of 2, correlation 0.6: a has mean 1.2, sd 0.8."""
+    pair = ("a", "b")
+    problem = Problem.of(
+        [total],
+        {"a": normal(0, 1), "b": normal(0, 1)},
+        correlations=(Correlation("knowledge", pair, ((1.0, 0.6), (0.6, 1.0))),),
+    )
+    learned = by_hand(problem, draws={f"{known} @knowledge": 2.0})
+
+    draws = simulate(replace(problem, learned=learned), 8192, keep=pair)
+
+    other = draws["b" if known == "a" else "a"]
+    assert float(draws[known].mean()) == pytest.approx(2.0)
+    assert float(draws[known].std()) == pytest.approx(0.0, abs=1e-12)
+    assert float(other.mean()) == pytest.approx(1.2, abs=0.01)
+    assert float(other.std()) == pytest.approx(0.8, rel=0.02)
+
+
+def gravity(house, lots, brew, dose):
+    return 50.0 + house + lots + brew + dose
+
+
+def test_batches_read_together_are_what_each_is_by_itself():
+    """Each batch has its own lot, brew and dose; the house is the same in all of them."""
+    factors = {
+        "house": normal(0, 2.0),
+        "lots": (normal(0, 1.0), Kinds(0, 1, 0)),
+        "brew": (normal(0, 0.5), BREW),
+    }
+    reading = (Reading("gravity", 50.0, 0.1),)
+    batches = [
+        Batch(f"b{i}", Problem.of([gravity], factors, fixed={"dose": float(10 * i)}), reading)
+        for i in range(3)
+    ]
+    model = Model(batches)
+    state = np.random.default_rng(1).standard_normal((len(model.names), 40))
+    score = dict(zip(model.names, state, strict=True))
+
+    found = model.predicted(state)
+
+    for i in range(3):
+        own = score[f"lots @lot of b{i}"] + 0.5 * score[f"brew @batch b{i}"]
+        expected = 50.0 + 10 * i + 2.0 * score["house @knowledge"] + own
+        np.testing.assert_allclose(found[i], expected, rtol=1e-12)
+    assert len(model.names) == 7
+
+
+def test_a_run_goes_on_until_its_means_are_known():
+    """Too short at first, it doubles until means are known to 0.045 of their spread."""
+    problem = Problem.of([total], {"a": normal(0, 1), "b": normal(0, 1)})
+    batch = Batch("1", problem, (Reading("total", 1.0, 0.5),))
+
+    learned = update(problem, [batch], keep=2, chains=64, time_limit_s=30)
+
+    assert learned.precision <= 0.045
+    assert learned.worst <= 0.4
+    assert learned.trusted
+    assert learned.remarks == ()
+
+
+def test_the_expected_middle_of_a_log_is_that_of_every_uncertainty():
+    """Lognormal knowledge of log-sd 0.5: mean exp(0.125); held at its middle it would be 1."""
+
+    def strength(level, brew):
+        return level + brew
+
+    problem = Problem.of([strength], {"level": lognormal(1.0, 0.5), "brew": (normal(0, 0.1), BREW)})
+
+    (found,) = against_log(problem, {"strength": np.array([0.9, 1.0, 1.2])})
+
+    assert found.middle == pytest.approx(np.exp(0.125), rel=0.01)
+    assert found.same_lots == pytest.approx(0.1, rel=0.01)
+
+
+@pytest.mark.parametrize("side", ["lower", "upper"])
+def test_a_one_sided_acceptance_limit_lies_one_guard_band_inside(side):
+    """JCGM 106:2012, 8.3.2: 95 % needs 1.645 standard uncertainties."""
+    target = Target(**{side: 5.0})
+
+    accepted = acceptance_limits(target, 0.1, 0.95)
+
+    inward = 0.1644854 if side == "lower" else -0.1644854
+    limit = getattr(accepted, side)
+    assert limit == pytest.approx(5.0 + inward)
+    assert getattr(accepted, "upper" if side == "lower" else "lower") is None
+    assert conformance_probability(limit, 0.1, target) == pytest.approx(0.95)
+
+
+def test_options_without_a_value_have_no_shares_and_others_keep_theirs():
+    def broken(known, dial):
+        return np.log(dial) + known
+
+    def sound(known, dial):
+        return known + dial
+
+    problem = Problem.of(
+        [broken, sound], {"known": normal(0, 1)}, fixed={"dial": -1.0}, knobs=(DIAL,)
+    )
+    with np.errstate(invalid="ignore"):
+        found = choice_shares({"one": problem, "more": problem.set({"dial": 2.0})}, draws=1024)
+
+    assert np.isnan(float(found.first_order.sel(outcome="broken")))
+    assert float(found.first_order.sel(outcome="sound")) == pytest.approx(2.25 / 3.25, abs=0.02)
+    assert (found.attrs["options"], found.attrs["draws"]) == (["one", "more"], 1024)
+
+
+def test_a_few_draws_without_a_value_leave_the_shares_of_a_choice():
+    """1 % of the draws have no logarithm; the others have variance 1, a shift of ln 4 (ln 2)^2."""
+
+    def felt(known, dial):
+        return known * dial
+
+    problem = Problem.of(
+        [felt],
+        {"known": uniform(-0.01, 0.99)},
+        fixed={"dial": 1.0},
+        knobs=(DIAL,),
+        scales={"felt": "log"},
+    )
+
+    found = choice_shares({"one": problem, "more": problem.set({"dial": 4.0})}).sel(outcome="felt")
+
+    exact = np.log(2) ** 2 / (1 + np.log(2) ** 2)
+    assert float(found.first_order) == pytest.approx(exact, abs=0.01)
+    assert float(found.total_order) == pytest.approx(exact, abs=0.01)
+
+
+def test_a_dial_without_a_range_is_left_where_it_stands():
+    stuck = Knob("stuck", "stuck", "lever", None, 0.0, 0.0)
+    problem = replace(linear_problem(), knobs=(DIAL, stuck), targets={"strength": Target(4.0, 8.0)})
+
+    found = steer(problem, chance=0.5)
+
+    assert found.best.settings.keys() <= {"dial"}
+    assert np.isfinite(found.best.change)
+    assert found.best.settings["dial"] == pytest.approx(6.0, abs=0.25)
+
+
+def test_a_choice_stands_where_it_was_made_or_at_its_first():
+    problem = linear_problem()
+    choices = (Choice("plain"), Choice("strong"))
+
+    assert current_setting(problem, Knob("k", "k", choices=choices)) == "plain"
+    assert current_setting(problem, Knob("k", "k", choices=choices, current="strong")) == "strong"
+
+
+def felt(level, dose):
+    return level * dose
+
+
+def folds(dose):
+    return Problem.of(
+        [felt], {"level": lognormal(8.0, 0.5)}, fixed={"dose": dose}, scales={"felt": "log2"}
+    )
+
+
+@pytest.mark.parametrize("times", [4.0, 0.125])
+def test_a_difference_of_folds_is_how_many_times_as_much(times):
+    found = compare(folds(1.0), folds(times), draws=1024).sel(outcome="felt")
+
+    assert [float(found[key]) for key in ("low", "difference", "high")] == pytest.approx(
+        [times] * 3
+    )
+    assert float(found["second"]) == pytest.approx(times * float(found["first"]))
+
+
+def test_a_difference_of_two_that_have_no_value_is_none():
+    def broken(level, dose):
+        return np.sqrt(-dose) + level
+
+    problem = Problem.of([broken], {"level": normal(0, 1)}, fixed={"dose": 1.0})
+    with np.errstate(invalid="ignore"):
+        found = compare(problem, problem, draws=1024).sel(outcome="broken")
+
+    assert [np.isnan(float(found[key])) for key in ("low", "difference", "high")] == [True] * 3
+    assert float(found["tied"]) == 0.0
+
+
+def test_what_already_meets_the_wish_need_not_be_tightened():
+    problem = Problem.of(
+        [total],
+        {"a": (normal(0, 3.0), BREW), "b": (normal(0, 4.0), BREW)},
+        targets={"total": Target(-10.0, 10.0)},
+    )
+
+    met = tighten(problem, "total", uncertainty=5.5)
+    chance = tighten(problem, "total", chance=0.9)
+
+    for found in (*met, *chance):
+        assert (found.reaches, found.scale) == (True, 1.0)
+        assert found.spread_then == found.spread_now
+    of_a = next(t for t in met if t.factors == ("a",))
+    assert of_a.now == pytest.approx(5.0, rel=0.01)
+    assert of_a.best == pytest.approx(4.0, rel=0.01)
+    assert of_a.spread_now == pytest.approx((-3 * ndtri(0.95), 3 * ndtri(0.95)))
+
+
+def test_a_relative_accuracy_of_what_may_be_nothing_is_refused():
+    problem = Problem.of([total], {"a": normal(0.5, 1.0), "b": normal(5, 1)})
+    asked = [Measurement("assay", "a", "a", 0.1, logged=True)]
+
+    with pytest.raises(StudyError, match="above 0"):
+        worth_of_measuring(problem, asked, draws=1024)
+
+
+def test_limits_say_what_they_hold_and_of_how_many_draws():
+    found = specify(linear_problem(), content=0.9, confidence=0.8, draws=2000, seed=3)
+
+    assert found.attrs == {"content": 0.9, "confidence": 0.8, "draws": 2048, "seed": 3}
+
+
+def test_figures_of_folds_are_settled_in_shares_of_a_doubling():
+    """An error of e in the value is e / (value ln 2) doublings; 3 % of the spread is allowed."""
+    problem = folds(1.0)
+    draws = simulate(problem, 512)
+    row = summarise(draws).sel(outcome="felt")
+
+    found = {entry["figure"]: entry for entry in not_settled(draws)}
+
+    for figure, share in (("low", 0.03), ("high", 0.03), ("estimate", 0.015)):
+        error = float(row[f"{figure}_error"]) / (float(row[figure]) * np.log(2))
+        wanted = share * float(row["standard_uncertainty"])
+        assert (figure in found) == (error > wanted)
+        if figure in found:
+            assert found[figure]["half_width"] == pytest.approx(error)
+    error = float(row["standard_uncertainty_error"])
+    assert ("standard_uncertainty" in found) == (error > 0.015 * float(row["standard_uncertainty"]))
+    assert found
+
+
+def hop_total_g(hop_mass_g: PerHop) -> PerBatch:
+    """Mass of all hops."""
+    return hop_mass_g.sum(axis=0)
+
+
+@pytest.mark.parametrize("correlation", [0.0, 0.5])
+def test_rows_of_a_list_share_its_variance_as_factors_do(correlation):
+    """Standard deviations 1, 2 and 3, a fourth row fixed: shares 1, 4 and 9 of 14.
+
+    Two correlated rows are one: 1 + 4 + 2 x 0.5 x 2 = 7 of 16, the third 9 of 16.
+    """
+    graph = build_graph([hop_total_g], {"hop_mass_g": Input(("hop",), "Mass")})
+    factors = tuple(
+        Factor(f"h{i}", "hop_mass_g", i, f"hop {i}", normal(20, i + 1.0)) for i in range(3)
+    )
+    ties = (Correlation("knowledge", ("h0", "h1"), ((1.0, correlation), (correlation, 1.0))),)
+    problem = Problem(
+        graph,
+        {"hop_mass_g": np.array([[0.0], [0.0], [0.0], [40.0]])},
+        factors,
+        ("hop_total_g",),
+        correlations=ties if correlation else (),
+    )
+
+    found = rank(problem, base=1024).sel(outcome="hop_total_g")["total_order"].to_numpy()
+
+    exact = [7 / 16, 9 / 16] if correlation else [1 / 14, 4 / 14, 9 / 14]
+    assert found == pytest.approx(exact, abs=0.005)

@@ -29,6 +29,7 @@ from brewsim.study.problem import (
 from brewsim.study.readings import Model
 from brewsim.study.sensitivity import rank
 from brewsim.study.settled import not_settled
+from brewsim.study.shapley import shapley
 from brewsim.study.simulate import simulate
 from brewsim.study.specification import specify
 from brewsim.study.steering import steer
@@ -89,6 +90,33 @@ def test_an_instruments_own_error_is_added_or_multiplied_as_its_scale_says(scale
     assert shares[READING_ERROR] == pytest.approx(1.5 - shift)
 
 
+def test_a_cause_is_the_largest_in_the_share_of_draws_in_which_it_is():
+    """Brew +2 in three draws of four and +0.1 in the fourth, where the reading's error is 1.9."""
+    batch = vessel(Reading("volume", 22.0, 0.3))
+    brew = np.where(np.arange(512) % 4 == 0, 0.1, 2.0)
+
+    found, _ = split(batch, "house", **{"brew @batch 1": brew, "yearly @knowledge": 0.0})
+
+    largest = {share.factor: share.largest for share in found.shares}
+    assert largest == {"brew": 0.75, READING_ERROR: 0.25}
+
+
+def test_what_no_reading_reached_stays_at_its_middle_unless_it_lasts():
+    """The reference has no sampling error where nothing is drawn; a house's own year is drawn."""
+    batch = vessel(Reading("volume", 22.0, 0.3))
+
+    recipe, _ = split(batch, "recipe", **{"brew @batch 1": 1.0})
+    house, of_house = split(batch, "house", **{"yearly @knowledge": 1.0})
+    drawn, of_drawn = split(batch, "house", **{"brew @batch 1": 1.0})
+
+    assert recipe.reference == pytest.approx(20.0, abs=1e-12)
+    assert house.reference == pytest.approx(20.5, abs=1e-12)
+    assert set(of_house) == {READING_ERROR}
+    assert drawn.reference != 20.0
+    assert drawn.reference == pytest.approx(20.0, abs=4 * 0.5 / np.sqrt(512))
+    assert of_drawn["brew"] == pytest.approx(1.0)
+
+
 def total(a, b):
     return a + b
 
@@ -140,6 +168,47 @@ def test_batches_read_together_are_what_each_is_by_itself():
         expected = 50.0 + 10 * i + 2.0 * score["house @knowledge"] + own
         np.testing.assert_allclose(found[i], expected, rtol=1e-12)
     assert len(model.names) == 7
+
+
+def hop_total_g(hop_mass_g: PerHop) -> PerBatch:
+    """Mass of all hops."""
+    return hop_mass_g.sum(axis=0)
+
+
+def weighed(base):
+    graph = build_graph([hop_total_g], {"hop_mass_g": Input(("hop",), "Mass")})
+    factors = tuple(
+        Factor(f"h{i}", "hop_mass_g", i, f"hop {i}", normal(20, i + 1.0), kinds)
+        for i, kinds in enumerate((Kinds(), BREW, BREW))
+    )
+    fixed = {} if base is None else {"hop_mass_g": np.array(base)[:, None]}
+    return Problem(graph, fixed, factors, ("hop_total_g",))
+
+
+@pytest.mark.parametrize(
+    "bases", [[None], [None, None], [[0, 0, 0, 40.0]], [[0, 0, 0, 40.0], [0, 0, 0, 50.0]]]
+)
+def test_rows_of_a_list_are_read_in_each_batch_as_it_was_brewed(bases):
+    """Rows 20 + z, 20 + 2 z and 20 + 3 z, the first shared by all batches, a fourth row fixed."""
+    reading = (Reading("hop_total_g", 60.0, 0.1),)
+    batches = [Batch(f"b{i}", weighed(base), reading) for i, base in enumerate(bases)]
+    model = Model(batches)
+    state = np.random.default_rng(2).standard_normal((len(model.names), 30))
+    score = dict(zip(model.names, state, strict=True))
+
+    found = model.predicted(state)
+
+    for i, base in enumerate(bases):
+        own = 2 * score[f"h1 @batch b{i}"] + 3 * score[f"h2 @batch b{i}"]
+        fixed = 0.0 if base is None else base[3]
+        np.testing.assert_allclose(found[i], 60.0 + fixed + score["h0 @knowledge"] + own)
+
+
+def test_a_list_that_is_uncertain_throughout_has_as_many_rows_as_it_has_factors():
+    draws = simulate(weighed(None), 128, keep=["hop_mass_g"])
+
+    assert draws["hop_mass_g"].shape == (3, 128)
+    np.testing.assert_allclose(draws["hop_mass_g"].sum("hop"), draws["hop_total_g"])
 
 
 def test_a_run_goes_on_until_its_means_are_known():
@@ -292,6 +361,43 @@ def test_what_already_meets_the_wish_need_not_be_tightened():
     assert of_a.spread_now == pytest.approx((-3 * ndtri(0.95), 3 * ndtri(0.95)))
 
 
+def test_only_the_kinds_that_are_tightened_shrink_a_range():
+    """Half of a's variance is knowledge, which stays: z sqrt(1/2 + s^2 / 2)."""
+    problem = Problem.of([total], {"a": (normal(0, 4.0), Kinds(0.5, 0, 0.5)), "b": normal(0, 1.0)})
+
+    (found,) = tighten(problem, "total", uncertainty=3.5)
+
+    left = np.sqrt(3.5**2 - 1 - 8) / np.sqrt(8)
+    assert found.factors == ("a",)
+    assert found.scale == pytest.approx(left, rel=0.02)
+    width = 4 * ndtri(0.95) * np.sqrt(0.5 + 0.5 * found.scale**2)
+    assert found.spread_then == pytest.approx((-width, width))
+
+
+def test_an_outcome_that_never_has_a_value_gets_no_figure_and_no_crash():
+    def broken(a):
+        return np.log(-1.0 - a * a)
+
+    with np.errstate(invalid="ignore"):
+        found = summarise(simulate(Problem.of([broken], {"a": normal(0, 1)}), 256))
+
+    assert int(found["bad_draws"][0]) == 256
+    for figure in ("estimate", "median", "standard_uncertainty", "low", "high"):
+        assert np.isnan(float(found[figure][0]))
+
+
+def test_an_outcome_that_nothing_moves_is_driven_by_nothing():
+    def still(a, b):
+        return 3.0 + 0.0 * (a + b)
+
+    problem = Problem.of([still, total], {"a": normal(0, 1), "b": normal(0, 2)})
+
+    found = shapley(problem, base=64)
+
+    assert found["shapley"].sel(outcome="still").values.tolist() == [0.0, 0.0]
+    assert found["shapley"].sel(outcome="total").values == pytest.approx([0.2, 0.8], abs=0.05)
+
+
 def test_a_relative_accuracy_of_what_may_be_nothing_is_refused():
     problem = Problem.of([total], {"a": normal(0.5, 1.0), "b": normal(5, 1)})
     asked = [Measurement("assay", "a", "a", 0.1, logged=True)]
@@ -306,16 +412,17 @@ def test_limits_say_what_they_hold_and_of_how_many_draws():
     assert found.attrs == {"content": 0.9, "confidence": 0.8, "draws": 2048, "seed": 3}
 
 
-def test_figures_of_folds_are_settled_in_shares_of_a_doubling():
-    """An error of e in the value is e / (value ln 2) doublings; 3 % of the spread is allowed."""
-    problem = folds(1.0)
+@pytest.mark.parametrize(("scale", "unit"), [("log2", np.log(2)), ("log", 1.0)])
+def test_figures_of_folds_are_settled_in_shares_of_their_own_spread(scale, unit):
+    """An error of e in a value is e / value logarithms, that over ln 2 doublings; 3 % may be."""
+    problem = replace(folds(1.0), scales={"felt": scale})
     draws = simulate(problem, 512)
     row = summarise(draws).sel(outcome="felt")
 
     found = {entry["figure"]: entry for entry in not_settled(draws)}
 
     for figure, share in (("low", 0.03), ("high", 0.03), ("estimate", 0.015)):
-        error = float(row[f"{figure}_error"]) / (float(row[figure]) * np.log(2))
+        error = float(row[f"{figure}_error"]) / (float(row[figure]) * unit)
         wanted = share * float(row["standard_uncertainty"])
         assert (figure in found) == (error > wanted)
         if figure in found:
@@ -323,11 +430,6 @@ def test_figures_of_folds_are_settled_in_shares_of_a_doubling():
     error = float(row["standard_uncertainty_error"])
     assert ("standard_uncertainty" in found) == (error > 0.015 * float(row["standard_uncertainty"]))
     assert found
-
-
-def hop_total_g(hop_mass_g: PerHop) -> PerBatch:
-    """Mass of all hops."""
-    return hop_mass_g.sum(axis=0)
 
 
 @pytest.mark.parametrize("correlation", [0.0, 0.5])

@@ -6,7 +6,7 @@ import pytest
 from brewsim.distributions.families import lognormal, normal, uniform
 from brewsim.study.compare import compare
 from brewsim.study.observed import against_log
-from brewsim.study.problem import Kinds, Problem
+from brewsim.study.problem import Kinds, Problem, Target
 from brewsim.study.specification import specify
 from brewsim.study.summary import coverage_interval
 
@@ -47,6 +47,21 @@ def test_a_logs_scatter_is_held_against_same_lots_and_new_lots(sd, verdict):
     (found,) = against_log(brewery(), {"alcohol": values_that_scatter_by(sd)})
 
     assert found.scatter == verdict
+
+
+def test_a_log_counts_its_batches_beyond_the_target_and_leaves_gaps_out():
+    """Three of five lie outside 4.8 to 5.2; one on the limit is inside, a gap is no batch."""
+    values = np.array([4.7, 4.8, 5.0, 5.3, np.nan, 6.0])
+    wanted = {"alcohol": Target(4.8, 5.2)}
+
+    (both,) = against_log(brewery(), {"alcohol": values}, targets=wanted)
+    (upper,) = against_log(brewery(), {"alcohol": values}, targets={"alcohol": Target(None, 5.2)})
+    (none,) = against_log(brewery(), {"alcohol": values})
+
+    assert (both.counted, upper.counted, none.counted) == (3, 2, 0)
+    assert both.summary.count == 5
+    assert upper.outside < both.outside < 1
+    assert np.isnan(none.outside)
 
 
 def oil(amount, dose):

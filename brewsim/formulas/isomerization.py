@@ -165,8 +165,12 @@ def chill_iso_loss_exposure(
 
 
 def _rate(celsius: FloatArray, at_boiling: FloatArray, energy: FloatArray | float) -> FloatArray:
-    inverse = 1.0 / (celsius + _ZERO_CELSIUS_K) - 1.0 / (100.0 + _ZERO_CELSIUS_K)
-    return at_boiling * np.exp(-energy / _GAS_CONSTANT_KJ_MOL_K * inverse)
+    return at_boiling * np.exp(_exponent(celsius + _ZERO_CELSIUS_K, energy))
+
+
+def _exponent(kelvin: FloatArray, energy: FloatArray | float) -> FloatArray:
+    """Return the logarithm of the rate over its value at 100 °C."""
+    return energy / _GAS_CONSTANT_KJ_MOL_K * (1.0 / (100.0 + _ZERO_CELSIUS_K) - 1.0 / kelvin)
 
 
 def _share_left(x: FloatArray) -> FloatArray:
@@ -186,11 +190,18 @@ def _ramp(
     fall = np.maximum(start_c - end_c, 0.0)
     used = np.clip((start_c - _COLD_C) / np.where(fall > 0.0, fall, 1.0), 0.0, 1.0)
     used = np.where(fall > 0.0, used, 1.0)
-    edges = [start_c - fall * used * piece / _PIECES for piece in range(_PIECES + 1)]
-    rates = [_rate(edge, at_boiling, energy) for edge in edges]
-    pairs = pairwise(rates)
-    mean = sum(hot * _share_left(np.log(hot / cold)) for hot, cold in pairs) / _PIECES
-    return np.asarray(minutes * used * mean)
+    hot_end, piece = start_c + _ZERO_CELSIUS_K, fall * used / _PIECES
+    exponents = [_exponent(hot_end - n * piece, energy) for n in range(_PIECES + 1)]
+    rates = [np.exp(exponent) for exponent in exponents]
+    pairs = zip(pairwise(rates), pairwise(exponents), strict=True)
+    mean = sum(_log_mean(*pair, hotter - colder) for pair, (hotter, colder) in pairs) / _PIECES
+    return np.asarray(minutes * used * at_boiling * mean)
+
+
+def _log_mean(hot: FloatArray, cold: FloatArray, log_ratio: FloatArray) -> FloatArray:
+    """Return the mean of an exponential that runs from one value to the other."""
+    flat = log_ratio < 1e-5
+    return np.where(flat, 0.5 * (hot + cold), (hot - cold) / np.where(flat, 1.0, log_ratio))
 
 
 def _decay(
@@ -206,13 +217,13 @@ def _decay(
     until_cold = np.log(ratio) / np.maximum(cooling, 1e-12)
     time = np.minimum(np.maximum(minutes, 0.0), until_cold)
     last = np.exp(-cooling * time)
-    total = np.zeros(np.broadcast_shapes(time.shape, at_boiling.shape))
+    middle, half = 0.5 * (1.0 + last), 0.5 * (1.0 - last)
+    limit, warmer = limit_c + _ZERO_CELSIUS_K, start_c - limit_c
+    total = np.zeros(np.broadcast_shapes(time.shape, np.shape(energy)))
     for node, weight in zip(_NODES, _WEIGHTS, strict=True):
-        u = 0.5 * (1.0 + last) + 0.5 * (1.0 - last) * node
-        total = (
-            total + 0.5 * weight * _rate(limit_c + (start_c - limit_c) * u, at_boiling, energy) / u
-        )
-    return total * time * _share_left(cooling * time)
+        u = middle + half * node
+        total = total + 0.5 * weight * np.exp(_exponent(limit + warmer * u, energy)) / u
+    return at_boiling * total * time * _share_left(cooling * time)
 
 
 def _chiller(

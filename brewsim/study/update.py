@@ -2,7 +2,8 @@
 
 The target is exact: standard normal latents times the likelihood of the readings. Method: an
 annealed start from prior draws, then generalised elliptical slices around a linearisation at the
-ensemble's mean, its widening drawn at random; rare events get a move of their own.
+ensemble's mean that allows for how far the model bends over the ensemble, at times widened, so
+that no chain is caught in a tail; rare events get a move of their own.
 """
 
 import time
@@ -25,9 +26,11 @@ KEPT_PER_GROUP = 64
 _ANNEALING_STEPS = 40
 _PLAIN_STEPS = 15
 _WIDENINGS = (1.0, 2.0, 4.0)
+_HOW_OFTEN = (0.7, 0.2, 0.1)
 _PRECISION = 0.045
 _WORST = 0.4
 _DRIFTS = 3.0
+_MEMORY = 0.5
 
 Progress = Callable[[float, str], None]
 
@@ -40,7 +43,8 @@ class Learned:
     `moments` gives its mean and standard deviation over the whole run; `replicate` says which
     independent group of chains each draw came from. `precision` is the sampling error (one
     standard error) of a typical posterior mean and `worst` the 95 % half width of the worst known
-    one, both in posterior standard deviations.
+    one, both in posterior standard deviations. `memory` is the correlation of the chains' last
+    states with their first kept ones: near 1, they are still where the search put them.
     """
 
     problem: Problem
@@ -51,6 +55,7 @@ class Learned:
     precision: float
     worst: float
     drift: float
+    memory: float
     seconds: float
     trusted: bool
     remarks: tuple[str, ...]
@@ -78,7 +83,7 @@ class _Run:
     kept: list[FloatArray] = field(default_factory=list)
 
     def step(self, power: float = 1.0) -> None:
-        reference = self.references[self.rng.integers(len(self.references))]
+        reference = self.references[self.rng.choice(len(self.references), p=self.how_often)]
         likelihood = self.model.log_likelihood
         self.state, self.level = slice_step(
             likelihood, reference, self.rng, self.state, self.level, power
@@ -87,10 +92,21 @@ class _Run:
             self.model.by_batch, self.events, self.rng, self.state, self.level, power
         )
 
+    @property
+    def how_often(self) -> FloatArray:
+        """How often each reference is taken; those after the widened ones as often as the last."""
+        weights = np.resize(_HOW_OFTEN[-1:], len(self.references))
+        weights[: len(_HOW_OFTEN)] = _HOW_OFTEN[: len(self.references)]
+        return weights / weights.sum()
+
     def recentre(self, power: float = 1.0) -> None:
         centre = self.state.mean(axis=1)
-        slope = self.model.jacobian(centre) * np.sqrt(power)
-        self.references = [Reference(centre, slope / c) for c in _WIDENINGS]
+        slope = self.model.jacobian(centre)
+        bend = self.model.residuals(self.state) - slope @ (self.state - centre[:, None])
+        spread = np.cov(np.where(np.isfinite(bend), bend, 0.0)).reshape(len(slope), -1)
+        root = np.linalg.cholesky(np.eye(len(slope)) / power + spread)
+        whitened = np.asarray(np.linalg.solve(root, slope), dtype=float)
+        self.references = [Reference(centre, whitened / c) for c in _WIDENINGS]
 
 
 def update(
@@ -152,15 +168,20 @@ def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progre
 
 @dataclass(frozen=True)
 class _Reached:
-    """How well the means are known: typical standard error, worst half width, drift of halves."""
+    """How well the means are known: typical standard error, worst half width, drift of halves.
+
+    `memory` is the 95 % quantile over latents of the correlation of first and last kept states.
+    """
 
     precision: float
     worst: float
     drift: float
+    memory: float
 
     @property
     def settled(self) -> bool:
-        return self.precision <= _PRECISION and self.worst <= _WORST and self.drift <= _DRIFTS
+        exact = self.precision <= _PRECISION and self.worst <= _WORST
+        return exact and self.drift <= _DRIFTS and self.memory <= _MEMORY
 
 
 def _reached(kept: FloatArray) -> _Reached:
@@ -174,7 +195,16 @@ def _reached(kept: FloatArray) -> _Reached:
     halves = [part.mean(axis=(0, 3), dtype=float) for part in np.array_split(groups, 2)]
     change = np.abs(halves[0].mean(1) - halves[1].mean(1)) / spread
     drift = float((change / np.maximum(half_width, 1e-12)).max() / 2)
-    return _Reached(float(np.sqrt(np.mean(error**2))), float(half_width.max()), drift)
+    precision = float(np.sqrt(np.mean(error**2)))
+    return _Reached(precision, float(half_width.max()), drift, _memory(kept[0], kept[-1]))
+
+
+def _memory(first: FloatArray, last: FloatArray) -> float:
+    """Return how alike two states (latents, chains) of the same chains are: a high quantile."""
+    start, end = (part - part.mean(axis=1, keepdims=True) for part in (first, last))
+    size = np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1))
+    alike = (start * end).sum(axis=1) / np.maximum(size, 1e-12)
+    return float(np.quantile(alike, 0.95))
 
 
 def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float) -> Learned:
@@ -193,6 +223,7 @@ def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float) -> 
         precision=reached.precision,
         worst=reached.worst,
         drift=reached.drift,
+        memory=reached.memory,
         seconds=seconds,
         trusted=reached.worst <= 2 * _WORST and reached.drift <= _DRIFTS,
         remarks=tuple(_remarks(reached, surprises)),
@@ -218,6 +249,11 @@ def _remarks(reached: _Reached, surprises: Sequence[Surprise]) -> list[str]:
         remarks.append(
             f"the time ran out: means are known to {reached.precision:.2f} of their own spread, "
             f"{_PRECISION} was wanted"
+        )
+    if reached.memory > _MEMORY:
+        remarks.append(
+            "the time ran out before the search had forgotten where it began: take single inputs "
+            "as rough, what the readings fix together is firmer. Give it more time"
         )
     if reached.drift > _DRIFTS:
         remarks.append("the two halves of the run disagree: do not trust this answer")

@@ -30,10 +30,10 @@ READ = (
     ("fermenter_volume_l", "mark", 0.003, 0.01, "log"),
 )
 LABORATORY = (
-    ("original_gravity_sg", "bench meter", 0.00004, 0.00024, "linear"),
-    ("final_gravity_sg", "bench meter", 0.00004, 0.00024, "linear"),
+    ("original_gravity_sg", "bench meter", 0.00008, 0.00024, "linear"),
+    ("final_gravity_sg", "bench meter", 0.00008, 0.00024, "linear"),
     ("bitterness_ibu", "lab", 0.86, 1.8, "linear"),
-    ("free_3sh_ng_l", "thiol assay", 0.1, 0.2, "log"),
+    ("free_3sh_ng_l", "thiol assay", 0.1, 0.18, "log"),
 )
 Readings = tuple[tuple[str, str, float, float, str], ...]
 
@@ -123,7 +123,7 @@ def plain(limit_s: float) -> None:
     while time.perf_counter() - started < limit_s:
         state, level = slice_step(model.log_likelihood, reference, rng, state, level)
         steps += 1
-        if time.perf_counter() - started < limit_s / 6:
+        if time.perf_counter() - started < limit_s / 3:
             total, square, groups = 0.0, 0.0, []
             continue
         total, square = total + state.mean(axis=1), square + (state**2).mean(axis=1)

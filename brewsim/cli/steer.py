@@ -50,18 +50,18 @@ def steer(
 
 def _worth_knowing(problem: Any, found: Any, seed: int) -> list[str]:  # noqa: ANN401
     """Return what it would be worth to know before the brew, if anything is."""
-    from brewsim.study.measuring import value_of_measuring
+    from brewsim.study.worth import worth_of_measuring
 
     moves = [found.now, found.best, *(single.move for single in found.singles)]
-    worth = value_of_measuring(problem, [m.settings for m in moves], draws=2048, seed=seed)
-    gained = (worth["chance_gained"] * worth["measurable"]).to_numpy()
-    place = int(gained.argmax())
-    if gained[place] < _WORTH:
+    decisions = [move.settings for move in moves]
+    worths = worth_of_measuring(problem, decisions=decisions, draws=2048, seed=seed).found
+    best = max(worths, key=lambda worth: worth.gain, default=None)
+    if best is None or best.gain < _WORTH:
         told = "No single measurement before the brew would help to choose among these settings."
         return [told]
-    label = str(worth["label"][place].item())
+    label = next(f.label for f in problem.factors if f.id == best.measurement.factor)
     told = (
         f"Worth measuring before the brew: {label}. Knowing it exactly, and choosing among these"
-        f" settings by it, would land about {100 * gained[place]:.0f} in 100 more."
+        f" settings by it, would land about {100 * best.gain:.0f} in 100 more."
     )
     return [told]

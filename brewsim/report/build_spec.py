@@ -222,11 +222,3 @@ def label_sentences(outcomes: Sequence[Outcome]) -> list[str]:
     ]
     printed = f"A label of {number(label, 1)} % ABV, printed before the beer is measured,"
     return [f"{printed} would be off {listed(off)}."]
-
-
-def _no_tightening(label: str) -> str:
-    return (
-        f"To land {label} more often, making lots and brews more alike does not help: no single "
-        "input raises the chance by half a point. Move its middle with a knob, or learn what is "
-        "not known."
-    )

@@ -23,7 +23,6 @@ class Facts:
     rating_vol: float = USUAL_RATING_VOL
     over_rating_chance: float | None = None
     over_rating_error: float = 0.0
-    warmest_storage_c: float | None = None
     dry_hopped: bool = False
     diastatic: str = "unknown"
     engineered: str = "no"

@@ -25,7 +25,6 @@ def facts_of(recipe: Recipe, problem: Problem, priors: Priors, drawn: xr.Dataset
         parts = over.reshape(int(drawn.attrs["replicates"]), -1).mean(axis=1)
         chance = float(parts.mean())
         error = float(half_width(parts))
-    stored = recipe.package.storage
     said = recipe.yeast.diastatic
     entry = priors.find("yeast", recipe.yeast.name) if recipe.yeast.name else None
     release = recipe.yeast.thiol_release or (entry.tags.get("release") if entry else None)
@@ -35,7 +34,6 @@ def facts_of(recipe: Recipe, problem: Problem, priors: Priors, drawn: xr.Dataset
         rating_vol=float(rating.ravel()[0]) if rating is not None else USUAL_RATING_VOL,
         over_rating_chance=chance,
         over_rating_error=error,
-        warmest_storage_c=stored.temperature.value if stored and stored.temperature else None,
         dry_hopped=any(hop.when.step == "dry hop" for hop in recipe.hop),
         diastatic=said or ("yes" if is_diastatic(recipe, priors) else "no"),
         engineered="yes" if "engineered" in {release, *_choices(recipe)} else "no",

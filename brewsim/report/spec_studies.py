@@ -34,15 +34,13 @@ from brewsim.study.conformity import (
     expected_conformance,
     simulated_risks,
 )
-from brewsim.study.conformity import (
-    inside as is_inside,
-)
 from brewsim.study.knobs import mean_and_error
 from brewsim.study.observed import Observed, against_log
 from brewsim.study.problem import Problem, Target
 from brewsim.study.sampling import Plan, without_events
 from brewsim.study.simulate import simulate
 from brewsim.study.specification import InARow, in_a_row
+from brewsim.study.summary import lands as is_inside
 from brewsim.study.tightening import Tightening, tighten
 from brewsim.study.worth import (
     Measurement,

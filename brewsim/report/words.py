@@ -212,20 +212,6 @@ def capital(text: str) -> str:
     return text if text.startswith("pH") else text[:1].upper() + text[1:]
 
 
-def own_scatter(look: Look, own_half: float, middle_half: float, *, folds: bool) -> str:
-    """Say how one brewery's batches scatter, and how well its own middle is known."""
-    if folds:
-        own, middle = (f"a factor {times(half).rstrip('×')}" for half in (own_half, middle_half))
-        known = f"within {middle}"
-    else:
-        own, middle = (number(half, None) for half in (own_half, middle_half))
-        known = f"to ± {with_unit(middle, look)}"
-    return (
-        f"Brewed again and again, nine in ten of your batches lie within {own} of your own "
-        f"middle; where that middle is, is known {known}."
-    )
-
-
 def kinds_words(label: str, knowledge: float, lot: float, batch: float) -> str:
     """Say how the spread of an outcome divides over the three kinds."""
     return (

@@ -14,9 +14,6 @@ from brewsim.dims import FloatArray
 from brewsim.study.problem import Target
 from brewsim.study.summary import lands
 
-inside = lands
-"""A value conforms where it lands in its target."""
-
 
 def conformance_probability(value: float, uncertainty: float, target: Target) -> float:
     """Chance that the true value lies in the target, given a measured value, vague prior.
@@ -68,7 +65,7 @@ def simulated_risks(
     low, high = accepted.ends
     passing = special.ndtr((high - values) / uncertainty)
     passing -= special.ndtr((low - values) / uncertainty)
-    good = inside(values, target)
+    good = lands(values, target)
     return Risks(
         consumer=float(np.mean(passing * ~good)), producer=float(np.mean((1 - passing) * good))
     )
@@ -85,4 +82,4 @@ def expected_conformance(
     z = (values - value) / uncertainty
     weight = np.exp(-0.5 * np.where(np.isfinite(z), z, np.inf) ** 2)
     total = float(weight.sum())
-    return float((weight * inside(values, target)).sum() / total) if total > 0 else math.nan
+    return float((weight * lands(values, target)).sum() / total) if total > 0 else math.nan

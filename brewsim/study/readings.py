@@ -87,11 +87,6 @@ class Model:
             active.update(bias_latent(r) for r in batch.readings if r.bias > 0)
         return active
 
-    @property
-    def is_count(self) -> FloatArray:
-        """1 where the reading is a count of trials, else 0; one per reading."""
-        return 1.0 - self._gauss
-
     def predicted(self, state: FloatArray) -> FloatArray:
         """Return each reading's predicted value on its own scale, bias included: (readings, n)."""
         chains = state.shape[1]

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from brewsim.report import words
-from brewsim.report.content import Bar, Limits, Look, Outcome
+from brewsim.report.content import Bar, Limits, Outcome
 from brewsim.report.looks import look_of
 
 ALCOHOL = Outcome(
@@ -148,22 +148,6 @@ def test_chances_are_said_as_counts(chance, error, said):
 )
 def test_ranges_are_rounded_to_their_width_and_folds_to_two_figures(low, high, unit, said):
     assert words.span_words(low, high, unit) == said
-
-
-def test_own_scatter_is_told_from_not_knowing_the_middle():
-    look = look_of("alcohol_by_volume_fraction", "Alcohol")
-
-    assert words.own_scatter(look, 0.41, 0.45, folds=False) == (
-        "Brewed again and again, nine in ten of your batches lie within 0.41 of your own "
-        "middle; where that middle is, is known to ± 0.45 % ABV."
-    )
-
-
-def test_own_scatter_in_folds_is_a_factor():
-    said = words.own_scatter(Look("Free 3SH", "ng/L"), 1.0, 2.0, folds=True)
-
-    assert "within a factor 2 of" in said
-    assert "within a factor 4." in said
 
 
 def test_no_sentence_uses_a_word_that_is_kept_off_the_page():

@@ -9,7 +9,6 @@ from scipy.special import ndtr, ndtri
 
 from brewsim.distributions.families import lognormal, normal, uniform
 from brewsim.study.budget import variance_budget
-from brewsim.study.measuring import value_of_measuring
 from brewsim.study.problem import Kinds, Knob, Problem, Target
 from brewsim.study.sampling import Plan, scores
 from brewsim.study.score_fits import ScoreFits
@@ -186,20 +185,6 @@ def test_after_learning_the_posterior_draws_are_what_is_left_to_measure():
     variance = 3 + 0.5 + 0.5 * 0.25
     assert found[0].explained["sum_of_four"] == pytest.approx(0.125 / variance, abs=0.01)
     assert found[1].explained["sum_of_four"] == pytest.approx(0.5 / variance, abs=0.01)
-
-
-def test_the_table_of_gains_names_every_factor_and_gives_none_to_what_cannot_be_measured():
-    knob = Knob("setting", "setting", "setting", None, -2.0, 2.0, 0.25)
-    problem = beer(targets={"strength": Target(-1, 1)}, knobs=(knob,))
-    marked = replace(
-        problem, factors=tuple(replace(f, measurable=f.id == "known") for f in problem.factors)
-    )
-    table = value_of_measuring(marked, decisions_along(marked))
-    worths = worth_of_measuring(marked, decisions=decisions_along(marked))
-
-    gained = dict(zip(table["factor"].values, table["chance_gained"].values, strict=True))
-    assert gained == {"known": worths.found[0].gain, "lot": 0.0, "brew": 0.0, "nothing": 0.0}
-    assert gained["known"] > 0.1
 
 
 def test_only_measurable_factors_with_something_lasting_are_offered():

@@ -12,7 +12,6 @@ from brewsim.report.words import number, times
 # Colours are CSS variables: one figure serves light, dark and print.
 INK = "var(--ink)"
 SOFT = "var(--soft)"
-RULE = "var(--rule)"
 INSIDE = "var(--inside)"
 OUTSIDE = "var(--outside)"
 BAND = "var(--band)"

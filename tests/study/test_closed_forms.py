@@ -4,13 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
 from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.families import lognormal, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
 from brewsim.study.attribution import INSTRUMENT, READING_ERROR, attribute
+from brewsim.study.capability import simulated_capability
 from brewsim.study.choices import choice_shares
 from brewsim.study.compare import compare
 from brewsim.study.conformity import acceptance_limits, conformance_probability
@@ -35,6 +36,7 @@ from brewsim.study.specification import specify
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
 from brewsim.study.tightening import tighten
+from brewsim.study.tolerance import normal_capability
 from brewsim.study.update import update
 from brewsim.study.worth import Measurement, worth_of_measuring
 from tests.study.linear import DIAL, linear_problem
@@ -145,7 +147,8 @@ def gravity(house, lots, brew, dose):
     return 50.0 + house + lots + brew + dose
 
 
-def test_batches_read_together_are_what_each_is_by_itself():
+@pytest.mark.parametrize("doses", [(0.0, 10.0, 20.0), (20.0, 0.0, 10.0), (5.0, 5.0, 5.0)])
+def test_batches_read_together_are_what_each_is_by_itself(doses):
     """Each batch has its own lot, brew and dose; the house is the same in all of them."""
     factors = {
         "house": normal(0, 2.0),
@@ -154,8 +157,8 @@ def test_batches_read_together_are_what_each_is_by_itself():
     }
     reading = (Reading("gravity", 50.0, 0.1),)
     batches = [
-        Batch(f"b{i}", Problem.of([gravity], factors, fixed={"dose": float(10 * i)}), reading)
-        for i in range(3)
+        Batch(f"b{i}", Problem.of([gravity], factors, fixed={"dose": dose}), reading)
+        for i, dose in enumerate(doses)
     ]
     model = Model(batches)
     state = np.random.default_rng(1).standard_normal((len(model.names), 40))
@@ -165,7 +168,7 @@ def test_batches_read_together_are_what_each_is_by_itself():
 
     for i in range(3):
         own = score[f"lots @lot of b{i}"] + 0.5 * score[f"brew @batch b{i}"]
-        expected = 50.0 + 10 * i + 2.0 * score["house @knowledge"] + own
+        expected = 50.0 + doses[i] + 2.0 * score["house @knowledge"] + own
         np.testing.assert_allclose(found[i], expected, rtol=1e-12)
     assert len(model.names) == 7
 
@@ -209,6 +212,45 @@ def test_a_list_that_is_uncertain_throughout_has_as_many_rows_as_it_has_factors(
 
     assert draws["hop_mass_g"].shape == (3, 128)
     np.testing.assert_allclose(draws["hop_mass_g"].sum("hop"), draws["hop_total_g"])
+
+
+@pytest.mark.parametrize("value", [-2.0, 0.3, 1.5])
+def test_a_reading_is_as_surprising_as_its_place_in_what_was_expected(value):
+    """Expected N(0, 1 + 0.25); learned mean value / 1.25; the reading's noise is 0.5."""
+
+    def level(x):
+        return 1.0 * x
+
+    problem = Problem.of([level], {"x": (normal(0, 1), BREW)})
+    batch = Batch("1", problem, (Reading("level", value, 0.5),))
+
+    (found,) = update(problem, [batch], keep=100, time_limit_s=0).surprises
+
+    sd = np.sqrt(1.25)
+    assert found.chance == pytest.approx(2 * ndtr(-abs(value) / sd), abs=4 * 0.5 / np.sqrt(1024))
+    assert found.expected == pytest.approx(0.0, abs=4 * 1.2533 * sd / np.sqrt(4096))
+    assert (found.low, found.high) == pytest.approx((-1.645 * sd, 1.645 * sd), abs=0.15)
+    assert found.residual == pytest.approx((value - value / 1.25) / 0.5, abs=0.3)
+
+
+@pytest.mark.parametrize(("mean", "nearest"), [(9.5, 0.5), (10.5, 0.5), (10.0, 1.0), (8.5, -0.5)])
+def test_capability_is_held_against_the_nearer_limit(mean, nearest):
+    """Limits 9 and 11, s 0.4: the distance to the nearer one over 3 s."""
+    found = normal_capability(mean, 0.4, 9.0, 11.0)
+
+    assert found.actual == pytest.approx(nearest / 1.2)
+    assert found.potential == pytest.approx(2 / 2.4)
+
+
+def test_the_error_of_a_capability_is_the_t_interval_of_its_replicates():
+    """Folds: (3 - |mean|) / 3 s in each eighth; t with 7 degrees of freedom is 2.3646."""
+    doublings = np.random.default_rng(4).standard_normal(8000) + 0.2
+    parts = doublings.reshape(8, -1)
+    each = (3.0 - parts.mean(axis=1)) / (3.0 * parts.std(axis=1))
+
+    found = simulated_capability(np.exp2(doublings), Target(0.125, 8.0), scale="log2")
+
+    assert found.actual_error == pytest.approx(2.3646 * each.std(ddof=1) / np.sqrt(8), rel=0.01)
 
 
 def test_a_run_goes_on_until_its_means_are_known():
@@ -396,6 +438,18 @@ def test_an_outcome_that_nothing_moves_is_driven_by_nothing():
 
     assert found["shapley"].sel(outcome="still").values.tolist() == [0.0, 0.0]
     assert found["shapley"].sel(outcome="total").values == pytest.approx([0.2, 0.8], abs=0.05)
+
+
+def test_nothing_explains_an_outcome_that_does_not_vary():
+    def still(a, b):
+        return 3.0 + 0.0 * (a + b)
+
+    problem = Problem.of([still, total], {"a": normal(0, 1), "b": normal(0, 1)})
+
+    (of_a,) = worth_of_measuring(problem, [Measurement("a", "a", "a")], draws=4096).found
+
+    assert (of_a.explained["still"], of_a.width["still"]) == (0.0, 0.0)
+    assert of_a.explained["total"] == pytest.approx(0.5, abs=0.02)
 
 
 def test_a_relative_accuracy_of_what_may_be_nothing_is_refused():

@@ -186,28 +186,29 @@ def bars_of(
     `removable` is what measuring each factor takes away; one that is not in it only scatters
     from brew to brew, so that nobody controls it.
     """
+    columns = {str(key): ranked[key].to_numpy() for key in ranked.variables}
     bars = []
-    for place in np.argsort(-ranked["total_order"].fillna(0.0).to_numpy(), kind="stable"):
-        row = ranked.isel(factor=int(place))
-        if not row["total_order"].item():
+    for place in np.argsort(-np.nan_to_num(columns["total_order"]), kind="stable"):
+        row = {key: column[place] for key, column in columns.items() if column.ndim}
+        if not row["total_order"]:
             continue
         alone, together = (_interval(row, key) for key in ("first_order", "total_order"))
-        found = (removable or {}).get(str(row["factor"].item()))
-        measurable = bool(row["measurable"].item()) and (removable is None or found is not None)
-        mark = _mark(row["turnable"].item(), measurable) if marked else None
-        bars.append(Bar(str(row["label"].item()), *alone, *together, mark, found))
+        found = (removable or {}).get(str(row["factor"]))
+        measurable = bool(row["measurable"]) and (removable is None or found is not None)
+        mark = _mark(turnable=bool(row["turnable"]), measurable=measurable) if marked else None
+        bars.append(Bar(str(row["label"]), *alone, *together, mark, found))
     return tuple(bars)
 
 
-def _interval(row: xr.Dataset, key: str) -> tuple[float, float, float]:
-    value = row[key].item()
+def _interval(row: Mapping[str, float], key: str) -> tuple[float, float, float]:
+    value = float(row[key])
     value = value if math.isfinite(value) else 0.0
-    ends = [row[f"{key}_{end}"].item() for end in ("low", "high")]
+    ends = [float(row[f"{key}_{end}"]) for end in ("low", "high")]
     low, high = (end if math.isfinite(end) else value for end in ends)
     return value, low, high
 
 
-def _mark(turnable: bool, measurable: bool) -> Mark:
+def _mark(*, turnable: bool, measurable: bool) -> Mark:
     if turnable:
         return "turn"
     return "measure" if measurable else "nobody"

@@ -11,12 +11,19 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.families import normal
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
+from brewsim.study.budget import variance_budget
+from brewsim.study.compare import compare
 from brewsim.study.knobs import bracket, current_setting
-from brewsim.study.observed import predicted_outside
+from brewsim.study.large import summarise_large
+from brewsim.study.observed import against_log, predicted_outside
 from brewsim.study.problem import Correlation, Factor, Kinds, Knob, Problem, Target
 from brewsim.study.sensitivity import rank
+from brewsim.study.shapley import shapley
 from brewsim.study.simulate import simulate
+from brewsim.study.specification import specify
+from brewsim.study.spread import spread_by_kind
 from brewsim.study.summary import summarise
+from brewsim.study.tightening import tighten
 from brewsim.study.tolerance import summarise_log, two_sided_factor
 from brewsim.study.update import _reached
 
@@ -232,6 +239,75 @@ def test_a_run_that_still_wanders_shows_it_by_its_halves():
 
     assert _reached(still).drift < 3.0
     assert _reached(wandering).drift > 3.0
+
+
+def test_drift_is_half_the_change_between_halves_over_the_half_width():
+    """One latent: a step of 0.3 between the halves takes each from the mean of all by 0.15."""
+    kept = kept_draws(latents=1)
+    kept[len(kept) // 2 :] += 0.3
+    halves = kept[: len(kept) // 2].mean(), kept[len(kept) // 2 :].mean()
+    moved = abs(halves[1] - halves[0]) / 2 / kept.std()
+
+    found = _reached(kept)
+
+    assert found.drift == pytest.approx(moved / found.worst, rel=1e-6)
+
+
+def seeded(study):
+    """Return what a study says of one small problem by seed, as a list of numbers."""
+    problem = Problem.of(
+        [total],
+        {"a": normal(0, 1), "b": (normal(0, 1), Kinds(0, 0, 1)), "idle": normal(0, 1)},
+        targets={"total": Target(-1.0, 1.0)},
+    )
+    other = replace(problem, fixed={}, name="other")
+    studies = {
+        "simulate": lambda seed: simulate(problem, 128, seed)["total"],
+        "large": lambda seed: summarise_large(problem, 1024, seed)["high"],
+        "rank": lambda seed: rank(problem, 64, seed=seed)["total_order"],
+        "shapley": lambda seed: shapley(problem, 64, seed=seed)["shapley"],
+        "specify": lambda seed: specify(problem, draws=128, seed=seed)["high"],
+        "long run": lambda seed: specify(problem, draws=128, seed=seed)["long_run_high"],
+        "spread": lambda seed: spread_by_kind(problem, 64, 16, seed)["scatter"],
+        "compare": lambda seed: compare(problem, other, draws=128, seed=seed)["scatter"],
+        "tighten": lambda seed: [
+            t.scale for t in tighten(problem, "total", uncertainty=1.2, draws=128, seed=seed)
+        ],
+        "budget": lambda seed: [
+            row.total for row in variance_budget(problem, ["total"], draws=128, seed=seed)["total"]
+        ],
+        "log": lambda seed: [
+            found.same_lots
+            for found in against_log(problem, {"total": np.arange(4.0)}, draws=128, seed=seed)
+        ],
+    }
+    return lambda seed: np.ravel(studies[study](seed)).tolist()
+
+
+@pytest.mark.parametrize(
+    "study",
+    [
+        "simulate",
+        "large",
+        "rank",
+        "shapley",
+        "specify",
+        "long run",
+        "spread",
+        "compare",
+        "tighten",
+        "budget",
+        "log",
+    ],
+)
+def test_a_seed_is_used_and_another_gives_other_numbers(study):
+    numbers = seeded(study)
+
+    first = numbers(1)
+
+    assert first
+    assert numbers(1) == first
+    assert numbers(2) != first
 
 
 def test_a_factor_of_no_input_and_a_doubled_one_are_refused():

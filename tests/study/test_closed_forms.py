@@ -312,15 +312,16 @@ def test_options_without_a_value_have_no_shares_and_others_keep_theirs():
     assert (found.attrs["options"], found.attrs["draws"]) == (["one", "more"], 1024)
 
 
-def test_a_few_draws_without_a_value_leave_the_shares_of_a_choice():
-    """1 % of the draws have no logarithm; the others have variance 1, a shift of ln 4 (ln 2)^2."""
+@pytest.mark.parametrize("low", [-0.01, -1.5])
+def test_draws_without_a_value_leave_the_shares_of_a_choice_among_the_others(low):
+    """1 or 60 % have no logarithm; the others have variance 1, a shift of ln 4 (ln 2)^2."""
 
     def felt(known, dial):
         return known * dial
 
     problem = Problem.of(
         [felt],
-        {"known": uniform(-0.01, 0.99)},
+        {"known": uniform(low, 1.0)},
         fixed={"dial": 1.0},
         knobs=(DIAL,),
         scales={"felt": "log"},

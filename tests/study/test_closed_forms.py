@@ -28,6 +28,7 @@ from brewsim.study.problem import (
     Target,
 )
 from brewsim.study.readings import Model
+from brewsim.study.sampling import without_events
 from brewsim.study.sensitivity import rank
 from brewsim.study.settled import not_settled
 from brewsim.study.shapley import shapley
@@ -253,6 +254,20 @@ def test_the_error_of_a_capability_is_the_t_interval_of_its_replicates():
     assert found.actual_error == pytest.approx(2.3646 * each.std(ddof=1) / np.sqrt(8), rel=0.01)
 
 
+def test_an_event_in_a_list_is_held_in_its_own_row():
+    """A list without a fixed row: the event's row stands at its median, the others stay drawn."""
+    problem = weighed(None)
+    whether = replace(problem.factors[1], event=True)
+    problem = replace(problem, factors=(problem.factors[0], whether, problem.factors[2]))
+
+    held = without_events(problem)
+    draws = simulate(held, 128, keep=["hop_mass_g"])["hop_mass_g"]
+
+    assert held.fixed["hop_mass_g"].shape == (3, 1)
+    assert [float(row.std()) > 0 for row in draws] == [True, False, True]
+    assert float(draws[1, 0]) == 20.0
+
+
 def test_a_run_goes_on_until_its_means_are_known():
     """Too short at first, it doubles until means are known to 0.045 of their spread."""
     problem = Problem.of([total], {"a": normal(0, 1), "b": normal(0, 1)})
@@ -405,15 +420,16 @@ def test_what_already_meets_the_wish_need_not_be_tightened():
 
 
 def test_only_the_kinds_that_are_tightened_shrink_a_range():
-    """Half of a's variance is knowledge, which stays: z sqrt(1/2 + s^2 / 2)."""
-    problem = Problem.of([total], {"a": (normal(0, 4.0), Kinds(0.5, 0, 0.5)), "b": normal(0, 1.0)})
+    """A quarter of a's variance is knowledge, which stays: z sqrt(1/4 + 3/4 s^2)."""
+    kinds = Kinds(0.25, 0, 0.75)
+    problem = Problem.of([total], {"a": (normal(0, 4.0), kinds), "b": normal(0, 1.0)})
 
     (found,) = tighten(problem, "total", uncertainty=3.5)
 
-    left = np.sqrt(3.5**2 - 1 - 8) / np.sqrt(8)
+    left = np.sqrt(3.5**2 - 1 - 4) / np.sqrt(12)
     assert found.factors == ("a",)
     assert found.scale == pytest.approx(left, rel=0.02)
-    width = 4 * ndtri(0.95) * np.sqrt(0.5 + 0.5 * found.scale**2)
+    width = 4 * ndtri(0.95) * np.sqrt(0.25 + 0.75 * found.scale**2)
     assert found.spread_then == pytest.approx((-width, width))
 
 

@@ -33,6 +33,7 @@ from brewsim.study.sensitivity import rank
 from brewsim.study.settled import not_settled
 from brewsim.study.shapley import shapley
 from brewsim.study.simulate import simulate
+from brewsim.study.slices import _proposals
 from brewsim.study.specification import specify
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
@@ -526,3 +527,22 @@ def test_rows_of_a_list_share_its_variance_as_factors_do(correlation):
 
     exact = [7 / 16, 9 / 16] if correlation else [1 / 14, 4 / 14, 9 / 14]
     assert found == pytest.approx(exact, abs=0.005)
+
+
+def test_proposals_of_a_slice_stay_between_brackets_that_close_on_where_it_stands():
+    """Murray, Adams & MacKay (2010): a refused angle becomes the end on its side of zero."""
+    rng = np.random.default_rng(3)
+    angle = 2 * np.pi * rng.random(200)
+    low, high = angle - 2 * np.pi, angle.copy()
+    ends = [low.copy(), high.copy()]
+
+    angles = _proposals(rng, angle, low, high, 12)
+
+    for row in angles:
+        assert (row >= ends[0]).all()
+        assert (row <= ends[1]).all()
+        ends = [np.where(row < 0, row, ends[0]), np.where(row >= 0, row, ends[1])]
+    np.testing.assert_array_equal(low, ends[0])
+    np.testing.assert_array_equal(high, ends[1])
+    assert ((low < 0) & (high >= 0)).all()
+    assert (high - low).max() < 2 * np.pi / 5

@@ -25,6 +25,10 @@ _MOVED = 0.15
 """A knob has a chart where it moves the middle by this share of the widest interval."""
 
 
+_WORTH_TURNING = 0.03
+"""Chance a change of settings must add to be told; less is lost in a brew day."""
+
+
 def knob_curves(
     problem: Problem, turned: Iterable[xr.Dataset], looks: Looks, wanted: float = WANTED
 ) -> tuple[KnobCurve, ...]:
@@ -177,6 +181,11 @@ def _together(problem: Problem, steered: Steered, wanted: str) -> str:
     where = _settings(problem, move) or "the recipe as it stands"
     if steered.reaches:
         return f"The smallest change that reaches {wanted}: {where}; with {share}."
+    if move.chance - steered.now.chance < _WORTH_TURNING:
+        return (
+            f"All knobs together do not reach {wanted}, and none is worth turning: the best "
+            f"settings found give {share}."
+        )
     return f"All knobs together do not reach {wanted}. The best is {where}; with {share}."
 
 

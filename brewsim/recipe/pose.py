@@ -43,6 +43,7 @@ _OWN_FIGURE = Kinds(0.6, 0.0, 0.4)
 _OWN_FIGURES = ("strain_attenuation_fraction", "stated_mash_efficiency_fraction")
 DEFAULT_YEAST = "clean ale yeast"
 _PRIMING = "priming_sugar_g_l"
+_BOTTLES_ONLY = ("bottle_rating", "priming_")
 _UNREAD = ("hop_lot_storage_index", "hop_lot_index_known_share")
 """Read only where a storage index is stated."""
 
@@ -226,7 +227,7 @@ def _counts(row: Understood, work: Posed, problem: Problem) -> bool:
     switch = row.quantity.endswith("_share") and row.spread == "no spread"
     if switch or (row.assumed and row.quantity.startswith(_UNREAD)):
         return False
-    if row.quantity == "bottle_rating_vol" and work.recipe.package.container == "keg":
+    if row.quantity.startswith(_BOTTLES_ONLY) and work.recipe.package.container == "keg":
         return False
     used = {(f.quantity, f.label) for f in problem.factors}
     posed_as = {(f.quantity, f.label) for f in work.factors}

@@ -154,7 +154,8 @@ def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
     told += f"; {source}" if source and source != grade else ""
     before = work.provenance.get(quantity)
     work.provenance[quantity] = f"{before} / {told}" if before else told
-    if exact and constant and meant.said is None and distribution.median == 0.0:
+    assumed = meant.said is None and not meant.planned and prior is not None
+    if constant and meant.said is None and not assumed and distribution.median == 0.0:
         return  # held at nothing because something else was said: no news to a brewer
     work.rows.append(
         Understood(
@@ -166,7 +167,7 @@ def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
             kinds="" if constant else kinds_in_words(meant.kinds),
             grade=grade,
             source=source,
-            assumed=meant.said is None and not meant.planned and prior is not None,
+            assumed=assumed,
         )
     )
 

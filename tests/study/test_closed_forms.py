@@ -38,7 +38,7 @@ from brewsim.study.specification import specify
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
 from brewsim.study.tightening import tighten
-from brewsim.study.tolerance import normal_capability
+from brewsim.study.tolerance import normal_capability, two_sided_factor
 from brewsim.study.update import update
 from brewsim.study.worth import Measurement, worth_of_measuring
 from tests.study.linear import DIAL, linear_problem
@@ -482,6 +482,21 @@ def test_limits_say_what_they_hold_and_of_how_many_draws():
     found = specify(linear_problem(), content=0.9, confidence=0.8, draws=2000, seed=3)
 
     assert found.attrs == {"content": 0.9, "confidence": 0.8, "draws": 2048, "seed": 3}
+
+
+@pytest.mark.parametrize("confidence", [0.8, 0.99])
+def test_a_logs_own_limits_hold_the_wanted_share_with_the_wanted_confidence(confidence):
+    values = np.array([1.0, 2.0, 3.0, 4.0, np.nan])
+    log = {"strength": values, "side": np.array([1.0])}
+
+    found = specify(linear_problem(), content=0.9, confidence=confidence, log=log, draws=128)
+
+    reach = two_sided_factor(4, 0.9, confidence) * np.std([1, 2, 3, 4], ddof=1)
+    row, short = found.sel(outcome="strength"), found.sel(outcome="side")
+    assert (float(row.log_low), float(row.log_high)) == pytest.approx((2.5 - reach, 2.5 + reach))
+    assert (int(row.log_count), float(row.log_mean)) == (4, 2.5)
+    assert int(short.log_count) == 1
+    assert np.isnan(float(short.log_mean))
 
 
 @pytest.mark.parametrize(("scale", "unit"), [("log2", np.log(2)), ("log", 1.0)])

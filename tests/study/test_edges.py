@@ -200,6 +200,25 @@ def test_a_lower_limit_of_nothing_is_no_limit_for_folds():
     assert predicted_outside(summary, Target(1.0, None), logged=True) == pytest.approx(0.5)
 
 
+def capped_g(raw_g: PerBatch) -> PerBatch:
+    """A mass that is never below nothing."""
+    return np.maximum(raw_g, 0.0)
+
+
+def test_a_value_at_the_end_of_a_range_has_not_left_it():
+    """Half of the draws stand at 0 exactly; only those above 1 are outside, 0.1587 of them."""
+    graph = build_graph(
+        [capped_g], {"raw_g": Input((), "Mass")}, valid={"capped_g": {"capped_g": (0.0, 1.0)}}
+    )
+    raw = Factor("raw", "raw_g", None, "raw", normal(0, 1))
+
+    draws = simulate(Problem(graph, {}, (raw,), ("capped_g",)), 8192)
+
+    (left,) = json.loads(draws.attrs["outside"])
+    assert (left["formula"], left["low"], left["high"]) == ("capped_g", 0.0, 1.0)
+    assert left["count"] / left["draws"] == pytest.approx(0.1587, abs=0.002)
+
+
 def test_good_draws_get_no_note():
     problem = Problem.of([total], {n: normal(0, 1) for n in ("a", "b", "idle")})
 

@@ -5,7 +5,7 @@ import signal
 from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
-from functools import partial
+from importlib import import_module
 from multiprocessing import active_children, get_context
 
 
@@ -19,9 +19,9 @@ def helper() -> Iterator[Executor | None]:
     if cores() < 2:
         yield None
         return
-    deaf = partial(signal.signal, signal.SIGINT, signal.SIG_IGN)
-    pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=deaf)
+    pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_ready)
     try:
+        pool.submit(int)  # it starts with the first call: let both import at once
         yield pool
     except BaseException:
         for child in active_children():
@@ -29,6 +29,11 @@ def helper() -> Iterator[Executor | None]:
         raise
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _ready() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    import_module("brewsim.report.whole")
 
 
 def cores() -> int:

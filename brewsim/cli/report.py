@@ -72,11 +72,12 @@ def report(
 
 def _studied(wish: _Wish) -> Any:  # noqa: ANN401 - a Studied
     from brewsim.cli.helper import helper
-    from brewsim.report.whole import studied
 
     loaded = load(wish.recipe, wish.priors, wish.house)
     log = None
     with helper() as executor, say.progress("brewing", quiet=wish.silent) as progress:
+        from brewsim.report.whole import studied  # while the helper imports the same
+
         if wish.batches is not None:
             from brewsim.cli.learning import batches_content
 

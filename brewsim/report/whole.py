@@ -65,7 +65,8 @@ def studied(
     """
     aside = bool(problem.targets and problem.knobs)
     steered = _begun(executor, steer, problem, chance=chance, seed=seed) if aside else None
-    specified = _begun(executor, specify, problem, draws=16_384, seed=seed)
+    asked = Asked(chance=chance)
+    judged = _begun(executor, spec_studies, problem, priors, asked, draws=16_384, seed=seed)
     keep = [name for name in _SIDE if name in problem.graph]
     progress(0.0, "simulating")
     drawn = simulate(problem, draws=draws, seed=seed, keep=keep)  # type: ignore[arg-type]
@@ -79,19 +80,20 @@ def studied(
     progress(0.55, "knobs")
     turned = turn_all(problem, draws=2048, seed=seed)
     progress(0.65, "limits")
-    studies = spec_studies(problem, priors, Asked(chance=chance), draws=16_384, seed=seed)
+    specified = specify(problem, draws=16_384, seed=seed)
     progress(0.85, "where the knobs land")
     joint = summary.attrs.get("joint_in_target")
     panel = Panel()
     if steered is not None:
         today = (float(joint), float(summary.attrs["joint_in_target_error"])) if joint else None
         panel = steered_panel(problem, steered(), looks, today)
+    studies = judged()
     understood, assumed, sources = numbered_rows(rows)
     extras = Extras(
         dangers=dangers(facts_of(recipe, problem, priors, drawn)),
         knobs=knob_curves(problem, turned, looks, chance),
         knob_panel=panel,
-        spec=spec_panel(problem, specified(), looks, studies=studies),
+        spec=spec_panel(problem, specified, looks, studies=studies),
         batches=batches or Batches(panel=Panel()),
         understood=understood,
         assumed=assumed,

@@ -15,9 +15,9 @@ from brewsim.study.capability import simulated_capability
 from brewsim.study.choices import choice_shares
 from brewsim.study.compare import compare
 from brewsim.study.conformity import acceptance_limits, conformance_probability
-from brewsim.study.knobs import current_setting
+from brewsim.study.knobs import current_setting, turn
 from brewsim.study.measured import Batch, Reading
-from brewsim.study.observed import against_log
+from brewsim.study.observed import against_log, needed_spread
 from brewsim.study.problem import (
     Choice,
     Correlation,
@@ -38,7 +38,12 @@ from brewsim.study.specification import specify
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
 from brewsim.study.tightening import tighten
-from brewsim.study.tolerance import normal_capability, two_sided_factor
+from brewsim.study.tolerance import (
+    normal_capability,
+    quantile_capability,
+    summarise_log,
+    two_sided_factor,
+)
 from brewsim.study.update import update
 from brewsim.study.worth import Measurement, worth_of_measuring
 from tests.study.linear import DIAL, linear_problem
@@ -92,6 +97,30 @@ def test_an_instruments_own_error_is_added_or_multiplied_as_its_scale_says(scale
     assert shares["brew"] == pytest.approx(1.0)
     assert shares[INSTRUMENT] == pytest.approx(shift)
     assert shares[READING_ERROR] == pytest.approx(1.5 - shift)
+
+
+def test_a_calibration_of_the_instrument_is_no_reading_of_the_batch():
+    reading = Reading("volume", 22.0, 0.3, "mark")
+    check = Reading("volume", 5.1, 0.3, "mark", known=5.0)
+    batch = vessel(reading)
+    both = replace(batch, readings=(reading, check))
+    draws = {"brew @batch 1": 1.0}
+
+    (one, of_one), (two, of_two) = (split(b, "recipe", **draws) for b in (batch, both))
+
+    assert (
+        (two.reached, of_two) == (one.reached, of_one) == (22.0, {"brew": 1.0, READING_ERROR: 1.0})
+    )
+
+
+def test_readings_are_taken_as_normal_unless_outliers_are_asked_for():
+    """Log likelihood -z^2 / 2; Student's t with 4 degrees -2.5 ln(1 + z^2 / 4); z = 6 here."""
+    batch = vessel(Reading("volume", 23.0, 0.5))
+    state = np.zeros((2, 1))
+
+    assert Model([batch]).log_likelihood(state)[0] == pytest.approx(-18.0)
+    robust = Model([batch], outliers=True).log_likelihood(state)[0]
+    assert robust == pytest.approx(-2.5 * np.log(1 + 36 / 4))
 
 
 def test_a_cause_is_the_largest_in_the_share_of_draws_in_which_it_is():
@@ -361,6 +390,50 @@ def test_a_dial_without_a_range_is_left_where_it_stands():
     assert found.best.settings["dial"] == pytest.approx(6.0, abs=0.25)
 
 
+def test_along_a_knob_stand_the_ends_and_the_middle_of_the_interval():
+    """Normal with variance 5 around the dial: nine in ten within 1.645 sqrt(5) of it."""
+    found = turn(linear_problem(), "dial", at=[0.0, 3.0], draws=16_384).sel(outcome="strength")
+    reach = ndtri(0.95) * np.sqrt(5)
+
+    for name, offset in (("low", -reach), ("middle", 0.0), ("high", reach)):
+        assert found[name].values == pytest.approx(offset + np.array([0.0, 3.0]), abs=0.06)
+
+
+@pytest.mark.parametrize("uncertainty", [0.5, 2.0])
+def test_a_reading_on_the_way_is_reliable_as_its_own_variance_says(uncertainty):
+    """The outcome itself, variance 2, read with noise u: reliability 2 / (2 + u^2)."""
+    problem = Problem.of([total], {"a": normal(0, 1), "b": normal(0, 1)})
+    asked = [Measurement("probe", "total", uncertainty=uncertainty)]
+
+    (found,) = worth_of_measuring(problem, asked, draws=8192).found
+
+    assert found.reliability == pytest.approx(2 / (2 + uncertainty**2), rel=0.02)
+    assert found.explained["total"] == pytest.approx(found.reliability, abs=0.02)
+    assert found.gain == 0.0
+
+
+def test_the_spread_of_folds_that_is_needed_is_one_of_logarithms():
+    """Middle 1, limits 1/e and e: nine in ten land where the log-sd is 1/1.645."""
+    summary = summarise_log(np.exp([-1.0, 0.0, 1.0]), logged=True)
+
+    both = needed_spread(summary, Target(np.exp(-1), np.e), 0.9, logged=True)
+    upper = needed_spread(summary, Target(0.0, np.e), 0.9, logged=True)
+
+    assert both == pytest.approx(1 / ndtri(0.95))
+    assert upper == pytest.approx(1 / ndtri(0.90))
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "share"), [(0.1, None, 0.1), (None, 0.7, 0.3), (0.1, 0.7, 0.4)]
+)
+def test_the_share_outside_counts_each_side_that_has_a_limit(low, high, share):
+    values = (np.arange(10_000) + 0.5) / 10_000
+
+    found = quantile_capability(values, low, high)
+
+    assert found.share_outside == pytest.approx(share)
+
+
 def test_a_choice_stands_where_it_was_made_or_at_its_first():
     problem = linear_problem()
     choices = (Choice("plain"), Choice("strong"))
@@ -506,8 +579,11 @@ def test_figures_of_folds_are_settled_in_shares_of_their_own_spread(scale, unit)
     draws = simulate(problem, 512)
     row = summarise(draws).sel(outcome="felt")
 
-    found = {entry["figure"]: entry for entry in not_settled(draws)}
+    entries = not_settled(draws)
+    found = {entry["figure"]: entry for entry in entries}
+    excess = [entry["half_width"] / entry["wanted"] for entry in entries]
 
+    assert excess == sorted(excess, reverse=True)
     for figure, share in (("low", 0.03), ("high", 0.03), ("estimate", 0.015)):
         error = float(row[f"{figure}_error"]) / (float(row[figure]) * unit)
         wanted = share * float(row["standard_uncertainty"])

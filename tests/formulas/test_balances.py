@@ -241,3 +241,10 @@ def test_the_spread_of_colour_has_no_step_where_its_rules_meet(units):
 
     assert spread == pytest.approx(0.175, abs=1e-9)
     assert plain < 25.05
+
+
+def test_a_bottle_that_got_more_of_the_sugar_got_it_in_proportion():
+    """Bookkeeping: 6 g/L for 20 L in 18 L is 6.667 g/L; a bottle mixed a fifth rich has 8."""
+    dose = packaging.priming_dose_g_l(a(6.0), a(20.0), a(18.0), a(1.2))
+
+    assert dose == pytest.approx(8.0)

@@ -248,3 +248,31 @@ def test_a_bottle_that_got_more_of_the_sugar_got_it_in_proportion():
     dose = packaging.priming_dose_g_l(a(6.0), a(20.0), a(18.0), a(1.2))
 
     assert dose == pytest.approx(8.0)
+
+
+def test_free_thiols_of_a_hop_are_its_dose_times_content_and_the_share_that_dissolves():
+    """30 g in 20 L at 40 µg/kg, half of it dissolved: 30 ng/L, hot side and dry hop alike.
+
+    C6H14OS, the isomers 3SH and 3S4MP, weighs 134.24 g/mol and 4MSP, C6H12OS, 132.22.
+    """
+    names = {"3sh": 134.24, "4msp": 132.22, "3s4mp": 134.24}
+    lot = {f"hop_lot_free_{name}_ug_kg": 40.0 for name in names}
+    brewed = beer(
+        hops=[whirlpool_hop(30.0)],
+        dry_hops=[dry_hop(30.0)],
+        lots=[lot],
+        free_thiol_transfer_fraction=0.5,
+    )
+
+    for name, molar_mass in names.items():
+        for side in ("hop", "dry_hop"):
+            brought = one(brewed, f"{side}_free_{name}_nmol_l")
+
+            assert brought * molar_mass == pytest.approx(30.0, rel=1e-3)
+
+
+def test_thiols_against_bitterness_count_every_part_of_a_step():
+    """Definition: (1 + 1) / (1 + 12.5 / 5) is 4/7, 0.807 doublings behind."""
+    behind = glass.thiol_to_bitterness(a(1.0), a(12.5), a(5.0))
+
+    assert behind == pytest.approx(-0.807, abs=5e-4)

@@ -9,10 +9,10 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtri
 
 from brewsim.dims import FloatArray
 from brewsim.distributions.base import Distribution
+from brewsim.distributions.normal_scores import normal_scores
 from brewsim.errors import StudyError
 from brewsim.study.problem import Factor, Problem
 
@@ -20,7 +20,7 @@ ROWS_PER_BLOCK = 16_384
 """Rows evaluated in one call: fixed, so that no setting can change a number."""
 
 _HALF_STEP = 2.0**-31
-_TRANSPOSED_ROWS = 2_048
+_TRANSPOSED_ROWS = 512
 
 Rows = Sequence[FloatArray] | FloatArray
 """Normal scores, one row of samples for each factor, in the problem's order of factors."""
@@ -97,10 +97,9 @@ class Points:
         scores = np.empty((self._dimension, rows))
         for start in range(0, rows, _TRANSPOSED_ROWS):
             part = slice(start, start + _TRANSPOSED_ROWS)
-            if wanted is None:
-                ndtri(points[part].T, out=scores[:, part])
-            else:
-                scores[wanted, part] = ndtri(points[part].T[wanted])
+            scores[:, part] = points[part].T
+        for coordinate in range(self._dimension) if wanted is None else wanted:
+            scores[coordinate] = normal_scores(scores[coordinate])
         return scores
 
 

@@ -1,0 +1,53 @@
+"""Normal scores of many uniform points: the quantile of the standard normal by cubic pieces.
+
+SciPy's `ndtri` takes half the time of a large run. The pieces here are cut by the leading bits of
+the smaller tail, so they get narrower towards it and the right one is found without a search.
+Values and slopes at their ends are `ndtri`'s own and its exact derivative; between them the
+difference stays below 5e-12.
+"""
+
+import numpy as np
+from scipy.special import ndtri
+
+from brewsim.dims import FloatArray
+
+LEAST = 2.0**-33
+"""The smallest tail the pieces reach."""
+
+_BITS = 8
+_SHIFT = 52 - _BITS
+_FIRST = (1023 - 33) << _BITS
+_REST = (1 << _SHIFT) - 1
+_ONE = 1023 << 52
+
+
+def _pieces() -> tuple[FloatArray, ...]:
+    """Return the four coefficients of each piece, lowest power first."""
+    ends = np.arange(_FIRST, ((1023 - 1) << _BITS) + 2, dtype=np.int64) << _SHIFT
+    tails = ends.view(float)
+    values, widths = ndtri(tails), np.diff(tails)
+    slopes = np.sqrt(2 * np.pi) * np.exp(values**2 / 2)
+    low, high = slopes[:-1] * widths, slopes[1:] * widths
+    rise = np.diff(values)
+    return values[:-1].copy(), low, 3 * rise - 2 * low - high, low + high - 2 * rise
+
+
+_CONSTANT, _LINEAR, _SQUARE, _CUBE = _pieces()
+
+
+def normal_scores(uniform: FloatArray) -> FloatArray:
+    """Return the standard normal quantile of points from LEAST to 1 - LEAST; arrays of any shape.
+
+    Outside of these ends the result means nothing.
+    """
+    tail = np.minimum(uniform, 1.0 - uniform)
+    bits = tail.view(np.int64)
+    piece = bits >> _SHIFT
+    piece -= _FIRST
+    within = (((bits & _REST) << _BITS) | _ONE).view(float)
+    within -= 1.0
+    score = _CUBE.take(piece)
+    for coefficients in (_SQUARE, _LINEAR, _CONSTANT):
+        score *= within
+        score += coefficients.take(piece)
+    return np.copysign(score, uniform - 0.5)

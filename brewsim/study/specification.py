@@ -43,8 +43,10 @@ def specify(
     """Return realistic limits of every outcome for three questions.
 
     Dims (outcome, scope): `low`, `high` (symmetric), `shortest_low`, `shortest_high`, with
-    `<name>_error` half widths; scopes are the next brew (everything uncertain), brews of this
-    brewery over new lots, and over the same lots (knowledge, and lots, at their middle).
+    `<name>_error` half widths (the ends of a shortest interval settle slowly, with the cube root
+    of the draws: take theirs as up to half as wide again); scopes are the next brew (everything
+    uncertain), brews of this brewery over new lots, and over the same lots (knowledge, and lots,
+    at their middle).
     Over (outcome,): `long_run_low`, `long_run_high`: limits that hold a `content` share of a
     brewery's own brews for a `confidence` share of what is not known. With a `log` (outcome ->
     measured values) also `log_count`, `log_mean`, `log_low` and `log_high`: what the log alone

@@ -171,3 +171,16 @@ def test_a_batch_log_gives_a_point_for_each_reading_and_its_causes(made):
         for table in made.content.batches.panel.tables
         for row in table.rows
     )
+
+
+def test_settings_that_gain_next_to_nothing_are_not_told(made):
+    found = steer(made.problem)
+    least = replace(found, smallest=None, best=replace(found.best, chance=found.now.chance + 0.02))
+    more = replace(least, best=replace(found.best, chance=found.now.chance + 0.04))
+    looks = looks_of(made.summary)
+
+    said = steered_panel(made.problem, least, looks).sentences
+    told = steered_panel(made.problem, more, looks).sentences
+
+    assert any("none is worth turning" in sentence for sentence in said)
+    assert any("The best is " in sentence for sentence in told)

@@ -44,7 +44,8 @@ class Learned:
     independent group of chains each draw came from. `precision` is the sampling error (one
     standard error) of a typical posterior mean and `worst` the 95 % half width of the worst known
     one, both in posterior standard deviations. `memory` is the correlation of the chains' last
-    states with their first kept ones: near 1, they are still where the search put them.
+    states with their first kept ones, at the worst latent: near 1, they are still where the search
+    put them.
     """
 
     problem: Problem
@@ -125,7 +126,8 @@ def update(
 
     `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading moves
     little. The run doubles until means are known to 0.045 posterior standard deviations or the
-    time limit is reached; what was reached is part of the answer. Raises StudyError when there is
+    time limit is reached, and begins to keep anew while its chains still remember their start;
+    what was reached is part of the answer. Raises StudyError when there is
     nothing to learn from, or when a batch is there twice.
     """
     started = time.perf_counter()
@@ -148,6 +150,9 @@ def update(
         used = time.perf_counter() - started
         if reached.settled or used * 1.6 > time_limit_s:
             break
+        if reached.memory > _MEMORY:  # not yet where it should be: all so far was burn-in
+            run.kept.clear()
+            run.recentre()
         target *= 2
     return _learned(problem, run, reached, time.perf_counter() - started)
 
@@ -170,7 +175,7 @@ def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progre
 class _Reached:
     """How well the means are known: typical standard error, worst half width, drift of halves.
 
-    `memory` is the 95 % quantile over latents of the correlation of first and last kept states.
+    `memory` is the largest correlation, over latents, of the chains' first and last kept states.
     """
 
     precision: float
@@ -200,11 +205,11 @@ def _reached(kept: FloatArray) -> _Reached:
 
 
 def _memory(first: FloatArray, last: FloatArray) -> float:
-    """Return how alike two states (latents, chains) of the same chains are: a high quantile."""
+    """Return how alike two states (latents, chains) of the same chains are, at the worst latent."""
     start, end = (part - part.mean(axis=1, keepdims=True) for part in (first, last))
     size = np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1))
     alike = (start * end).sum(axis=1) / np.maximum(size, 1e-12)
-    return float(np.quantile(alike, 0.95))
+    return float(alike.max())
 
 
 def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float) -> Learned:

@@ -16,7 +16,7 @@ from brewsim.distributions.normal_scores import normal_scores
 from brewsim.errors import StudyError
 from brewsim.study.problem import Factor, Problem
 
-ROWS_PER_BLOCK = 16_384
+ROWS_PER_BLOCK = 32_768
 """Rows evaluated in one call: fixed, so that no setting can change a number."""
 
 _HALF_STEP = 2.0**-31

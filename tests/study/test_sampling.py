@@ -69,11 +69,11 @@ def test_replicates_and_seeds_differ_and_seed_zero_is_a_seed():
 
 
 def test_blocks_start_at_multiples_of_the_fixed_size():
-    whole = list(blocks(0, 40_000))
-    late = list(blocks(8_192, 20_000))
+    whole = list(blocks(0, 80_000))
+    late = list(blocks(16_384, 40_000))
 
-    assert whole == [(0, 16_384), (16_384, 32_768), (32_768, 40_000)]
-    assert late == [(8_192, 16_384), (16_384, 20_000)]
+    assert whole == [(0, 32_768), (32_768, 65_536), (65_536, 80_000)]
+    assert late == [(16_384, 32_768), (32_768, 40_000)]
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """The street door: parse, call, print. One command a file; no arithmetic here."""
 
+import os
 import sys
 from typing import NoReturn
 
@@ -43,5 +44,12 @@ def main() -> None:
 
 
 def _stopped() -> NoReturn:
+    """Leave with 130 without the interpreter's own farewell.
+
+    Everything of ours has been put away by then. The farewell would wait for threads, and ends
+    with a signal instead of 130 where Ctrl-C fell into code that an import writes for itself.
+    """
     typer.echo("Stopped; nothing half-written is left.", err=True)
-    sys.exit(_STOPPED)
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(_STOPPED)

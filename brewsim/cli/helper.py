@@ -28,7 +28,7 @@ def helper() -> Iterator[Executor | None]:
             child.terminate()
         raise
     finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+        pool.shutdown(cancel_futures=True)  # waits: else its thread and the exit close one pipe
 
 
 def _ready() -> None:

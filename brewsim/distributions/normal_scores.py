@@ -10,6 +10,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from brewsim.dims import FloatArray
+from brewsim.distributions.cubics import cubics, read_cubics
 
 LEAST = 2.0**-33
 """The smallest tail the pieces reach."""
@@ -21,18 +22,15 @@ _REST = (1 << _SHIFT) - 1
 _ONE = 1023 << 52
 
 
-def _pieces() -> tuple[FloatArray, ...]:
-    """Return the four coefficients of each piece, lowest power first."""
+def _pieces() -> FloatArray:
     ends = np.arange(_FIRST, ((1023 - 1) << _BITS) + 2, dtype=np.int64) << _SHIFT
     tails = ends.view(float)
     values, widths = ndtri(tails), np.diff(tails)
     slopes = np.sqrt(2 * np.pi) * np.exp(values**2 / 2)
-    low, high = slopes[:-1] * widths, slopes[1:] * widths
-    rise = np.diff(values)
-    return values[:-1].copy(), low, 3 * rise - 2 * low - high, low + high - 2 * rise
+    return cubics(values, slopes[:-1] * widths, slopes[1:] * widths)
 
 
-_CONSTANT, _LINEAR, _SQUARE, _CUBE = _pieces()
+_PIECES = _pieces()
 
 
 def normal_scores(uniform: FloatArray) -> FloatArray:
@@ -46,8 +44,4 @@ def normal_scores(uniform: FloatArray) -> FloatArray:
     piece -= _FIRST
     within = (((bits & _REST) << _BITS) | _ONE).view(float)
     within -= 1.0
-    score = _CUBE.take(piece)
-    for coefficients in (_SQUARE, _LINEAR, _CONSTANT):
-        score *= within
-        score += coefficients.take(piece)
-    return np.copysign(score, uniform - 0.5)
+    return np.copysign(read_cubics(_PIECES, piece, within), uniform - 0.5)

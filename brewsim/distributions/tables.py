@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from brewsim.dims import FloatArray
+from brewsim.distributions.cubics import cubics, read_cubics
 
 CELLS = 2048
 REACH = 8.3
@@ -69,11 +70,7 @@ class ScoreTable:
         np.fmin(place, self._cells + 1.0, out=place)
         cell = place.astype(np.intp)
         place -= cell
-        constant, linear, square, cube = self._cubic
-        value = cube.take(cell)
-        for coefficients in (square, linear, constant):
-            value *= place
-            value += coefficients.take(cell)
+        value = read_cubics(self._cubic, cell, place)
         np.clip(value, *self._limits, out=value)
         unsound = np.isnan(value)
         if unsound.any():
@@ -101,9 +98,8 @@ def _cubics(
     with np.errstate(all="ignore"):
         x = exact(knots)
         slope = (exact(knots + nudge) - exact(knots - nudge)) / (2 * _NUDGE)
-        rise, left, right = np.diff(x), slope[:-1], slope[1:]
-        cubic = np.stack([x[:-1], left, 3 * rise - 2 * left - right, left + right - 2 * rise])
-        sound = np.ones(len(rise), dtype=bool)
+        cubic = cubics(x, slope[:-1], slope[1:])
+        sound = np.ones(cubic.shape[1], dtype=bool)
         for part in _CHECKED_AT:
             guess = ((cubic[3] * part + cubic[2]) * part + cubic[1]) * part + cubic[0]
             sound &= np.abs(guess - exact(knots[:-1] + part * step)) <= tolerance

@@ -1,6 +1,7 @@
 """brewsim rank: what drives each outcome."""
 
 import math
+from collections.abc import Collection
 from typing import Annotated, Any, Literal
 
 import typer
@@ -34,6 +35,7 @@ def rank(
     """
     import brewsim
     from brewsim.cli import shown
+    from brewsim.study.worth import exact_measurements
 
     loaded = load(recipe, priors, house)
     choices = _choices(loaded.problem, seed) if by == "factor" else {}
@@ -56,6 +58,7 @@ def rank(
             }
         )
         return
+    reachable = {one.factor for one in exact_measurements(loaded.problem)}
     for name in wanted:
         rows = ranked.sel(outcome=name).sortby("total_order", ascending=False)
         lines = [
@@ -64,7 +67,7 @@ def rank(
                 shown.percent(float(row["total_order"])),
                 _between(float(row["total_order_low"]), float(row["total_order_high"])),
                 shown.percent(max(0.0, float(row["first_order"]))),
-                _who(row, loaded.problem) if by == "factor" else "",
+                _who(row, reachable) if by == "factor" else "",
             )
             for place in range(min(_SHOWN, rows.sizes["factor"]))
             for row in [rows.isel(factor=place)]
@@ -81,13 +84,11 @@ def rank(
         say.lines("In brackets: a choice's share if each of its options were as likely.")
 
 
-def _who(row: Any, problem: Any) -> str:  # noqa: ANN401 - a factor of a Dataset, a Problem
-    """Say what a person can do: what only scatters from brew to brew cannot be measured away."""
+def _who(row: Any, reachable: Collection[str]) -> str:  # noqa: ANN401 - a factor of a Dataset
+    """Say what a person can do: turn it, measure what lasts before the brew, or neither."""
     if bool(row["turnable"].item()):
         return "turn"
-    kinds = {f.id: f.kinds for f in problem.factors}.get(str(row["factor"].item()), {})
-    lasting = sum(share for kind, share in kinds.items() if kind != "batch") > 0
-    return "measure" if bool(row["measurable"].item()) and lasting else "nobody"
+    return "measure" if str(row["factor"].item()) in reachable else "nobody"
 
 
 def _choices(problem: Any, seed: int) -> dict[str, Any]:  # noqa: ANN401 - a Problem

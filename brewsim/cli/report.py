@@ -99,6 +99,7 @@ def _studied(wish: _Wish) -> Any:  # noqa: ANN401 - a Studied
 def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
     """Write the page and say its headline sentences; returns the page's text."""
     from brewsim.report.page import render, write_page
+    from brewsim.report.views import joint_of
     from brewsim.report.words import expectation, landing
 
     found = _studied(wish)
@@ -110,19 +111,9 @@ def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
     if not quiet:
         for outcome in found.content.outcomes:
             say.lines(" ".join(part for part in (expectation(outcome), landing(outcome)) if part))
-        if found.content.joint_chance is not None:
-            targets = sum(outcome.target is not None for outcome in found.content.outcomes)
-            say.lines(_together(found.content, targets))
+        say.lines(*filter(None, [joint_of(found.content)]))
     say.lines(f"{path} written.")
     return text
-
-
-def _together(content: Any, targets: int) -> str:  # noqa: ANN401 - the page's Content
-    from brewsim.report.words import joint
-
-    if targets < 2:
-        return ""
-    return joint(content.joint_chance, content.joint_error, targets)
 
 
 def _print_json(wish: _Wish, path: Path) -> None:

@@ -93,7 +93,7 @@ def view_of(content: Content) -> View:
         sections=_named(sections, content),
         top=tuple(d for d in content.dangers if d.place == "top"),
         notes=_notes(content.dangers, keys),
-        joint=_joint(content, len(asked)),
+        joint=joint_of(content),
         outcomes=tuple(_outcome(o, n) for n, o in enumerate(content.outcomes)),
         drivers=tuple(first),
         more_drivers=tuple(d for d in driven if d not in first),
@@ -174,7 +174,9 @@ def _notes(dangers: Sequence[Danger], sections: set[str]) -> dict[str, tuple[Dan
     return notes
 
 
-def _joint(content: Content, targets: int) -> str:
+def joint_of(content: Content) -> str:
+    """Return the sentence on all targets in one batch, "" where there are fewer than two."""
+    targets = sum(outcome.target is not None for outcome in content.outcomes)
     if content.joint_chance is None or targets < 2:
         return ""
     return words.joint(content.joint_chance, content.joint_error, targets)

@@ -80,11 +80,12 @@ class _Run:
     state: FloatArray
     level: FloatArray
     references: list[Reference]
+    chances: FloatArray
     events: list[tuple[int, list[int]]]
     kept: list[FloatArray] = field(default_factory=list)
 
     def step(self, power: float = 1.0) -> None:
-        reference = self.references[self.rng.choice(len(self.references), p=self.how_often)]
+        reference = self.references[self.rng.choice(len(self.references), p=self.chances)]
         likelihood = self.model.log_likelihood
         self.state, self.level = slice_step(
             likelihood, reference, self.rng, self.state, self.level, power
@@ -93,21 +94,17 @@ class _Run:
             self.model.by_batch, self.events, self.rng, self.state, self.level, power
         )
 
-    @property
-    def how_often(self) -> FloatArray:
-        """How often each reference is taken; those after the widened ones as often as the last."""
-        weights = np.resize(_HOW_OFTEN[-1:], len(self.references))
-        weights[: len(_HOW_OFTEN)] = _HOW_OFTEN[: len(self.references)]
-        return weights / weights.sum()
-
-    def recentre(self, power: float = 1.0) -> None:
+    def recentre(self, power: float = 1.0, also: Sequence[Reference] = ()) -> None:
+        """Linearise at the ensemble's mean; `also` are taken as often as the widest."""
         centre = self.state.mean(axis=1)
         slope = self.model.jacobian(centre)
         bend = self.model.residuals(self.state) - slope @ (self.state - centre[:, None])
         spread = np.cov(np.where(np.isfinite(bend), bend, 0.0)).reshape(len(slope), -1)
         root = np.linalg.cholesky(np.eye(len(slope)) / power + spread)
         whitened = np.asarray(np.linalg.solve(root, slope), dtype=float)
-        self.references = [Reference(centre, whitened / c) for c in _WIDENINGS]
+        self.references = [*(Reference(centre, whitened / c) for c in _WIDENINGS), *also]
+        weights = np.array([*_HOW_OFTEN, *(_HOW_OFTEN[-1] for _ in also)])
+        self.chances = weights / weights.sum()
 
 
 def update(
@@ -127,8 +124,8 @@ def update(
     `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading moves
     little. The run doubles until means are known to 0.045 posterior standard deviations or the
     time limit is reached, and begins to keep anew while its chains still remember their start;
-    what was reached is part of the answer. Raises StudyError when there is
-    nothing to learn from, or when a batch is there twice.
+    what was reached is part of the answer. Raises StudyError when there is nothing to learn from,
+    or when a batch is there twice.
     """
     started = time.perf_counter()
     if chains % GROUPS:
@@ -160,11 +157,11 @@ def update(
 def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progress | None) -> _Run:
     state = rng.standard_normal((len(model.names), chains))
     prior = [prior_reference(len(model.names))]
-    run = _Run(model, rng, state, model.log_likelihood(state), prior, model.event_latents())
+    level, events = model.log_likelihood(state), model.event_latents()
+    run = _Run(model, rng, state, level, prior, np.ones(1), events)
     for count, power in enumerate(np.linspace(0, 1, _ANNEALING_STEPS + 1)[1:] ** 3):
         if count >= _PLAIN_STEPS and count % 5 == 0:
-            run.recentre(float(power))
-            run.references += prior
+            run.recentre(float(power), also=prior)
         run.step(float(power))
         if progress and count % 10 == 0:
             progress(0.2 * count / _ANNEALING_STEPS, "looking for what fits")

@@ -77,13 +77,7 @@ class Plain:
 def ranking(problem: Problem, base: int) -> list[Row]:
     """First- and total-order indices of every outcome, with intervals, against two libraries."""
     model = Plain(problem)
-    per_replicate = base // 8
-
-    def ours() -> object:
-        with ThreadPoolExecutor(1) as one:
-            return brewsim.rank(problem, base=per_replicate, seed=1, executor=one)
-
-    mine = best_of(3, ours)
+    mine = _ranked(problem, base)
     salib = _salib(model, base)
     scipy_time = best_of(1, lambda: _scipy(model, base))
     label = f"indices of {len(problem.outcomes)} outcomes, {model.count} factors, base {base}"
@@ -103,6 +97,12 @@ def ranking(problem: Problem, base: int) -> list[Row]:
             "12x",
         ),
     ]
+
+
+def _ranked(problem: Problem, base: int) -> float:
+    """Return the seconds of our ranking on one thread."""
+    with ThreadPoolExecutor(1) as one:
+        return best_of(3, lambda: brewsim.rank(problem, base=base // 8, seed=1, executor=one))
 
 
 def _salib(model: Plain, base: int) -> float:
@@ -128,14 +128,9 @@ def _scipy(model: Plain, base: int) -> object:
 def drawing(problem: Problem, draws: int) -> list[Row]:
     """All outcomes with quantiles, against a straight script and the bare cost of sampling."""
 
-    def ours() -> object:
-        with ThreadPoolExecutor(1) as one:
-            found = brewsim.simulate(problem, draws=draws, seed=1, executor=one)
-        return [np.quantile(found[name].values, [0.05, 0.5, 0.95]) for name in problem.outcomes]
-
-    def twice() -> object:
-        with ThreadPoolExecutor(2) as two:
-            found = brewsim.simulate(problem, draws=draws, seed=1, executor=two)
+    def ours(threads: int) -> object:
+        with ThreadPoolExecutor(threads) as executor:
+            found = brewsim.simulate(problem, draws=draws, seed=1, executor=executor)
         return [np.quantile(found[name].values, [0.05, 0.5, 0.95]) for name in problem.outcomes]
 
     script = Script(problem)
@@ -147,7 +142,7 @@ def drawing(problem: Problem, draws: int) -> list[Row]:
             for _ in range(draws // 8 // 16_384):
                 ndtri(engine.random(16_384) + 2.0**-31)
 
-    mine, both = best_of(3, ours), best_of(3, twice)
+    mine, both = (best_of(3, lambda k=k: ours(k)) for k in (1, 2))
     by_hand, bare = best_of(3, lambda: script(draws)), best_of(3, floor)
     work = f"{draws} draws, {len(problem.outcomes)} outcomes with quantiles"
     return [
@@ -267,15 +262,11 @@ def scaling(problem: Problem, draws: int) -> Row:
 
 def scaling_in_factors(problem: Problem, base: int) -> Row:
     """Cost against factors: ranking them all against running the whole model once for each."""
-    model, per_replicate = Plain(problem), base // 8
+    model = Plain(problem)
     active = model.assembly.active
 
-    def ours() -> object:
-        with ThreadPoolExecutor(1) as one:
-            return brewsim.rank(problem, base=per_replicate, seed=1, executor=one)
-
     points = np.random.default_rng(1).random((model.count, base))
-    mine, whole = best_of(3, ours), best_of(3, lambda: model(points))
+    mine, whole = _ranked(problem, base), best_of(3, lambda: model(points))
     return Row(
         f"indices, {len(active)} factors in use, base {base}",
         f"{mine:.2f} s",

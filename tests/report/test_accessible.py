@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.report.test_browser import browser, opened, wide
+from tests.report.test_browser import browser, open_all, opened, wide
 
 __all__ = ["browser", "opened"]
 
@@ -25,8 +25,7 @@ pytestmark = pytest.mark.skipif(
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1200), ("dark", 1200), ("light", 320)])
 def test_axe_finds_nothing_serious(opened, page, scheme, width):
     tab, _ = opened(page, bypass_csp=True, color_scheme=scheme, viewport=wide(width))
-    for details in tab.query_selector_all("details"):
-        details.evaluate("e => { e.open = true; }")
+    open_all(tab)
     tab.locator("#dots-0 .switch").click()
     tab.add_script_tag(path=str(AXE))
 

@@ -78,6 +78,15 @@ def wide(width):
     return {"width": width, "height": 900}
 
 
+def open_all(tab):
+    for details in tab.query_selector_all("details"):
+        details.evaluate("e => { e.open = true; }")
+
+
+def sheets_of(tab, paper):
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", tab.pdf(format=paper)))
+
+
 def test_the_page_asks_for_nothing_but_itself_and_complains_of_nothing(opened, page):
     tab, heard = opened(page)
     for button in tab.query_selector_all(".switch"):
@@ -92,8 +101,7 @@ def test_the_page_asks_for_nothing_but_itself_and_complains_of_nothing(opened, p
 @pytest.mark.parametrize("width", [320, 768, 1600])
 def test_the_page_never_scrolls_sideways(opened, page, width):
     tab, _ = opened(page, viewport=wide(width))
-    for details in tab.query_selector_all("details"):
-        details.evaluate("e => { e.open = true; }")
+    open_all(tab)
 
     assert tab.evaluate("document.documentElement.scrollWidth") <= width
 
@@ -102,9 +110,7 @@ def test_the_page_never_scrolls_sideways(opened, page, width):
 def test_the_page_prints_on_six_sheets_at_most(opened, page, paper):
     tab, _ = opened(page)
 
-    sheets = len(re.findall(rb"/Type\s*/Page\b(?!s)", tab.pdf(format=paper)))
-
-    assert 1 <= sheets <= 6
+    assert 1 <= sheets_of(tab, paper) <= 6
 
 
 def test_in_print_the_stop_box_has_a_heavy_border_and_needs_no_colour(opened, page):
@@ -146,8 +152,7 @@ def test_without_scripts_every_section_chart_and_table_can_be_read(opened, page)
 def test_all_text_stands_out_from_its_ground(opened, page, scheme):
     """At least 4.5 to 1: WCAG 2.2, success criterion 1.4.3."""
     tab, _ = opened(page, color_scheme=scheme, viewport=wide(1200))
-    for details in tab.query_selector_all("details"):
-        details.evaluate("e => { e.open = true; }")
+    open_all(tab)
 
     assert tab.evaluate(CONTRAST) == []
 

@@ -1,6 +1,5 @@
 """The pages of the shipped recipes, whole: paper, phone, quiet, readable without scripts."""
 
-import re
 import shutil
 
 import pytest
@@ -11,7 +10,7 @@ from brewsim.recipe.read import read_recipe
 from brewsim.report.page import write_report
 from brewsim.report.whole import studied
 from tests.door import DEMOS
-from tests.report.test_browser import browser, opened, wide
+from tests.report.test_browser import browser, open_all, opened, sheets_of, wide
 from tests.report.test_page import LIMIT
 
 __all__ = ["browser", "opened"]
@@ -35,9 +34,7 @@ def demo_page(request, tmp_path_factory):
 def test_a_demo_prints_on_six_sheets_at_most(opened, demo_page, paper):
     tab, _ = opened(demo_page)
 
-    sheets = len(re.findall(rb"/Type\s*/Page\b(?!s)", tab.pdf(format=paper)))
-
-    assert 3 <= sheets <= 6
+    assert 3 <= sheets_of(tab, paper) <= 6
 
 
 def test_in_print_no_chart_or_box_may_be_cut(opened, demo_page):
@@ -55,8 +52,7 @@ def test_in_print_no_chart_or_box_may_be_cut(opened, demo_page):
 
 def test_a_demo_page_is_small_quiet_narrow_and_moves_its_sentences(opened, demo_page):
     tab, heard = opened(demo_page, viewport=wide(320))
-    for details in tab.query_selector_all("details"):
-        details.evaluate("e => { e.open = true; }")
+    open_all(tab)
     said = tab.locator("#try .tried p").first
     before = [p.text_content() for p in tab.locator("#try .tried p").all()]
     for dial in tab.locator("#try input[type=range]").all():

@@ -32,15 +32,22 @@ def main() -> None:
     register(app)
     try:
         app()
-    except (BrewsimError, OSError) as error:
-        say.faults(error)
-        sys.exit(2)
-    except KeyboardInterrupt:
-        _stopped()
-    except SystemExit as stop:
-        if stop.code == _STOPPED:
+    except BaseException as error:
+        if _is_stop(error):
             _stopped()
+        if isinstance(error, BrewsimError | OSError):
+            say.faults(error)
+            sys.exit(2)
         raise
+
+
+def _is_stop(error: BaseException | None) -> bool:
+    """Whether a Ctrl-C is behind an error; libraries may wrap what falls into their imports."""
+    if isinstance(error, SystemExit):
+        return error.code == _STOPPED
+    while error is not None and not isinstance(error, KeyboardInterrupt):
+        error = error.__cause__ or error.__context__
+    return error is not None
 
 
 def _stopped() -> NoReturn:

@@ -7,6 +7,9 @@ SciPy's points are multiples of 2**-30 and may be exactly 0, so half a step is a
 
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
+from threading import Thread
+from typing import Any
 
 import numpy as np
 
@@ -64,6 +67,28 @@ def blocks(start: int, stop: int) -> Iterator[tuple[int, int]]:
         start = end
 
 
+def scrambled(dimension: int, rng: np.random.Generator) -> Any:  # noqa: ANN401 - untyped in SciPy
+    """Return a scrambled Sobol' sequence."""
+    from scipy.stats import qmc  # noqa: PLC0415 - slow to import; `check` draws nothing
+
+    _read_direction_numbers()
+    return qmc.Sobol(dimension, scramble=True, rng=rng)
+
+
+@cache
+def _read_direction_numbers() -> None:
+    """Let SciPy read its direction numbers, which it does once, where no Ctrl-C can fall.
+
+    It swallows what is raised there and goes on with half a table. Only the main thread is
+    interrupted, so another one reads.
+    """
+    from scipy.stats import qmc  # noqa: PLC0415 - as above
+
+    reader = Thread(target=qmc.Sobol, args=(1,))
+    reader.start()
+    reader.join()
+
+
 class Points:
     """One replicate's points, read block by block from the start given.
 
@@ -73,10 +98,8 @@ class Points:
     def __init__(self, dimension: int, plan: Plan, replicate: int, start: int = 0) -> None:
         self._dimension = dimension
         if dimension:
-            from scipy.stats import qmc  # noqa: PLC0415 - slow to import; `check` draws nothing
-
             source = np.random.SeedSequence(plan.seed, spawn_key=(replicate,))
-            self._engine = qmc.Sobol(dimension, scramble=True, rng=np.random.default_rng(source))
+            self._engine = scrambled(dimension, np.random.default_rng(source))
             if start:
                 self._engine.fast_forward(start)
 

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy import optimize
-from scipy.stats import qmc
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
@@ -19,7 +18,7 @@ from brewsim.study.knobs import Bracket, bracket, mean_and_error, settings_along
 from brewsim.study.landscape import Landscape
 from brewsim.study.obstacles import Obstacles, obstacles
 from brewsim.study.problem import Knob, Problem
-from brewsim.study.sampling import Plan
+from brewsim.study.sampling import Plan, scrambled
 
 _STARTS = 64
 _POLISHED = 2
@@ -199,7 +198,7 @@ class _Search:
         land = self.land
         if not land.dials:
             return [(land.smooth(choice), np.empty(0), choice)]
-        sequence = qmc.Sobol(len(land.dials), scramble=True, rng=np.random.default_rng(self.seed))
+        sequence = scrambled(len(land.dials), np.random.default_rng(self.seed))
         places = [land.place({}), *sequence.random(1 << (count - 1).bit_length())]
         return [(land.smooth(land.settings(p, choice, snapped=True)), p, choice) for p in places]
 

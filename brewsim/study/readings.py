@@ -1,6 +1,7 @@
 """How likely the readings of several batches are, as a function of all their latents."""
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 
@@ -15,7 +16,8 @@ from brewsim.study.measured import (
     latent_names,
     lot_latent,
 )
-from brewsim.study.stacks import StackPlan, stacked
+from brewsim.study.replicates import Flags, Places
+from brewsim.study.stacks import Evaluated, StackPlan, stacked
 
 __all__ = [
     "LEAST_LOG_LIKELIHOOD",
@@ -27,6 +29,8 @@ __all__ = [
     "latent_names",
     "lot_latent",
 ]
+
+_STEP = 1e-5
 
 LEAST_LOG_LIKELIHOOD = -1e300
 """Stands for a likelihood of zero; a NaN would never end a slice."""
@@ -89,8 +93,10 @@ class Model:
 
     def predicted(self, state: FloatArray) -> FloatArray:
         """Return each reading's predicted value on its own scale, bias included: (readings, n)."""
+        return self._read([plan.evaluate(state) for plan in self._plans], state)
+
+    def _read(self, values: Sequence[Evaluated], state: FloatArray) -> FloatArray:
         chains = state.shape[1]
-        values = [plan.evaluate(state) for plan in self._plans]
         table = np.empty((len(self.readings), chains))
         for i, (_, reading) in enumerate(self.readings):
             if reading.known is not None:
@@ -99,14 +105,17 @@ class Model:
             stack, place = self._where[i]
             plan = self._plans[stack]
             table[i] = plan.pick(values[stack], reading.quantity, reading.row, place, chains)
-        table[self._log] = np.log(table[self._log])
+        with np.errstate(all="ignore"):
+            table[self._log] = np.log(table[self._log])
         if self._bias.any():
             table += self._bias * state[self._biased]
         return table
 
     def residuals(self, state: FloatArray) -> FloatArray:
         """Return (predicted - read) / noise, (readings, n); counts by an arcsine."""
-        predicted = self.predicted(state)
+        return self._residuals(self.predicted(state))
+
+    def _residuals(self, predicted: FloatArray) -> FloatArray:
         residual = (predicted - self._target) / self._noise
         for i in np.flatnonzero(~self._gauss):
             trials = self.readings[i][1].trials
@@ -115,9 +124,8 @@ class Model:
             residual[i] = 2 * (np.arcsin(np.sqrt(share)) - read) * np.sqrt(trials)
         return residual
 
-    def _terms(self, state: FloatArray) -> FloatArray:
+    def _terms(self, predicted: FloatArray) -> FloatArray:
         with np.errstate(all="ignore"):
-            predicted = self.predicted(state)
             square = ((predicted - self._target) / self._noise) ** 2
             terms = -2.5 * np.log1p(square / 4) if self.outliers else -0.5 * square
             for i in np.flatnonzero(~self._gauss):
@@ -126,12 +134,15 @@ class Model:
 
     def log_likelihood(self, state: FloatArray) -> FloatArray:
         """Return the log likelihood of all readings, (n,); not finite counts as impossible."""
-        total = self._terms(state).sum(axis=0)
+        return self._level(self.predicted(state))
+
+    def _level(self, predicted: FloatArray) -> FloatArray:
+        total = self._terms(predicted).sum(axis=0)
         return np.where(np.isfinite(total), total, LEAST_LOG_LIKELIHOOD)
 
     def by_batch(self, state: FloatArray) -> FloatArray:
         """Return the log likelihood of each batch's readings, (batches, n)."""
-        terms = self._terms(state)
+        terms = self._terms(self.predicted(state))
         terms = np.where(np.isfinite(terms), terms, LEAST_LOG_LIKELIHOOD)
         return np.maximum(self._owner @ terms, LEAST_LOG_LIKELIHOOD)
 
@@ -142,6 +153,57 @@ class Model:
         residual = self.residuals(state)
         slope = (residual[:, : len(centre)] - residual[:, len(centre) :]) / (2 * step)
         return np.where(np.isfinite(slope), slope, 0.0)
+
+    def slopes(self, state: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return log likelihood (n,), residuals (readings, n) and slopes (n, readings, latents).
+
+        Forward differences. Latents that reach no reading in common are moved at once, and only
+        what depends on them runs again.
+        """
+        values = [plan.evaluate(state) for plan in self._plans]
+        predicted = self._read(values, state)
+        residual = self._residuals(predicted)
+        slope = np.zeros((state.shape[1], *self._reach.T.shape))
+        for latents, owner in self._moves:
+            moved = state.copy()
+            moved[list(latents)] += _STEP
+            plans = zip(self._plans, values, strict=True)
+            after = [plan.moved(before, moved, latents) for plan, before in plans]
+            change = (self._residuals(self._read(after, moved)) - residual) / _STEP
+            reached = np.flatnonzero(owner >= 0)
+            slope[:, reached, owner[reached]] = change[reached].T
+        return self._level(predicted), residual, np.where(np.isfinite(slope), slope, 0.0)
+
+    @cached_property
+    def _reach(self) -> Flags:
+        """Return which latents reach which readings, (latents, readings)."""
+        reach = np.zeros((len(self.names), len(self.readings)), dtype=bool)
+        for column, (batch, reading) in enumerate(self.readings):
+            if reading.bias > 0:
+                reach[self._index[bias_latent(reading)], column] = True
+            if reading.known is not None:
+                continue
+            upstream = batch.problem.graph.upstream([reading.quantity])
+            for factor in batch.problem.factors:
+                if factor.quantity in upstream:
+                    names = latent_names(factor, batch.id).values()
+                    reach[[self._index[name] for name in names], column] = True
+        return reach
+
+    @cached_property
+    def _moves(self) -> list[tuple[frozenset[int], Places]]:
+        """Return what is moved at once, and which of it each reading tells of, or -1."""
+        owners: list[Places] = []
+        members: list[list[int]] = []
+        for latent, reached in enumerate(self._reach):
+            free = (i for i, owner in enumerate(owners) if (owner[reached] < 0).all())
+            place = next(free, len(owners))
+            if place == len(owners):
+                owners.append(np.full(len(self.readings), -1))
+                members.append([])
+            owners[place][reached] = latent
+            members[place].append(latent)
+        return [(frozenset(own), owner) for own, owner in zip(members, owners, strict=True)]
 
     def event_latents(self) -> list[tuple[int, list[int]]]:
         """Return (batch, rows of the latents that decide its rare event) where there is one."""

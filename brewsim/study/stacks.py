@@ -11,6 +11,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.distributions.base import Distribution
+from brewsim.graph.build import Node
 from brewsim.graph.evaluate import run
 from brewsim.study.measured import Batch, latent_names
 from brewsim.study.problem import Factor, Kinds, Problem
@@ -32,6 +33,10 @@ class _Row:
         alike = all(d is self.distributions[0] for d in self.distributions)
         alike = alike and all(len(set(where)) == 1 for _, where in self.sources)
         return _SHARED if alike else _WIDE
+
+    def draws_on(self, latents: frozenset[int]) -> bool:
+        """Whether any of these latents is part of it, in any batch."""
+        return any(not latents.isdisjoint(where) for _, where in self.sources)
 
 
 class _Scores:
@@ -57,6 +62,26 @@ class _Scores:
         return total
 
 
+@dataclass(frozen=True)
+class Evaluated:
+    """Quantities with one sample per chain, and those with one per batch and chain.
+
+    `wide` holds everything a wide formula may need, what all batches share repeated.
+    """
+
+    shared: Mapping[str, FloatArray]
+    wide: Mapping[str, FloatArray]
+
+
+@dataclass(frozen=True)
+class _Part:
+    """What some latents reach: rows and their scores, then formulas; shared first."""
+
+    shared: tuple[Sequence[_Row], _Scores, Sequence[Node]]
+    wide: tuple[Sequence[_Row], _Scores, Sequence[Node]]
+    tiled: Sequence[str]
+
+
 class StackPlan:
     """How the latents of a stack of batches become the quantities that were read."""
 
@@ -75,14 +100,14 @@ class StackPlan:
         level = self._levels(rows)
         nodes = self.graph.nodes.values()
         self._nodes = [[n for n in nodes if level[n.name] == kind] for kind in range(3)]
-        by_level = [[r for r in rows if level[r.factor.quantity] == kind] for kind in range(3)]
-        self._shared = (by_level[_SHARED], _Scores(by_level[_SHARED], 1))
-        self._wide = (by_level[_WIDE], _Scores(by_level[_WIDE], len(self.batches)))
+        self._rows = [[r for r in rows if level[r.factor.quantity] == kind] for kind in range(3)]
         self._wide_fixed = [q for q, base in self._base.items() if level[q] == _WIDE]
         needed = {need for node in self._nodes[_WIDE] for need in node.needs} | read
         self._tiled = sorted(q for q in needed if level.get(q) == _SHARED)
         fixed = {q: base[..., :1] for q, base in self._base.items() if level[q] == _FIXED}
         self._constants = run(self._nodes[_FIXED], fixed | self._indices)
+        self._parts: dict[frozenset[int], _Part] = {}
+        self._whole = self._part(None)
 
     def _row(self, place: int, index: Mapping[str, int]) -> _Row:
         factors = [b.problem.factors[place] for b in self.batches]
@@ -123,23 +148,51 @@ class StackPlan:
             level[node.name] = max((level[need] for need in node.needs), default=_FIXED)
         return level
 
-    def evaluate(self, state: FloatArray) -> dict[str, FloatArray]:
+    def _part(self, latents: frozenset[int] | None) -> _Part:
+        """Return what these latents reach; everything for None."""
+        rows = [[r for r in own if latents is None or r.draws_on(latents)] for own in self._rows]
+        nodes = self._nodes
+        tiled = self._tiled
+        if latents is not None:
+            stale = {r.factor.quantity for own in rows for r in own}
+            after = self.graph.downstream(stale)
+            stale.update(node.name for node in after)
+            nodes = [[n for n in own if n.name in stale] for own in self._nodes]
+            tiled = [name for name in self._tiled if name in stale]
+        return _Part(
+            (rows[_SHARED], _Scores(rows[_SHARED], 1), nodes[_SHARED]),
+            (rows[_WIDE], _Scores(rows[_WIDE], len(self.batches)), nodes[_WIDE]),
+            tiled,
+        )
+
+    def evaluate(self, state: FloatArray) -> Evaluated:
         """Return every quantity: one sample, one per chain, or one per batch and chain."""
         chains, count = state.shape[1], len(self.batches)
-        values = dict(self._constants)
-        rows, scores = self._shared
-        self._put(values, rows, scores.of(state), chains)
-        values = run(self._nodes[_SHARED], values)
+        repeated = {name: np.repeat(self._base[name], chains, axis=-1) for name in self._wide_fixed}
+        start = Evaluated(self._constants, {} if count == 1 else repeated)
+        return self._run(self._whole, start, state)
+
+    def moved(self, before: Evaluated, state: FloatArray, latents: frozenset[int]) -> Evaluated:
+        """Return every quantity after only these latents have moved to `state`."""
+        if latents not in self._parts:
+            self._parts[latents] = self._part(latents)
+        return self._run(self._parts[latents], before, state)
+
+    def _run(self, part: _Part, before: Evaluated, state: FloatArray) -> Evaluated:
+        chains, count = state.shape[1], len(self.batches)
+        shared = dict(before.shared)
+        rows, scores, nodes = part.shared
+        self._put(shared, rows, scores.of(state), chains)
+        shared = run(nodes, shared)
         if count == 1:
-            return values
-        for name in self._tiled:
-            if values[name].shape[-1] == chains:
-                values[name] = np.tile(values[name], count)
-        for name in self._wide_fixed:
-            values[name] = np.repeat(self._base[name], chains, axis=-1)
-        rows, scores = self._wide
-        self._put(values, rows, scores.of(state), count * chains)
-        return run(self._nodes[_WIDE], values)
+            return Evaluated(shared, shared)
+        wide = {**shared, **before.wide}
+        for name in part.tiled:
+            found = shared[name]
+            wide[name] = np.tile(found, count) if found.shape[-1] == chains else found
+        rows, scores, nodes = part.wide
+        self._put(wide, rows, scores.of(state), count * chains)
+        return Evaluated(shared, run(nodes, wide))
 
     def _put(
         self, values: dict[str, FloatArray], rows: Sequence[_Row], scores: FloatArray, size: int
@@ -157,7 +210,11 @@ class StackPlan:
                 values[factor.quantity] = value
                 continue
             if factor.quantity not in lists:
-                lists[factor.quantity] = self._list(factor.quantity, rows, size)
+                there = values.get(factor.quantity)
+                empty = there is None
+                lists[factor.quantity] = (
+                    self._list(factor.quantity, rows, size) if empty else np.array(there)
+                )
             lists[factor.quantity][factor.row if factor.row is not None else slice(None)] = value
         values.update(lists)
 
@@ -171,10 +228,10 @@ class StackPlan:
         return np.array(wide, dtype=float)
 
     def pick(
-        self, values: Mapping[str, FloatArray], name: str, row: int | None, place: int, chains: int
+        self, values: Evaluated, name: str, row: int | None, place: int, chains: int
     ) -> FloatArray:
         """Return one batch's values of a quantity, (chains,)."""
-        found = values[name]
+        found = values.wide[name]
         if found.ndim > 1:
             found = found[row if row is not None else 0]
         if found.shape[-1] == len(self.batches) * chains:

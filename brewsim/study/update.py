@@ -1,9 +1,10 @@
 """Learn from measured batches: draws of what is uncertain, given every reading.
 
 The target is exact: standard normal latents times the likelihood of the readings. Method: an
-annealed start from prior draws, then generalised elliptical slices around a linearisation at the
-ensemble's mean that allows for how far the model bends over the ensemble, at times widened, so
-that no chain is caught in a tail; rare events get a move of their own.
+annealed start from prior draws by generalised elliptical slices around a linearisation at the
+ensemble's mean, then Hamiltonian trajectories along the surface on which the readings hold, each
+followed by a slice, so that no chain is caught where a formula has a kink; rare events get a move
+of their own. Where many readings make trajectories dear, there are slices alone.
 """
 
 import time
@@ -19,18 +20,21 @@ from brewsim.study.problem import Problem
 from brewsim.study.readings import Batch, Model
 from brewsim.study.slices import Reference, event_step, prior_reference, slice_step
 from brewsim.study.surprise import Surprise, surprises_of
+from brewsim.study.trajectories import Trajectories
 
 CHAINS = 256
 GROUPS = 8
 KEPT_PER_GROUP = 64
-_ANNEALING_STEPS = 40
-_PLAIN_STEPS = 15
+_ANNEALING_STEPS, _ANNEALING_WITH_EVENTS = 20, 80
+_PLAIN_SHARE = 0.4
 _WIDENINGS = (1.0, 2.0, 4.0)
 _HOW_OFTEN = (0.7, 0.2, 0.1)
 _PRECISION = 0.045
 _WORST = 0.4
 _DRIFTS = 3.0
 _MEMORY = 0.5
+_SLICES, _SLICES_WITH_EVENTS, _SLICES_ALONE = 1, 4, 10
+_LARGEST_SURFACE = 200_000
 
 Progress = Callable[[float, str], None]
 
@@ -82,6 +86,7 @@ class _Run:
     references: list[Reference]
     chances: FloatArray
     events: list[tuple[int, list[int]]]
+    trajectories: Trajectories | None
     kept: list[FloatArray] = field(default_factory=list)
 
     def step(self, power: float = 1.0) -> None:
@@ -93,6 +98,22 @@ class _Run:
         self.state, self.level = event_step(
             self.model.by_batch, self.events, self.rng, self.state, self.level, power
         )
+
+    def sweep(self, *, learning: bool = False) -> None:
+        """Move every chain far: a trajectory and a few slices, or many slices."""
+        if self.trajectories is not None:
+            self.state, self.level = self.trajectories.move(
+                self.rng, self.state, self.level, learning=learning
+            )
+        slices = _SLICES_WITH_EVENTS if self.events else _SLICES
+        for _ in range(_SLICES_ALONE if self.trajectories is None else slices):
+            self.step()
+
+    def settle(self, sweeps: int) -> None:
+        """Sweep while both kinds of move learn where the ensemble is; nothing of it is kept."""
+        for _ in range(sweeps):
+            self.recentre()
+            self.sweep(learning=True)
 
     def recentre(self, power: float = 1.0, also: Sequence[Reference] = ()) -> None:
         """Linearise at the ensemble's mean; `also` are taken as often as the widest."""
@@ -113,8 +134,8 @@ def update(
     *,
     seed: int = 1,
     time_limit_s: float = 10.0,
-    burn: int = 30,
-    keep: int = 40,
+    burn: int = 3,
+    keep: int = 4,
     chains: int = CHAINS,
     outliers: bool = False,
     progress: Progress | None = None,
@@ -132,16 +153,13 @@ def update(
         raise StudyError(f"chains must be a multiple of {GROUPS}")
     model = Model(batches, outliers=outliers)
     run = _start(model, np.random.default_rng(seed), chains, progress)
-    for step in range(burn):
-        if step in {0, burn // 3, 2 * burn // 3}:
-            run.recentre()
-        run.step()
+    run.settle(burn)
     target = keep
     while True:
         while len(run.kept) < target:
-            run.step()
+            run.sweep()
             run.kept.append(run.state.astype(np.float32))
-            if progress and len(run.kept) % 20 == 0:
+            if progress:
                 progress(0.3 + 0.7 * len(run.kept) / target, f"step {len(run.kept)} of {target}")
         reached = _reached(np.stack(run.kept))
         used = time.perf_counter() - started
@@ -149,7 +167,7 @@ def update(
             break
         if reached.memory > _MEMORY:  # not yet where it should be: all so far was burn-in
             run.kept.clear()
-            run.recentre()
+            run.settle(1)
         target *= 2
     return _learned(problem, run, reached, time.perf_counter() - started)
 
@@ -158,13 +176,16 @@ def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progre
     state = rng.standard_normal((len(model.names), chains))
     prior = [prior_reference(len(model.names))]
     level, events = model.log_likelihood(state), model.event_latents()
-    run = _Run(model, rng, state, level, prior, np.ones(1), events)
-    for count, power in enumerate(np.linspace(0, 1, _ANNEALING_STEPS + 1)[1:] ** 3):
-        if count >= _PLAIN_STEPS and count % 5 == 0:
+    small = len(model.names) * len(model.readings) <= _LARGEST_SURFACE
+    trajectories = Trajectories(model) if small else None
+    run = _Run(model, rng, state, level, prior, np.ones(1), events, trajectories)
+    steps = _ANNEALING_WITH_EVENTS if events else _ANNEALING_STEPS
+    for count, power in enumerate(np.linspace(0, 1, steps + 1)[1:] ** 3):
+        if count >= _PLAIN_SHARE * steps and count % 5 == 0:
             run.recentre(float(power), also=prior)
         run.step(float(power))
         if progress and count % 10 == 0:
-            progress(0.2 * count / _ANNEALING_STEPS, "looking for what fits")
+            progress(0.2 * count / steps, "looking for what fits")
     return run
 
 

@@ -2,7 +2,8 @@
 
 python tests/benchmarks/learning.py time        six and twelve batches: seconds, error over seeds
 python tests/benchmarks/learning.py plain 300   against a plain sampler running 300 s
-python tests/benchmarks/learning.py ranks 480   calibration and coverage, as many fits as fit
+python tests/benchmarks/learning.py ranks 480   calibration and coverage, as many fits as fit;
+                                                ranks-laboratory for a laboratory's readings
 """
 
 import sys
@@ -68,13 +69,12 @@ def brewed(
     return filled, dict(zip(model.names, state[:, 0], strict=True))
 
 
-def ensemble(model: Model, seed: int, chains: int, burn: int) -> np.ndarray:
+def ensemble(model: Model, seed: int, chains: int) -> np.ndarray:
     """Return the last state of independent chains: one draw from each."""
     run = updating._start(model, np.random.default_rng(seed), chains, None)
-    for step in range(burn):
-        if step in {0, burn // 3, 2 * burn // 3}:
-            run.recentre()
-        run.step()
+    run.settle(3)
+    for _ in range(3):
+        run.sweep()
     return run.state
 
 
@@ -88,7 +88,7 @@ def timed(count: int, read: Readings, seeds: int = 8) -> str:
         found.append(update(problem, batches, seed=seed))
         seconds.append(time.perf_counter() - start)
         used.append(time.process_time() - cpu)
-    long = update(problem, batches, seed=99, keep=1000, time_limit_s=0)
+    long = update(problem, batches, seed=99, burn=10, keep=150, time_limit_s=0)
     truth = np.array([long.mean(n) for n in names])
     spread = np.array([long.standard_deviation(n) for n in names])
     error = (np.array([[one.mean(n) for n in names] for one in found]) - truth) / spread
@@ -133,7 +133,7 @@ def plain(limit_s: float) -> None:
     own = np.mean(groups, axis=0).std(axis=1, ddof=1) / np.sqrt(8) / spread
     halves = [np.mean(part, axis=(0, 2)) for part in np.array_split(np.array(groups), 2)]
     drift = np.abs(halves[0] - halves[1]) / spread
-    learned = update(log.batches[-1].problem, log.batches, keep=400, time_limit_s=0)
+    learned = update(log.batches[-1].problem, log.batches, keep=60, time_limit_s=0)
     gap = np.array([learned.mean(n) for n in names]) - mean
     ratio = np.array([learned.standard_deviation(n) for n in names]) / spread
     print(
@@ -155,14 +155,14 @@ def rms(values: np.ndarray) -> float:
     return float(np.sqrt(np.mean(np.square(values))))
 
 
-def ranks(limit_s: float, seed: int = 7, batches: int = 3) -> None:
+def ranks(limit_s: float, seed: int = 7, read: Readings = READ, batches: int = 3) -> None:
     """Simulation-based calibration, and coverage of the next batch's readings.
 
     Talts et al. 2018, arXiv 1804.06788; one draw from each of 127 chains is the rank sample.
     """
     problem = brewsim.pose(brewsim.read_recipe(LAGER))
     rng, started = np.random.default_rng(seed), time.perf_counter()
-    empty, following = blank(problem, batches), blank(problem, 1, first=99)
+    empty, following = blank(problem, batches, 0, read), blank(problem, 1, 99, read)
     after = Model(following)
     before = with_noise(after, rng.standard_normal((len(after.names), 8192)), rng)
     prior_width = np.subtract(*np.quantile(before, [0.95, 0.05], axis=1))
@@ -170,7 +170,7 @@ def ranks(limit_s: float, seed: int = 7, batches: int = 3) -> None:
     while time.perf_counter() - started < limit_s:
         filled, truth = brewed(empty, rng)
         model = Model(filled)
-        state = ensemble(model, fit, 128, 60)[:, :127]
+        state = ensemble(model, fit, 128)[:, :127]
         hidden = np.array([truth[n] for n in model.names])
         table.append((state < hidden[:, None]).sum(axis=1))
         wide = np.repeat(state, 16, axis=1)
@@ -195,7 +195,7 @@ def ranks(limit_s: float, seed: int = 7, batches: int = 3) -> None:
         f"(KS) {stats.kstest(chance, 'uniform').pvalue:.2f}; lowest: "
         + ", ".join(f"{model.names[i]} {chance[i]:.4f}" for i in order)
     )
-    for i, (quantity, *_) in enumerate(READ):
+    for i, (quantity, *_) in enumerate(read):
         share, narrow = np.mean(inside, axis=0)[i], np.mean(widths, axis=0)[i]
         print(f"  next {quantity}: {share:.3f} inside the 90 % interval, width x {narrow:.2f}")
     print(f"  all four readings together: {np.mean(inside):.3f}", flush=True)
@@ -216,5 +216,10 @@ if __name__ == "__main__":
     word = sys.argv[1] if len(sys.argv) > 1 else "time"
     seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 300.0
     first = int(sys.argv[3]) if len(sys.argv) > 3 else 7
-    jobs = {"time": timing, "plain": lambda: plain(seconds), "ranks": lambda: ranks(seconds, first)}
+    jobs = {
+        "time": timing,
+        "plain": lambda: plain(seconds),
+        "ranks": lambda: ranks(seconds, first),
+        "ranks-laboratory": lambda: ranks(seconds, first, LABORATORY),
+    }
     jobs[word]()

@@ -60,7 +60,7 @@ def make(name="Quillhaven lager"):
     ranks = {by: rank(problem, by=by) for by in ("factor", "group", "kind")}
     looks = looks_of(summary)
     turned = [turn(problem, knob.id) for knob in problem.knobs]
-    learned = update(problem, _batches(problem), time_limit_s=1, keep=20, burn=20)
+    learned = update(problem, _batches(problem), time_limit_s=1, keep=2, burn=2)
     facts = Facts(
         bottled=True,
         over_rating_chance=float((draws["carbonation_vol"] > 3.0).mean()),

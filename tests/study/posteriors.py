@@ -20,7 +20,7 @@ def _learned():
     """Return any short run; what it learned is replaced, the rest of its form stays."""
     problem = Problem.of([level], {"x": normal(0, 1)})
     batch = Batch("1", problem, (Reading("level", 0.0, 1.0),))
-    return update(problem, [batch], chains=16, burn=3, keep=2, time_limit_s=0)
+    return update(problem, [batch], chains=16, burn=1, keep=2, time_limit_s=0)
 
 
 def by_hand(problem, batches=(), draws=None, size=512):

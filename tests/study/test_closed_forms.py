@@ -255,7 +255,7 @@ def test_a_reading_is_as_surprising_as_its_place_in_what_was_expected(value):
     problem = Problem.of([level], {"x": (normal(0, 1), BREW)})
     batch = Batch("1", problem, (Reading("level", value, 0.5),))
 
-    (found,) = update(problem, [batch], keep=100, time_limit_s=0).surprises
+    (found,) = update(problem, [batch], keep=10, time_limit_s=0).surprises
 
     sd = np.sqrt(1.25)
     assert found.chance == pytest.approx(2 * ndtr(-abs(value) / sd), abs=4 * 0.5 / np.sqrt(1024))

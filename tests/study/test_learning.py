@@ -130,7 +130,7 @@ def test_a_hydrometer_that_reads_high_in_water_shifts_gravities_and_not_their_di
     found = []
     for text in (head + batch, head + check + batch):
         log = parse_batches(text, recipe)
-        learned = update(log.batches[0].problem, log.batches, keep=160, time_limit_s=0)
+        learned = update(log.batches[0].problem, log.batches, keep=16, time_limit_s=0)
         names = ["original_gravity_sg", "final_gravity_sg"]
         both = in_batch(learned, log.batches[0], names)
         found.append([float(both[name].mean()) for name in names])
@@ -199,7 +199,7 @@ def test_a_plain_sampler_run_long_agrees():
             kept.append(state)
     flat = np.concatenate(kept, axis=1)
 
-    learned = update(problem, batches, keep=200, time_limit_s=0)
+    learned = update(problem, batches, keep=30, time_limit_s=0)
 
     mean = np.array([learned.mean(n) for n in model.names])
     spread = np.array([learned.standard_deviation(n) for n in model.names])
@@ -233,7 +233,7 @@ def test_the_next_batch_falls_into_the_learned_interval():
     for seed in range(12):
         batches = brewed(blank(problem, 3), rng)
         learned = update(
-            problem, batches[:2], seed=seed, chains=128, burn=30, keep=20, time_limit_s=0
+            problem, batches[:2], seed=seed, chains=128, burn=3, keep=4, time_limit_s=0
         )
         pair = two_brews(learned, problem, [q for q, *_ in READ], seed)
         for reading in batches[2].readings:

@@ -16,19 +16,24 @@ def total(a, b):
     return a + b
 
 
-@pytest.mark.parametrize("formula", [product, total])
-def test_a_search_cut_short_is_told_from_one_that_went_on(formula):
-    problem = Problem.of([formula], {"a": normal(3, 1), "b": normal(3, 1)})
+def square(a, b):
+    return a**2 + b
+
+
+@pytest.mark.parametrize("formula", [product, total, square])
+def test_a_search_that_cannot_forget_is_told_from_one_that_did(formula):
+    """From a^2 = 6 no chain finds the way to the other root; along a b = 6 all go far."""
+    problem = Problem.of([formula], {"a": normal(0, 1), "b": normal(0.1, 0.1)})
+    if formula is not square:
+        problem = Problem.of([formula], {"a": normal(3, 1), "b": normal(3, 1)})
     batch = Batch("1", problem, (Reading(formula.__name__, 6.0, 0.02),))
 
-    short = update(problem, [batch], burn=3, keep=2, time_limit_s=0)
-    long = update(problem, [batch], burn=100, keep=400, time_limit_s=0)
+    learned = update(problem, [batch], keep=20, time_limit_s=0)
 
-    assert long.memory < 0.3
-    assert not any("forgotten" in remark for remark in long.remarks)
-    if formula is product:
-        assert short.memory > long.memory + 0.2
-        assert any("forgotten" in remark for remark in short.remarks)
+    stuck = any("forgotten" in remark for remark in learned.remarks)
+    assert stuck == (formula is square)
+    assert (learned.memory > 0.9) == (formula is square)
+    assert (learned.memory < 0.3) == (formula is not square)
 
 
 def test_a_bent_and_narrow_ridge_keeps_its_true_shape():
@@ -42,7 +47,7 @@ def test_a_bent_and_narrow_ridge_keeps_its_true_shape():
     mean = (weight * grid).sum()
     spread = np.sqrt((weight * grid**2).sum() - mean**2)
 
-    learned = update(problem, [batch], burn=200, keep=1200, time_limit_s=0)
+    learned = update(problem, [batch], burn=10, keep=300, time_limit_s=0)
 
     error = max(learned.precision, 0.01) * spread
     assert learned.mean("a @knowledge") == pytest.approx(mean, abs=4 * error)

@@ -30,7 +30,7 @@ def test_two_causes_and_one_reading_have_the_closed_form_posterior(two_causes):
     """
     batch = Batch("1", two_causes, (Reading("total", 3.0, 0.5),))
 
-    learned = update(two_causes, [batch], keep=2000, time_limit_s=1)
+    learned = update(two_causes, [batch], keep=500, time_limit_s=0)
 
     one, two = "first @knowledge", "second @knowledge"
     assert learned.mean(one) == pytest.approx(0.571429, abs=0.01 * 0.899735)
@@ -51,7 +51,7 @@ def test_repeated_batches_narrow_knowledge_and_not_their_own_scatter():
     batches = [Batch(str(i), problem, (Reading("total", v, 0.5),)) for i, v in enumerate(values)]
     precision = 1 / 4 + 4 / 1.25
 
-    learned = update(problem, batches, keep=1500, time_limit_s=1)
+    learned = update(problem, batches, keep=400, time_limit_s=0)
 
     mean, spread = (
         2 * learned.mean("first @knowledge"),
@@ -66,7 +66,7 @@ def test_an_instruments_bias_is_not_averaged_away():
     problem = Problem.of([lambda_free], {"level": normal(0, 10)})
     readings = tuple(Reading("lambda_free", 1.0, 0.05, "spindle", bias=0.15) for _ in range(12))
 
-    learned = update(problem, [Batch("1", problem, readings)], keep=1500, time_limit_s=1)
+    learned = update(problem, [Batch("1", problem, readings)], keep=400, time_limit_s=0)
 
     left = 10 * learned.standard_deviation("level @knowledge")
     assert left == pytest.approx(np.hypot(0.15, 0.05 / np.sqrt(12)), rel=0.03)
@@ -80,7 +80,7 @@ def test_a_calibration_reading_shifts_by_the_bias_it_found():
         Reading("lambda_free", 5.0, 0.01, "spindle", bias=1.0),
     )
 
-    learned = update(problem, [Batch("1", problem, readings)], keep=1500, time_limit_s=1)
+    learned = update(problem, [Batch("1", problem, readings)], keep=400, time_limit_s=0)
 
     assert 10 * learned.mean("level @knowledge") == pytest.approx(4.7, abs=0.005)
 
@@ -142,7 +142,7 @@ def test_ranks_of_the_truth_are_uniform(small_brewery):
     for fit in range(fits):
         batches, truth = simulated_batches(small_brewery, rng, 2)
         learned = update(
-            small_brewery, batches, seed=fit, chains=128, burn=60, keep=64, time_limit_s=0
+            small_brewery, batches, seed=fit, chains=128, burn=6, keep=8, time_limit_s=0
         )
         names = Model(batches).names
         ranks.append(
@@ -263,6 +263,6 @@ def test_a_count_of_tasters_is_a_reading():
     problem = Problem.of([share_noticing], {"level": normal(0, 10)})
     reading = Reading("share_noticing", 45, 0.0, trials=50)
 
-    learned = update(problem, [Batch("1", problem, (reading,))], keep=800, time_limit_s=1)
+    learned = update(problem, [Batch("1", problem, (reading,))], keep=100, time_limit_s=0)
 
     assert 10 * learned.mean("level @knowledge") == pytest.approx(np.log(9), abs=0.12)

@@ -1,6 +1,7 @@
 """Hops in the kettle: alpha acids dosed, dissolved in order of time, and isomerized."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray, Input, PerBatch, PerHop, Range
 
@@ -117,21 +118,42 @@ def hop_alpha_dissolved_fraction(
     Valid: alpha acids up to 850 mg/L; above some 1,300 mg/L what an early charge cannot dissolve
         still takes room from a late one, and the total may fall.
     """
-    alpha, time, tau = hop_alpha_in_kettle_mg_l, hop_heat_time_min, hop_isomerization_exposure
-    shape = np.broadcast_shapes(
-        alpha.shape,
-        time.shape,
-        tau.shape,
-        solubility_knee_mg_l.shape,
-        solubility_ceiling_mg_l.shape,
-    )
-    dissolved = np.empty(shape)
+    knee, ceiling = solubility_knee_mg_l, solubility_ceiling_mg_l
+    given = (hop_alpha_in_kettle_mg_l, hop_heat_time_min, hop_isomerization_exposure)
+    shape = np.broadcast_shapes(*(part.shape for part in given), knee.shape, ceiling.shape)
+    order = np.argsort(-hop_heat_time_min, axis=0, kind="stable")
+    alpha, time, tau = (_in_order(part, order, shape) for part in given)
+    together = _sums_of_ties(alpha, time)
+    dissolved, kettle, waiting = np.empty(shape), np.zeros(shape[-1]), np.zeros(shape[-1])
     for row in range(shape[0]):
-        left = alpha * np.exp(-np.maximum(tau - tau[row], 0.0))
-        before = np.where(time > time[row], left, 0.0).sum(axis=0)
-        together = np.where(time == time[row], alpha, 0.0).sum(axis=0)
-        dissolved[row] = _room(before, together, solubility_knee_mg_l, solubility_ceiling_mg_l)
-    return dissolved
+        if row:
+            later = time[row] < time[row - 1]
+            kettle = (kettle + np.where(later, waiting, 0.0)) * np.exp(
+                -np.maximum(tau[row - 1] - tau[row], 0.0)
+            )
+            waiting = np.where(later, 0.0, waiting)
+        waiting = waiting + alpha[row]
+        dissolved[row] = _room(kettle, together[row], knee, ceiling)
+    back = np.empty_like(dissolved)
+    np.put_along_axis(back, np.broadcast_to(order, shape), dissolved, axis=0)
+    return back
+
+
+def _in_order(values: FloatArray, order: NDArray[np.intp], shape: tuple[int, ...]) -> FloatArray:
+    rows = np.broadcast_to(values, (shape[0], values.shape[-1]))
+    if order.shape[-1] != values.shape[-1]:
+        rows, order = np.broadcast_to(rows, shape), np.broadcast_to(order, shape)
+    return np.take_along_axis(rows, order, axis=0)
+
+
+def _sums_of_ties(alpha: FloatArray, time: FloatArray) -> FloatArray:
+    """Return for each row the sum over the rows of the same time; times fall."""
+    total = np.array(np.broadcast_to(alpha, np.broadcast_shapes(alpha.shape, time.shape)))
+    for row in range(1, len(total)):
+        total[row] += np.where(time[row] == time[row - 1], total[row - 1], 0.0)
+    for row in reversed(range(len(total) - 1)):
+        total[row] = np.where(time[row] == time[row + 1], total[row + 1], total[row])
+    return total
 
 
 def hop_isomerized_fraction(

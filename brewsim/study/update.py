@@ -34,7 +34,7 @@ _WORST = 0.4
 _DRIFTS = 3.0
 _MEMORY = 0.5
 _SLICES, _SLICES_WITH_EVENTS, _SLICES_ALONE = 1, 4, 10
-_LARGEST_SURFACE = 200_000
+_LARGEST_SURFACE = 100_000
 
 Progress = Callable[[float, str], None]
 

@@ -24,7 +24,7 @@ _ON_SURFACE = 1e-6
 _SAME = 1e-4
 _RIDGE = 10.0
 _QUARTER = np.pi / 2
-_LARGEST = 1.3
+_SMALLEST, _LARGEST = 0.15, 1.3
 _FAILING, _SAFE = 0.90, 0.97
 _SPREAD_OF_ANGLES = 0.2
 _MOST_SLOPES = 4_000_000
@@ -35,8 +35,9 @@ _MOST_AT_ONCE = 200_000
 class Spot:
     """Chains on the surface: `position` is (latents + readings, chains), errors below latents.
 
-    `slope` (chains, readings, latents) gives the normals, `inverse` the inverse of their products;
-    `energy` is minus the log density on the surface, `area` half its log determinant.
+    `slope` (chains, readings, latents) gives the normals, `inverse` the inverse of their products
+    and `area` half the log determinant of these; `energy` is minus the log density on the surface,
+    `level` the log likelihood.
     """
 
     position: FloatArray
@@ -193,6 +194,8 @@ class Trajectories:
         active, size = np.flatnonzero(able), np.full(len(angle), np.inf)
         last: tuple[FloatArray, FloatArray] | None = None
         for _ in range(_MOST_ROUNDS):
+            if not len(active):
+                break
             push = momentum + _normal(spot.slope, weights)
             position = (spot.position * cos + push * sin)[:, active]
             errors = self.model.residuals(position[:latents] - self.tilt[:, None])
@@ -204,8 +207,6 @@ class Trajectories:
             pushed[:, place] = (push * cos - spot.position * sin)[:, place]
             on = ~there & (size[active] < 2 * before)
             active, gap = active[on], gap[:, on]
-            if not len(active):
-                break
             step = np.zeros_like(weights)
             step[active] = _times(spot.inverse[active], gap.T) / sin[active, None]
             weights, last = _mixed(weights, step, last)
@@ -213,13 +214,15 @@ class Trajectories:
 
     def _learn_angle(self, able: float) -> None:
         if able < _FAILING:
-            self.angle *= 0.75
+            self.angle = max(0.75 * self.angle, _SMALLEST)
         elif able > _SAFE:
             self.angle = min(1.2 * self.angle, _LARGEST)
 
     def _learn_tilt(self) -> None:
         state = np.concatenate([state for state, _ in self._seen])
         area = np.concatenate([area for _, area in self._seen])
+        if not len(area):
+            return
         state = state - state.mean(axis=0)
         square = state.T @ state + _RIDGE * np.eye(state.shape[1])
         self.tilt = np.asarray(np.linalg.solve(square, state.T @ (area - area.mean())))

@@ -94,6 +94,10 @@ def test_a_chain_where_a_formula_has_no_value_stays():
     assert (moved[:, 0] == state[:, 0]).all()
     assert after[0] == level[0]
     assert np.isfinite(after[1])
+    nowhere = Trajectories(model)
+    alone, _ = nowhere.move(np.random.default_rng(1), state[:, :1], level[:1], learning=True)
+    assert (alone == state[:, :1]).all()
+    assert (nowhere.tilt == 0).all()
 
 
 def test_slopes_of_every_chain_are_those_of_one_latent_at_a_time():

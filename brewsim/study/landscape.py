@@ -63,10 +63,13 @@ class Landscape:
 
     def _window(self, name: str) -> Window:
         target = self.problem.targets[name]
-        spread = float(np.nanstd(self._evaluator.at()[name])) or 1.0
         low, high = target.ends
         half = (high - low) / 2
-        return Window(low, high, half if np.isfinite(half) and half > 0 else spread)
+        if not (np.isfinite(half) and half > 0):
+            values = self._evaluator.at()[name]
+            known = values[np.isfinite(values)]
+            half = float(known.std()) if len(known) else 0.0
+        return Window(low, high, half or 1.0)
 
     def look(self, settings: Place) -> Spot:
         """Judge a setting, or remember what was seen there."""
@@ -93,6 +96,7 @@ class Landscape:
                 weight = weight * expit((y - window.low) / scale)
             if np.isfinite(window.high):
                 weight = weight * expit((window.high - y) / scale)
+            weight = np.where(np.isnan(spot.values[name]), 0.0, weight)  # no value: not landed
             pull += window.outside(spot.middles[name])
         return float(weight.mean()) - _PULL * min(pull, _FURTHEST)
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from brewsim.distributions.families import normal, uniform
-from brewsim.study.problem import Correlation, Problem
+from brewsim.study.problem import Correlation, Kinds, Problem
 
 
 def sum_of_four(x1, x2, x3, x4):
@@ -34,6 +34,14 @@ def ishigami_problem(kinds=None):
     one = uniform(-np.pi, np.pi)
     factors = dict.fromkeys(("x1", "x2", "x3"), one if kinds is None else (one, kinds))
     return Problem.of([ishigami], factors)
+
+
+SHARES = Kinds(0.5, 0.2, 0.3)
+
+
+def pair(kinds=SHARES, **more):
+    """a ~ N(0, 1) split by kind, b ~ N(0, 1) known once and for all."""
+    return Problem.of([weighted], {"a": (normal(0, 1), kinds), "b": normal(0, 1)}, **more)
 
 
 def correlated_pair(correlation, formula=weighted):

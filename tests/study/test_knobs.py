@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
+from brewsim.distributions.families import lognormal, normal, uniform
+from brewsim.errors import StudyError
 from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import (
     bracket,
@@ -16,6 +18,7 @@ from brewsim.study.knobs import (
     turn,
     turn_all,
 )
+from brewsim.study.problem import Choice, Knob, Problem, Target
 from brewsim.study.sampling import Plan
 from tests.study.linear import DIAL, LEVER, linear_problem
 
@@ -105,3 +108,172 @@ def test_a_tenth_of_a_temperature_is_a_tenth_of_its_range(problem):
     moved = replace(problem, knobs=(warmth,)).set({"dial": 2.0})
 
     assert tenth(moved) == pytest.approx(1.2)
+
+
+def felt(level, dose):
+    return level * dose
+
+
+def dosed(scale="log2"):
+    dose = Knob("dose", "the dose", "dose", None, 0.0, 4.0, 0.0, "g", 0.001)
+    return Problem.of(
+        [felt],
+        {"level": lognormal(8, 0.5)},
+        fixed={"dose": 2.0},
+        knobs=(dose,),
+        scales={"felt": scale},
+    )
+
+
+@pytest.mark.parametrize(
+    ("scale", "change"), [("log2", np.log2(1.1)), ("log", np.log2(1.1)), ("linear", 1.6)]
+)
+def test_a_tenth_more_is_told_in_doublings_for_folds(scale, change):
+    """Ten percent more of anything multiplied by it: log2(1.1), or a tenth of 8 x 2."""
+    found = turn(dosed(scale), "dose", draws=16_384)
+
+    assert float(found["per_tenth"][0]) == pytest.approx(change, rel=0.02)
+
+
+def test_a_knob_that_reaches_nothing_changes_nothing_even_where_there_is_no_value():
+    """An outcome that is infinite before and after has not changed."""
+
+    def full(level):
+        return np.full_like(level, np.inf)
+
+    def other(level, dose):
+        return level + dose
+
+    problem = Problem.of(
+        [full, other], {"level": normal(0, 1)}, fixed={"dose": 2.0}, knobs=dosed().knobs
+    )
+
+    found = turn(problem, "dose", draws=128)["per_tenth"]
+
+    assert found.sel(outcome="full") == 0.0
+    assert found.sel(outcome="other") == pytest.approx(0.2)
+
+
+def test_a_change_to_or_from_no_value_is_none():
+    def broken(level, dose):
+        return np.sqrt(2.1 - dose) + level
+
+    problem = Problem.of(
+        [broken], {"level": normal(0, 1)}, fixed={"dose": 2.0}, knobs=dosed().knobs
+    )
+    with np.errstate(invalid="ignore"):
+        found = turn(problem, "dose", draws=128)
+
+    assert np.isnan(float(found["per_tenth"][0]))
+
+
+def test_dots_are_the_middles_of_fifty_equal_shares():
+    """Uniform from 0 to 1: 0.01, 0.03, up to 0.99; in target 0.25 to 0.5 a quarter of them."""
+
+    def even(place, dose):
+        return place + dose
+
+    problem = Problem.of(
+        [even],
+        {"place": uniform(0, 1)},
+        fixed={"dose": 0.0},
+        knobs=dosed().knobs,
+        targets={"even": Target(0.25, 0.5)},
+    )
+
+    found = turn(problem, "dose", at=[0.0, 1.0], draws=16_384, coverage=0.8)
+
+    dots = found["dots"].sel(outcome="even", setting=0.0).values
+    assert dots == pytest.approx((np.arange(50) + 0.5) / 50, abs=2e-3)
+    ends = [float(found[k].sel(outcome="even", setting=1.0)) for k in ("low", "middle", "high")]
+    assert ends == pytest.approx([1.1, 1.5, 1.9], abs=2e-3)
+    assert found["in_target"].values[0] == pytest.approx([0.25, 0.0], abs=1e-3)
+    assert found["joint"].values == pytest.approx([0.25, 0.0], abs=1e-3)
+
+
+def test_along_a_knob_it_says_which_knob_where_it_stands_and_in_what_unit():
+    found = turn(dosed(), "dose", at=[1.0], draws=128)
+
+    assert found.attrs == {
+        "knob": "dose",
+        "label": "the dose",
+        "unit": "g",
+        "per_shown": 0.001,
+        "current": 2.0,
+    }
+    assert np.isnan(found["joint"].values).all()
+    assert np.isnan(found["in_target"].values).all()
+
+
+def test_other_knobs_stand_where_they_are_put(problem):
+    here = turn(problem, "dial", at=[1.0], others={"lever": 3.0}, draws=1024)
+    there = turn(problem.set({"lever": 3.0}), "dial", at=[1.0], draws=1024)
+
+    np.testing.assert_array_equal(here["middle"], there["middle"])
+
+
+def test_no_setting_to_look_at_is_refused(problem):
+    with pytest.raises(StudyError, match="dial: no setting"):
+        turn(problem, "dial", at=[])
+
+
+def test_a_choice_is_turned_option_by_option_and_has_no_tenth():
+    """Each option moves the middle of what is known; the first stands where none was made."""
+    options = tuple(Choice(t, distributions={"known": normal(float(t), 1)}) for t in ("1", "4"))
+    problem = replace(linear_problem(), knobs=(Knob("kind", "the kind", choices=options),))
+
+    found = turn(problem, "kind", draws=4096).sel(outcome="strength")
+
+    assert found["setting"].values.tolist() == ["1", "4"]
+    assert found["middle"].values == pytest.approx([1.0, 4.0], abs=0.1)
+    assert np.isnan(float(found["per_tenth"]))
+    assert found.attrs["current"] == "1"
+
+
+def test_settings_along_a_range_are_even_and_reach_both_ends():
+    assert settings_along(DIAL) == pytest.approx(np.linspace(-2.0, 10.0, 17))
+    assert settings_along(DIAL, 3) == [-2.0, 4.0, 10.0]
+    assert settings_along(replace(DIAL, step=4.0), 9) == [-2.0, 2.0, 6.0, 10.0]
+
+
+def test_the_last_whole_step_is_reached_though_it_is_missed_by_rounding():
+    """0.3 / 0.1 is 2.9999999999999996 in binary; a part of a step at the end is not reached."""
+    tenths = replace(DIAL, low=0.0, high=0.3, step=0.1)
+    rest = replace(DIAL, low=0.0, high=1.0, step=0.4)
+
+    assert snap(tenths, np.array([0.26, 0.3])) == pytest.approx([0.3, 0.3])
+    assert snap(rest, np.array([1.0, 0.7, 0.59, -5.0])) == pytest.approx([0.8, 0.8, 0.4, 0.0])
+    assert snap(DIAL, np.array([-9.0, 0.123, 99.0])) == pytest.approx([-2.0, 0.123, 10.0])
+
+
+def test_quantiles_of_a_single_value_are_that_value():
+    table = np.array([[np.nan, 3.0, np.inf], [1.0, 2.0, np.nan]])
+
+    found = quantiles(table, np.array([0.0, 0.25, 1.0]))
+
+    assert found.T.tolist() == [[3.0, 3.0, 3.0], [1.0, 1.25, 2.0]]
+
+
+def test_a_bracket_goes_out_from_the_best_setting_and_stops_at_the_first_miss():
+    """A second stretch that also reaches the wish is not joined; the wish itself is reached."""
+    chance = np.array([0.9, 0.2, 0.7, 0.95, 0.7, 0.5, 0.8])
+
+    span = bracket([0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0], chance, 0.7)
+    only = bracket([0.0, 1.0, 2.0], np.array([0.1, 0.7, 0.3]), 0.7)
+
+    assert (span.low, span.high) == (2.0, 4.0)
+    assert (only.low, only.high) == (1.0, 1.0)
+
+
+@pytest.mark.parametrize("chance", [[0.9, 0.8, 0.2, 0.8], [0.8, 0.9, 0.2, 0.8]])
+def test_a_bracket_does_not_go_round_from_the_first_setting_to_the_last(chance):
+    span = bracket([5.0, 6.0, 7.0, 8.0], np.array(chance), 0.7)
+
+    assert span.low == 5.0
+    assert 6.0 < span.high < 7.0
+
+
+def test_a_bracket_of_all_settings_reaches_from_the_first_to_the_last():
+    span = bracket([5.0, 6.0, 7.0], np.array([0.7, 0.9, 0.7]), 0.7)
+
+    assert (span.low, span.high) == (5.0, 7.0)

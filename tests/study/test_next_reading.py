@@ -212,3 +212,38 @@ def test_scatter_is_told_of_three_readings_of_one_kind_and_of_no_fewer():
     for batches in (two, checks, counts, rows):
         assert spreads(learned_of(problem, batches), problem) == ()
     assert len(spreads(learned_of(problem, read_as(problem, [50, 51, 52])), problem)) == 1
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_where_only_brews_scatter_next_to_nothing_is_not_known(seed):
+    """The covariance of two brews is 0 but for sampling, on either side of it."""
+
+    def sharp(brews):
+        return 50.0 + brews
+
+    problem = Problem.of([sharp], {"brews": (normal(0, 1), Kinds(0, 0, 1))})
+    batches = [
+        Batch(f"b{i}", problem, (Reading("sharp", v, 0.6),)) for i, v in enumerate((49.0, 50.0, 51))
+    ]
+
+    (found,) = spreads(learned_of(problem, batches), problem, seed)
+
+    assert 0.0 <= found.known < 2 / SIZE**0.25
+    assert found.brew == pytest.approx(1.0, rel=0.03)
+
+
+def test_a_named_lot_lasts_and_what_the_same_factor_does_brew_by_brew_does_not():
+    """A variance of 4, a quarter of it by brew: two brews share 3."""
+
+    def sack(a):
+        return 1.0 * a
+
+    plain = Problem.of([sack], {"a": (normal(0, 2), Kinds(0, 0.75, 0.25))})
+    (factor,) = plain.factors
+    problem = replace(plain, factors=(replace(factor, lot="S1"),))
+
+    pair = two_brews(learned_of(problem), problem, ["sack"])["sack"]
+
+    count = pair.shape[1]
+    assert np.cov(pair)[0, 1] == pytest.approx(3.0, abs=4 * 5 / np.sqrt(count))
+    assert (pair[0] - pair[1]).var() == pytest.approx(2.0, abs=4 * 2.9 / np.sqrt(count))

@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 from scipy.stats import norm, t
 
+from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
+from brewsim.graph.build import build_graph
 from brewsim.study.problem import Problem, Target
 from brewsim.study.replicates import half_width
 from brewsim.study.settled import chance_wanted
@@ -161,3 +163,49 @@ def test_an_interval_of_values_that_are_not_finite_is_refused():
 )
 def test_small_chances_must_be_known_to_a_quarter(chance, wanted):
     assert chance_wanted(chance) == pytest.approx(wanted)
+
+
+def test_chances_are_shares_of_all_draws_and_not_of_one_replicate():
+    base = Problem.of(
+        [stalled],
+        {"x": normal(0, 1), "stall_share": bernoulli(0.3)},
+        targets={"stalled": Target(0)},
+    )
+    factors = tuple(replace(f, event=f.id == "stall_share") for f in base.factors)
+
+    draws = simulate(replace(base, factors=factors), 256)
+    table = summarise(draws)
+
+    landed, event = draws["stalled"].to_numpy() >= 0, draws["event"].to_numpy()
+    exact = {
+        "joint_in_target": landed[~event].mean(),
+        "joint_in_target_with_events": landed.mean(),
+        "event_chance": event.mean(),
+    }
+    for name, share in exact.items():
+        assert table.attrs[name] == pytest.approx(share, rel=1e-12)
+        assert table.attrs[f"{name}_error"] > 0
+    assert float(table["in_target"][0]) == pytest.approx(exact["joint_in_target"], rel=1e-12)
+    assert float(table["in_target_with_events"][0]) == pytest.approx(landed.mean(), rel=1e-12)
+    each = [e.mean() for e in event.reshape(8, -1)]
+    assert table.attrs["event_chance_error"] == pytest.approx(float(half_width(np.array(each))))
+
+
+def test_without_rare_events_their_chance_is_nothing():
+    attributes = summarise(simulate(normal_problem(), 256)).attrs
+
+    assert (attributes["event_chance"], attributes["event_chance_error"]) == (0.0, 0.0)
+
+
+def test_a_list_has_no_target_and_is_not_summed_up():
+    graph = build_graph([hop_total], {"hop_x": Input(("hop",), "x")})
+    problem = Problem(graph, {"hop_x": np.ones((2, 1))}, (), ("hop_total",))
+    draws = simulate(problem, 128, keep=("hop_x",))
+
+    assert summarise(draws)["outcome"].values.tolist() == ["hop_total"]
+    with pytest.raises(StudyError, match="hop_x is a list"):
+        summarise(draws, targets={"hop_x": Target(0)})
+
+
+def hop_total(hop_x: PerHop) -> PerBatch:
+    return hop_x.sum(axis=0)

@@ -5,7 +5,16 @@ import math
 from brewsim.report.build import Looks, limits_of
 from brewsim.report.content import Look, Table
 from brewsim.report.spec_studies import SURE, SpecStudies, Verdict
-from brewsim.report.words import capital, in_hundred, lower, number, shown, target_words, with_unit
+from brewsim.report.words import (
+    all_of,
+    capital,
+    in_hundred,
+    lower,
+    number,
+    shown,
+    target_words,
+    with_unit,
+)
 from brewsim.study.capability import SimulatedCapability
 from brewsim.study.problem import Target
 
@@ -37,7 +46,7 @@ def target_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
         )
     if studies.joint is not None and len(studies.targets) > 1:
         share = in_hundred(*studies.joint)
-        told.append(f"All {len(studies.targets)} in the same batch: {share}.")
+        told.append(f"{all_of(len(studies.targets))} in the same batch: {share}.")
     return told
 
 

@@ -115,15 +115,21 @@ def landing(outcome: Outcome) -> str:
     if outcome.target is None or count is None:
         return ""
     wanted = target_words(outcome.target, outcome.look)
-    inside = "land inside" if wanted[0] != "a" else "meet"
+    one = "s" if count == 1 else ""
+    inside = f"land{one} inside your" if wanted[0] != "a" else f"meet{one} your target of"
     dots = {0: "None", DOTS: "All"}.get(count, f"{count}")
-    return f"{dots} of the {DOTS} dots {inside} your {wanted}."
+    return f"{dots} of the {DOTS} dots {inside} {wanted}."
 
 
 def joint(chance: float, error: float, targets: int) -> str:
     """Say the chance that all targets are met at once."""
     share = in_hundred(chance, error)
-    return f"All {targets} targets in the same batch: {share}."
+    return f"{all_of(targets)} targets in the same batch: {share}."
+
+
+def all_of(count: int) -> str:
+    """Return 'Both' for two, else 'All 3'."""
+    return "Both" if count == 2 else f"All {count}"
 
 
 def in_hundred(chance: float, error: float) -> str:

@@ -45,12 +45,21 @@ def test_the_dots_in_the_target_are_counted():
 @pytest.mark.parametrize(
     ("target", "said"),
     [
-        (Limits(9.0, None), "None of the 50 dots meet your at least 9.0."),
-        (Limits(None, 9.0), "All of the 50 dots meet your at most 9.0."),
+        (Limits(9.0, None), "None of the 50 dots meet your target of at least 9.0."),
+        (Limits(None, 9.0), "All of the 50 dots meet your target of at most 9.0."),
     ],
 )
 def test_one_sided_targets_have_words(target, said):
     assert words.landing(replace(ALCOHOL, target=target)) == said
+
+
+def test_one_dot_lands_and_two_targets_are_both():
+    lowest = min(ALCOHOL.dots)
+    alone = replace(ALCOHOL, target=Limits(None, lowest))
+
+    assert words.landing(alone) == f"1 of the 50 dots meets your target of at most {lowest:.1f}."
+    assert words.joint(0.5, 0.001, 2).startswith("Both targets in the same batch")
+    assert words.joint(0.5, 0.001, 3).startswith("All 3 targets in the same batch")
 
 
 def test_an_outcome_without_target_says_nothing_of_landing():

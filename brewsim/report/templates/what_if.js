@@ -58,8 +58,10 @@
     if (!outcome.target) return [said, ""];
     const count = now.dots.filter((dot) => inside(dot, outcome)).length;
     const dots = count === 0 ? "None" : count === 50 ? "All" : String(count);
-    const verb = outcome.wanted.startsWith("a") ? "meet" : "land inside";
-    return [said, `${dots} of the 50 dots ${verb} your ${outcome.wanted}.`];
+    const one = count === 1 ? "s" : "";
+    const verb = outcome.wanted.startsWith("a")
+      ? `meet${one} your target of` : `land${one} inside your`;
+    return [said, `${dots} of the 50 dots ${verb} ${outcome.wanted}.`];
   }
   function chance(share) {
     if (share < 0.001) return "fewer than 1 chance in 1,000";
@@ -172,8 +174,9 @@
     const first = data.knobs[0], source = knob || first;
     if (source.joint.length && data.targets > 1) {
       const share = between(source.joint, knob ? where : first.now);
+      const all = data.targets === 2 ? "Both" : `All ${data.targets}`;
       document.getElementById("try-joint").textContent =
-        `All ${data.targets} targets in the same batch: ${chance(share)}.`;
+        `${all} targets in the same batch: ${chance(share)}.`;
     }
   }
 

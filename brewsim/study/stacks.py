@@ -211,9 +211,8 @@ class StackPlan:
                 continue
             if factor.quantity not in lists:
                 there = values.get(factor.quantity)
-                empty = there is None
                 lists[factor.quantity] = (
-                    self._list(factor.quantity, rows, size) if empty else np.array(there)
+                    self._list(factor.quantity, rows, size) if there is None else np.array(there)
                 )
             lists[factor.quantity][factor.row if factor.row is not None else slice(None)] = value
         values.update(lists)
@@ -223,9 +222,7 @@ class StackPlan:
         if base is None:
             top = max(r.factor.row or 0 for r in rows if r.factor.quantity == quantity)
             return np.empty((top + 1, size))
-        columns = base.shape[-1] if size % base.shape[-1] == 0 else 1
-        wide = np.repeat(base[..., :columns], size // columns, axis=-1)
-        return np.array(wide, dtype=float)
+        return np.repeat(base[..., :1], size, axis=-1).astype(float)  # alike in every batch
 
     def pick(
         self, values: Evaluated, name: str, row: int | None, place: int, chains: int

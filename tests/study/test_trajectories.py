@@ -149,3 +149,39 @@ def test_memory_of_the_slopes_does_not_change_the_moves(monkeypatch):
 
     assert (moved != state).any(axis=0).mean() > 0.5
     np.testing.assert_array_equal(level, model.log_likelihood(moved))
+
+
+def test_nothing_is_learned_while_draws_are_kept():
+    model = Model([one_batch(product, Reading("product", 6.0, 0.3))])
+    state = exact_draws(model, np.random.default_rng(1), 64)
+    paths = Trajectories(model)
+
+    paths.move(np.random.default_rng(2), state, model.log_likelihood(state))
+
+    assert paths.angle == 0.5
+    assert (paths.tilt == 0).all()
+
+
+@pytest.mark.parametrize(
+    ("angle", "able", "learned"),
+    [(0.5, 0.5, 0.375), (0.16, 0.5, 0.15), (0.5, 0.93, 0.5), (0.5, 0.99, 0.6), (1.25, 1.0, 1.3)],
+)
+def test_steps_shorten_where_paths_break_off_and_lengthen_where_none_does(angle, able, learned):
+    paths = Trajectories(Model([one_batch(total, Reading("total", 7.0, 0.2))]), angle)
+
+    paths._learn_angle(able)
+
+    assert paths.angle == pytest.approx(learned)
+
+
+@pytest.mark.parametrize(("noticed", "share"), [(0, 0.0), (20, 1.0), (0, 1.0), (20, 0.0)])
+def test_a_certain_share_is_unlikely_and_not_impossible(noticed, share):
+    def sure(a):
+        return 0.0 * a + share
+
+    problem = Problem.of([sure], {"a": normal(0, 1)})
+    model = Model([Batch("1", problem, (Reading("sure", noticed, 0.0, trials=20),))])
+    level = model.log_likelihood(np.zeros((1, 1)))[0]
+
+    right = noticed == 20 * share
+    assert level == pytest.approx(0.0 if right else 20 * np.log(1e-12), rel=1e-5, abs=1e-6)

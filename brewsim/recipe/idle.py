@@ -22,49 +22,44 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
     and with the knobs at both ends, changes no outcome, target or side figure (`also`) at all.
     """
     names = tuple(dict.fromkeys((*problem.outcomes, *problem.targets, *also)))
-    busy = _busy(problem, names)
+    idle = _idle(problem, names, range(len(problem.factors)))
     for end in (0, 1):
         settings: dict[str, float | str] = {
             k.id: k.choices[-end].label if k.choices else (k.low, k.high)[end]
             for k in problem.knobs
         }
-        if settings:
-            busy |= _busy(problem.set(settings), names)
+        if settings and idle:
+            idle = _idle(problem.set(settings), names, idle)
     fixed = dict(problem.fixed)
     kept = []
     for place, factor in enumerate(problem.factors):
-        if busy[place]:
+        if place not in idle:
             kept.append(factor)
         elif factor.row is None:
             fixed[factor.quantity] = np.array([factor.distribution.median])
     return replace(problem, factors=tuple(kept), fixed=fixed)
 
 
-def _busy(problem: Problem, names: Sequence[str]) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Return whether each factor changes anything named, from random states, up or down."""
-    count = len(problem.factors)
+def _idle(problem: Problem, names: Sequence[str], asked: Sequence[int]) -> list[int]:
+    """Return which of the factors asked for change nothing named, from random states."""
     rng = np.random.default_rng(20)
-    per_base = 2 * count + 1
-    scores = np.repeat(rng.standard_normal((count, _BASES)), per_base, axis=1)
-    for place, factor in enumerate(problem.factors):
-        if factor.event:
-            scores[place, : per_base * (_BASES // 2)] = _EVENT_SCORE
+    places, per_base = np.array(asked), 2 * len(asked) + 1
+    scores = rng.standard_normal((len(problem.factors), _BASES))
+    scores = np.repeat(scores, per_base, axis=1)
+    events = np.array([factor.event for factor in problem.factors])
+    scores[events, : per_base * (_BASES // 2)] = _EVENT_SCORE
     for base in range(_BASES):
-        start = base * per_base + 1
-        places = np.arange(count)
-        scores[places, start + 2 * places] += _MOVED
-        scores[places, start + 2 * places + 1] -= _MOVED
-        for place, factor in enumerate(problem.factors):
-            if factor.event:
-                scores[place, start + 2 * place] = _EVENT_SCORE
-                scores[place, start + 2 * place + 1] = -_EVENT_SCORE
+        up = base * per_base + 1 + 2 * np.arange(len(asked))
+        event = events[places]
+        scores[places, up] = np.where(event, _EVENT_SCORE, scores[places, up] + _MOVED)
+        scores[places, up + 1] = np.where(event, -_EVENT_SCORE, scores[places, up + 1] - _MOVED)
     graph = problem.graph.pruned(names)
     values = evaluate(graph, Assembly(problem, graph.inputs).values(scores))
     table = np.stack([_row(values[name], scores.shape[1]) for name in names])
     table = table.reshape(len(names), _BASES, per_base)
     changed = ~np.isclose(table[..., 1:], table[..., :1], rtol=1e-13, atol=0.0, equal_nan=True)
-    found = changed.any(axis=(0, 1)).reshape(count, 2).any(axis=1)
-    return np.asarray(found)
+    busy = changed.any(axis=(0, 1)).reshape(len(asked), 2).any(axis=1)
+    return [int(place) for place in places[~busy]]
 
 
 def _row(value: FloatArray, size: int) -> FloatArray:

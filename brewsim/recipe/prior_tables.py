@@ -120,7 +120,8 @@ def _distribution_faults(quantity: str, table: Mapping[str, Any], *, named: bool
     except (BrewsimError, TypeError, ValueError) as error:
         yield str(error)
         return
-    low, high = made.from_score(_ENDS)
+    with np.errstate(over="ignore"):  # said below, in words
+        low, high = made.from_score(_ENDS)
     if not (_is_number(float(low)) and _is_number(float(high))):
         yield f"runs from {low:.3g} to {high:.3g}, which is too far to be meant"
         return

@@ -49,6 +49,7 @@ LOGS = {
     "another volume": [small(), small(volume=23.0), small()],
     "one of them with another prior": [small(), small(), small((lognormal(4.0, 0.2), MIXED))],
     "all with their own": [small((lognormal(m, 0.2), MIXED)) for m in (2.0, 3.0, 4.0)],
+    "of knowledge alone": [small((lognormal(m, 0.2), Kinds(1, 0, 0))) for m in (3.0, 3.0, 4.0)],
     "one alone": [small()],
 }
 

@@ -144,8 +144,8 @@ def update(
 
     `burn` and `keep` count sweeps of `chains` chains: left out while the moves still learn, then
     kept. `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading
-    moves little. The run doubles until means are known to 0.045 posterior standard deviations or the
-    time limit is reached, and begins to keep anew while its chains still remember their start;
+    moves little. The run doubles until means are known to 0.045 posterior standard deviations or
+    the time limit is reached, and begins to keep anew while its chains still remember their start;
     what was reached is part of the answer. Raises StudyError when there is nothing to learn from,
     or when a batch is there twice.
     """

@@ -41,25 +41,29 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
 
 
 def _idle(problem: Problem, names: Sequence[str], asked: Sequence[int]) -> list[int]:
-    """Return which of the factors asked for change nothing named, from random states."""
+    """Return which of the factors asked for change nothing named, from random states.
+
+    Most factors show themselves at the first state; only those still idle are asked again.
+    """
     rng = np.random.default_rng(20)
-    places, per_base = np.array(asked), 2 * len(asked) + 1
-    scores = rng.standard_normal((len(problem.factors), _BASES))
-    scores = np.repeat(scores, per_base, axis=1)
+    states = rng.standard_normal((_BASES, len(problem.factors)))
     events = np.array([factor.event for factor in problem.factors])
-    scores[events, : per_base * (_BASES // 2)] = _EVENT_SCORE
-    for base in range(_BASES):
-        up = base * per_base + 1 + 2 * np.arange(len(asked))
-        event = events[places]
-        scores[places, up] = np.where(event, _EVENT_SCORE, scores[places, up] + _MOVED)
-        scores[places, up + 1] = np.where(event, -_EVENT_SCORE, scores[places, up + 1] - _MOVED)
+    states[: _BASES // 2, events] = _EVENT_SCORE
     graph = problem.graph.pruned(names)
-    values = evaluate(graph, Assembly(problem, graph.inputs).values(scores))
-    table = np.stack([_row(values[name], scores.shape[1]) for name in names])
-    table = table.reshape(len(names), _BASES, per_base)
-    changed = ~np.isclose(table[..., 1:], table[..., :1], rtol=1e-13, atol=0.0, equal_nan=True)
-    busy = changed.any(axis=(0, 1)).reshape(len(asked), 2).any(axis=1)
-    return [int(place) for place in places[~busy]]
+    assembly = Assembly(problem, graph.inputs)
+    idle = np.array(asked, dtype=int)
+    for state in states:
+        up = 1 + 2 * np.arange(len(idle))
+        scores = np.repeat(state[:, None], 2 * len(idle) + 1, axis=1)
+        scores[idle, up] = np.where(events[idle], _EVENT_SCORE, state[idle] + _MOVED)
+        scores[idle, up + 1] = np.where(events[idle], -_EVENT_SCORE, state[idle] - _MOVED)
+        values = evaluate(graph, assembly.values(scores))
+        table = np.stack([_row(values[name], scores.shape[1]) for name in names])
+        same = np.isclose(table[:, 1:], table[:, :1], rtol=1e-13, atol=0.0, equal_nan=True)
+        idle = idle[same.all(axis=0).reshape(-1, 2).all(axis=1)]
+        if not len(idle):
+            break
+    return [int(place) for place in idle]
 
 
 def _row(value: FloatArray, size: int) -> FloatArray:

@@ -30,13 +30,15 @@ _CLOSE = 1e-13
 _NARROW = 1e-15
 
 ScoreMap = Callable[[FloatArray], FloatArray]
+ScoreSlope = Callable[[FloatArray, FloatArray], FloatArray]
 
 
 class ScoreTable:
     """A fast copy of an exact score map between two scores.
 
     `exact` takes and returns (n,) arrays; `unit` is the standard deviation errors are measured in;
-    `limits` are values never to be passed; `span` and `cells` say where and how finely.
+    `limits` are values never to be passed; `slope` gives the map's derivative at scores and their
+    values (without it, differences do); `span` and `cells` say where and how finely.
     """
 
     def __init__(
@@ -44,19 +46,20 @@ class ScoreTable:
         exact: ScoreMap,
         unit: float = 1.0,
         limits: tuple[float, float] = (-np.inf, np.inf),
+        slope: ScoreSlope | None = None,
         span: tuple[float, float] = (-REACH, REACH),
         cells: int = CELLS,
         depth: int = 0,
     ) -> None:
         self._exact, self._limits, self._cells = exact, limits, cells
         knots = np.linspace(*span, cells + 1)
-        cubic, sound = _cubics(exact, knots, TOLERANCE * unit)
+        cubic, sound = _cubics(exact, slope, knots, TOLERANCE * unit)
         cubic[:, ~sound] = np.nan
         self._cubic = np.pad(cubic, ((0, 0), (1, 1)), constant_values=np.nan)
         self._per_cell = cells / (span[1] - span[0])
         self._start = 1 - span[0] * self._per_cell
         self._finer = [
-            (low, high, ScoreTable(exact, unit, limits, (low, high), count, depth + 1))
+            (low, high, ScoreTable(exact, unit, limits, slope, (low, high), count, depth + 1))
             for low, high, count in _worth_cutting(knots, sound)
             if depth < _DEEPEST
         ]
@@ -90,15 +93,18 @@ class ScoreTable:
 
 
 def _cubics(
-    exact: ScoreMap, knots: FloatArray, tolerance: float
+    exact: ScoreMap, slope: ScoreSlope | None, knots: FloatArray, tolerance: float
 ) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Return the four coefficients of every cell and whether the cell is accurate."""
     step = float(knots[1] - knots[0])
     nudge = _NUDGE * step
     with np.errstate(all="ignore"):
         x = exact(knots)
-        slope = (exact(knots + nudge) - exact(knots - nudge)) / (2 * _NUDGE)
-        cubic = cubics(x, slope[:-1], slope[1:])
+        if slope is None:
+            rise = (exact(knots + nudge) - exact(knots - nudge)) / (2 * _NUDGE)
+        else:
+            rise = step * slope(knots, x)
+        cubic = cubics(x, rise[:-1], rise[1:])
         sound = np.ones(cubic.shape[1], dtype=bool)
         for part in _CHECKED_AT:
             guess = ((cubic[3] * part + cubic[2]) * part + cubic[1]) * part + cubic[0]

@@ -17,6 +17,7 @@ from brewsim.distributions.family import Family
 from brewsim.distributions.tables import ScoreTable
 
 _KEPT = 256
+_PHI_0 = 1 / math.sqrt(2 * math.pi)
 
 
 @dataclass(frozen=True, repr=False)
@@ -52,7 +53,14 @@ def _beta_table(a: float, b: float) -> ScoreTable:
         value[~below] = 1 - special.betaincinv(b, a, tail[~below])
         return value
 
-    return ScoreTable(exact, math.sqrt(a * b / (a + b + 1)) / (a + b), (0.0, 1.0))
+    def slope(score: FloatArray, value: FloatArray) -> FloatArray:
+        log_density = special.xlogy(a - 1, value) + special.xlog1py(b - 1, -value)
+        log_density -= special.betaln(a, b)
+        rise: FloatArray = _PHI_0 * np.exp(-0.5 * score * score - log_density)
+        return rise
+
+    unit = math.sqrt(a * b / (a + b + 1)) / (a + b)
+    return ScoreTable(exact, unit, (0.0, 1.0), slope, cells=1024)
 
 
 @dataclass(frozen=True, repr=False)

@@ -211,7 +211,7 @@ def _finished(work: Posed) -> Problem:
     problem = without_idle(
         replace(problem, knobs=knobs), [q for q in SIDE_FIGURES if q in work.graph]
     )
-    work.rows[:] = [row for row in work.rows if _counts(row, work, problem)]
+    work.rows[:] = _worth_showing(work, problem)
     turnable = {i for knob in knobs for choice in knob.choices for i in choice.distributions}
     factors = tuple(
         replace(f, turnable=f.id in turnable or _is_set(f, knobs)) for f in problem.factors
@@ -219,19 +219,22 @@ def _finished(work: Posed) -> Problem:
     return replace(problem, factors=factors)
 
 
-def _counts(row: Understood, work: Posed, problem: Problem) -> bool:
-    """Whether a row is worth showing: it is read by something asked for, and no idle factor."""
+def _worth_showing(work: Posed, problem: Problem) -> list[Understood]:
+    """Return the rows that are read by something asked for and belong to no idle factor."""
     asked = [*problem.outcomes, *problem.targets, *[q for q in SIDE_FIGURES if q in work.graph]]
-    if row.quantity not in work.graph.upstream(asked):
-        return False
-    switch = row.quantity.endswith("_share") and row.spread == "no spread"
-    if switch or (row.assumed and row.quantity.startswith(_UNREAD)):
-        return False
-    if row.quantity.startswith(_BOTTLES_ONLY) and work.recipe.package.container == "keg":
-        return False
-    used = {(f.quantity, f.label) for f in problem.factors}
-    posed_as = {(f.quantity, f.label) for f in work.factors}
-    return (row.quantity, row.what) in used or (row.quantity, row.what) not in posed_as
+    read = work.graph.upstream(asked)
+    idle = {(f.quantity, f.label) for f in work.factors}
+    idle -= {(f.quantity, f.label) for f in problem.factors}
+    bottled = work.recipe.package.container != "keg"
+    return [
+        row
+        for row in work.rows
+        if row.quantity in read
+        and (row.quantity, row.what) not in idle
+        and not (row.quantity.endswith("_share") and row.spread == "no spread")
+        and not (row.assumed and row.quantity.startswith(_UNREAD))
+        and (bottled or not row.quantity.startswith(_BOTTLES_ONLY))
+    ]
 
 
 def _is_set(factor: Factor, knobs: tuple[Knob, ...]) -> bool:

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Mapping
+from functools import lru_cache
 
 from brewsim.recipe.stated import Written
 
@@ -121,6 +122,8 @@ def locate(text: str) -> dict[Path, int]:
 
 
 def _uncommented(line: str) -> str:
+    if "#" not in line:
+        return line
     return re.sub(r"""^((?:[^"'#]|"[^"]*"|'[^']*')*)#.*$""", r"\1", line)
 
 
@@ -135,6 +138,7 @@ def _table(is_row: bool, parts: tuple[str, ...], counts: dict[Path, int]) -> Pat
     return path
 
 
+@lru_cache(maxsize=1024)
 def _parts(dotted: str) -> tuple[str, ...]:
     found = re.findall(r"""\s*(?:"([^"]*)"|'([^']*)'|([^.\s"']+))\s*\.?""", dotted)
     return tuple(next((part for part in group if part), "") for group in found)

@@ -98,7 +98,9 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
 def _setting(along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Dataset
     if isinstance(setting, str):
         return setting
-    return f"{setting / float(along.attrs['per_shown']):.4g} {along.attrs['unit']}".strip()
+    from brewsim.study.knobs import as_shown
+
+    return f"{as_shown(along, setting):.4g} {along.attrs['unit']}".strip()
 
 
 def _tenth(along: Any, names: list[str]) -> list[str]:  # noqa: ANN401 - a Dataset

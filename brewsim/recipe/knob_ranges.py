@@ -50,7 +50,8 @@ class KnobRange:
     """A knob: `kind`, `row` (from 0, None outside a list) and `field` of the recipe.
 
     low, high and step (0: free) are in `model_unit`; `unit` is the one the person used and
-    `per_shown` is model units per shown unit. `choices` is set instead for a knob that picks words.
+    `per_shown` is model units per shown unit, `zero` what is shown as 0. `choices` is set instead
+    for a knob that picks words.
     """
 
     id: str
@@ -63,6 +64,7 @@ class KnobRange:
     unit: str = ""
     model_unit: str = ""
     per_shown: float = 1.0
+    zero: float = 0.0
     choices: tuple[str, ...] = ()
     text: str = dataclasses.field(default="", compare=False)
     line: int = dataclasses.field(default=0, compare=False)
@@ -89,7 +91,7 @@ def read_knob(identity: str, written: object, rows: Mapping[str, Sequence[str]])
     check_limits(stated, low, high)
     step = _step(steps[1], stated, phrase.high - phrase.low) if steps else 0.0
     shown_unit = Unit(stated.unit, kind_of(unit))
-    per = convert(1, shown_unit, unit) - convert(0, shown_unit, unit)
+    zero = convert(0, shown_unit, unit)
     return KnobRange(
         id=identity,
         kind=kind,
@@ -100,7 +102,8 @@ def read_knob(identity: str, written: object, rows: Mapping[str, Sequence[str]])
         step=step,
         unit=stated.unit,
         model_unit=unit,
-        per_shown=per,
+        per_shown=convert(1, shown_unit, unit) - zero,
+        zero=zero,
         text=text,
         line=line_of(written),
     )

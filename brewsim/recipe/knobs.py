@@ -37,6 +37,17 @@ _SCALARS = {
     ("water", "sparge"): "sparge_water_l",
     ("water", "topup"): "topup_l",
 }
+_LABELS = {
+    ("", "boil"): "length of the boil",
+    ("", "mash"): "mash temperature",
+    ("yeast", "temperature"): "fermentation temperature",
+    ("package", "carbonation"): "carbonation",
+    ("package", "priming"): "priming sugar",
+    ("package", "storage"): "weeks of storage",
+    ("water", "mash"): "mash water",
+    ("water", "sparge"): "sparge water",
+    ("water", "topup"): "top-up water",
+}
 _PER_VOLUME = {("hop", "rate"), ("precursor", "mass")}
 _RELEASES = ("ordinary", "active", "engineered")
 
@@ -133,6 +144,7 @@ def _knob(
         step=knob.step * scale,
         unit=knob.unit,
         per_shown=knob.per_shown * scale,
+        zero=knob.zero * scale,
     )
 
 
@@ -161,7 +173,7 @@ def _label(knob: KnobRange, lists: Lists) -> str:
         "temperature": "temperature",
     }
     if knob.row is None:
-        return knob.id
+        return _LABELS.get((knob.kind, knob.field), knob.id)
     for rows in lists.rows.values():
         for row in rows:
             if row.origin == (knob.kind, knob.row):

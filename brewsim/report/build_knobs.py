@@ -16,7 +16,7 @@ from brewsim.report.words import (
     shown,
     target_words,
 )
-from brewsim.study.knobs import bracket, current_setting
+from brewsim.study.knobs import as_shown, bracket, current_setting
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.steering import Move, SingleKnob, Steered
 
@@ -51,8 +51,7 @@ def _moves(data: xr.Dataset, name: str) -> bool:
 def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: float) -> KnobCurve:
     row = data.sel(outcome=name)
     target = problem.targets[name]
-    per_shown = float(data.attrs["per_shown"]) or 1.0
-    settings, choices, current = _along(data, per_shown)
+    settings, choices, current = _along(data)
     chance = row["in_target"].to_numpy()
     found = bracket(settings, chance, wanted) if not choices else None
     low, middle, high = (
@@ -77,12 +76,12 @@ def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: fl
     return _with_sentence(curve, wanted)
 
 
-def _along(data: xr.Dataset, per_shown: float) -> tuple[tuple[float, ...], tuple[str, ...], float]:
+def _along(data: xr.Dataset) -> tuple[tuple[float, ...], tuple[str, ...], float]:
     settings, current = data["setting"].to_numpy().tolist(), data.attrs["current"]
     if isinstance(current, str):
         places = tuple(float(i) for i in range(len(settings)))
         return places, tuple(map(str, settings)), places[settings.index(current)]
-    return tuple(value / per_shown for value in settings), (), float(current) / per_shown
+    return tuple(as_shown(data, value) for value in settings), (), as_shown(data, current)
 
 
 def _with_sentence(curve: KnobCurve, wanted: float) -> KnobCurve:
@@ -93,9 +92,9 @@ def _with_sentence(curve: KnobCurve, wanted: float) -> KnobCurve:
     aim = target_words(curve.target, curve.look) if curve.target else ""
     if curve.bracket:
         low, high = (setting_words(curve, end) for end in curve.bracket)
-        sentence = f"{name}: from {low} to {high} it lands {aim} in at least {_tenths(wanted)}."
+        sentence = f"{name}: from {low} to {high} it is {aim} in at least {_tenths(wanted)}."
     elif chance[best] >= wanted:
-        sentence = f"{name}: at {at_best} it lands {aim}: {share}."
+        sentence = f"{name}: at {at_best} it is {aim}: {share}."
     else:
         sentence = (
             f"{name}: this knob alone does not reach {_tenths(wanted)} for {aim}. "
@@ -199,8 +198,7 @@ def _settings(problem: Problem, move: Move) -> str:
 def _knob_words(knob: Knob, value: float | str) -> str:
     if isinstance(value, str):
         return value
-    per_shown = knob.per_shown or 1.0
-    return _amount(value / per_shown, knob.unit, (knob.high - knob.low) / per_shown)
+    return _amount(knob.as_shown(value), knob.unit, (knob.high - knob.low) / knob.per_shown)
 
 
 def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:

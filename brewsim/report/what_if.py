@@ -17,6 +17,7 @@ from brewsim.dims import FloatArray
 from brewsim.report.content import Outcome, Tried, WhatIf, WhatIfKnob
 from brewsim.report.figures.style import is_logged
 from brewsim.report.words import expectation_pattern, target_words
+from brewsim.study.knobs import as_shown
 from brewsim.study.problem import Knob, Problem
 
 _STEPS = 50
@@ -40,14 +41,14 @@ def what_if(
 def _knob(
     knob: Knob, data: xr.Dataset, outcomes: Sequence[Outcome], joint: float | None
 ) -> WhatIfKnob:
-    per_shown = float(data.attrs["per_shown"]) or 1.0
     settings = data["setting"].to_numpy().tolist()
     choices: tuple[str, ...] = ()
     if isinstance(data.attrs["current"], str):
         choices = tuple(map(str, settings))
         at, now = np.arange(len(choices), dtype=float), float(choices.index(data.attrs["current"]))
     else:
-        at, now = np.array(settings) / per_shown, float(data.attrs["current"]) / per_shown
+        at = np.array([as_shown(data, setting) for setting in settings])
+        now = as_shown(data, data.attrs["current"])
     place = int(np.searchsorted(at, now))
     there = place < len(at) and bool(np.isclose(at[place], now))
     along = at if there else np.insert(at, place, now)
@@ -62,7 +63,7 @@ def _knob(
         unit=str(data.attrs["unit"]),
         settings=tuple(along.tolist()),
         now=place,
-        step=_step(knob.step / per_shown, float(along[-1] - along[0])),
+        step=_step(knob.step / knob.per_shown, float(along[-1] - along[0])),
         choices=choices,
         joint=_joint(data["joint"].to_numpy(), joint, at, along, place),
         moved=moved,

@@ -45,7 +45,7 @@ def turn_between(
         column(problem, Evaluator(problem, common, names).at(), plan, coverage)
         for problem in options.values()
     ]
-    about = {"knob": label, "label": label, "unit": "", "per_shown": 1.0, "current": current}
+    about = {"knob": label, "label": label, "unit": "", "current": current}
     found = along(list(options), names, columns, about)
     return found.assign(per_tenth=(("outcome",), np.full(len(names), np.nan)))
 

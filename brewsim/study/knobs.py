@@ -113,6 +113,7 @@ def _turned(
         "label": knob.label,
         "unit": knob.unit,
         "per_shown": knob.per_shown,
+        "zero": knob.zero,
         "current": now,
     }
     found = along(where, evaluator.outcomes, columns, about)
@@ -203,6 +204,11 @@ def along(
         coords={"outcome": list(outcomes), "setting": list(where)},
         attrs=dict(about),
     )
+
+
+def as_shown(data: xr.Dataset, setting: float) -> float:
+    """Return a setting along a knob in the unit that the knob is shown in."""
+    return (setting - float(data.attrs["zero"])) / float(data.attrs["per_shown"])
 
 
 def bracket(settings: Sequence[float], chance: FloatArray, wanted: float) -> Bracket | None:

@@ -73,8 +73,9 @@ class Choice:
 class Knob:
     """What a person can set: a row of a fixed quantity between low and high, or a choice.
 
-    `per_shown` is model units per shown unit (0.001 when grams are shown and kilograms modelled);
-    low, high and step are in model units.
+    low, high and step are in model units. `per_shown` is model units per shown unit (0.001 when
+    grams are shown and kilograms modelled), `zero` the model's value that is shown as 0 (-17.8
+    when °F are shown and °C modelled).
     """
 
     id: str
@@ -86,8 +87,13 @@ class Knob:
     step: float = 0.0
     unit: str = ""
     per_shown: float = 1.0
+    zero: float = 0.0
     choices: tuple[Choice, ...] = ()
     current: str = ""
+
+    def as_shown(self, value: float) -> float:
+        """Return a setting in the unit it is shown in."""
+        return (value - self.zero) / self.per_shown
 
 
 @dataclass(frozen=True, slots=True)

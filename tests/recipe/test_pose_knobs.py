@@ -8,6 +8,21 @@ from brewsim.study.knobs import turn
 
 
 # outcomes, targets -------------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("line", "quantity"),
+    [
+        ('OG = "1.040 to 1.050"', "original_gravity_sg"),
+        ('fg = "at most 1.012"', "final_gravity_sg"),
+        ('ABV = "4 to 5 %"', "alcohol_by_volume_fraction"),
+        ('ibu = "5 to 30 IBU"', "bitterness_ibu"),
+        ('colour = "5 to 30 EBC"', "beer_color_ebc"),
+        ('"original gravity" = "1.040 to 1.050"', "original_gravity_sg"),
+    ],
+)
+def test_the_trade_s_short_names_name_outcomes_too(written, line, quantity):
+    assert list(pose(written(more=f"\n[targets]\n{line}\n")).targets) == [quantity]
+
+
 def test_targets_are_taken_by_the_names_people_type_in_model_units(written):
     problem = pose(
         written(more='\n[targets]\nalcohol = "4 to 5 %"\nbitterness = "at most 30 IBU"\n')
@@ -60,6 +75,15 @@ def test_a_knob_in_the_persons_unit_is_kept_in_model_units(written):
     assert knob.step == pytest.approx(0.5 * 0.45359237)
     assert knob.per_shown == pytest.approx(0.45359237)
     assert knob.unit == "lb"
+
+
+def test_a_temperature_knob_is_shown_on_the_scale_it_was_written_in(written):
+    text = written(more='\n[knobs]\nmash = "149 to 156 °F in steps of 1 °F"\n')
+    knob = pose(text).knob("mash")
+
+    assert (knob.low, knob.high) == pytest.approx((65.0, 620 / 9))
+    assert (knob.as_shown(knob.low), knob.as_shown(knob.high)) == pytest.approx((149.0, 156.0))
+    assert (knob.unit, knob.step) == ("°F", pytest.approx(5 / 9))
 
 
 def test_an_active_yeast_frees_more_thiols_than_an_ordinary_one(written):

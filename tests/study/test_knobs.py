@@ -199,6 +199,7 @@ def test_along_a_knob_it_says_which_knob_where_it_stands_and_in_what_unit():
         "label": "the dose",
         "unit": "g",
         "per_shown": 0.001,
+        "zero": 0.0,
         "current": 2.0,
     }
     assert np.isnan(found["joint"].values).all()

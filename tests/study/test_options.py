@@ -150,7 +150,6 @@ def test_options_beside_each_other_are_laid_out_as_a_choice():
         "knob": "amount",
         "label": "amount",
         "unit": "",
-        "per_shown": 1.0,
         "current": "low",
     }
     assert np.isnan(found["per_tenth"]).all()

@@ -41,7 +41,7 @@ def faults_of(
         elif kind == "missing":
             what = _missing(model, loc)
         else:
-            what = _wrong(kind, detail, value, loc)
+            what = _wrong(kind, detail, value, loc, _example(_info(model, loc)))
         found.append((line, in_words(line, place(loc), what)))
     return found
 
@@ -76,10 +76,15 @@ def _read(value: object) -> str:
     return f"“{told if len(told) <= 90 else told[:87] + '...'}”"
 
 
-def _wrong(kind: str, detail: Mapping[str, Any], value: object, loc: tuple[str | int, ...]) -> str:
+def _wrong(
+    kind: str, detail: Mapping[str, Any], value: object, loc: tuple[str | int, ...], example: str
+) -> str:
     if kind in {"written", "value_error"}:
+        if isinstance(value, dict):
+            above = " above the first [table]" if len(loc) == 1 else ""
+            return f'is one value, not a table; write {loc[-1]} = "{example}"{above}'
         why = str(detail.get("ctx", {}).get("why") or detail.get("ctx", {}).get("error", ""))
-        told = "a table" if isinstance(value, dict) else _read(value)
+        told = _read(value)
         return f"{told} {why}" if why.startswith(("is ", "holds ")) else f"{told}: {why}"
     if kind in ("tuple_type", "list_type"):
         return f"{'a table' if isinstance(value, dict) else _read(value)}: write [[{loc[-1]}]]"
@@ -120,13 +125,19 @@ def _unknown(model: type[BaseModel], loc: tuple[str | int, ...]) -> str:
 
 
 def _missing(model: type[BaseModel], loc: tuple[str | int, ...]) -> str:
+    return f'is missing; write {loc[-1]} = "{_example(_info(model, loc))}"'
+
+
+def _info(model: type[BaseModel], loc: tuple[str | int, ...]) -> FieldInfo | None:
     table = _field(model, loc[:-1])
-    info = table.model_fields.get(str(loc[-1])) if table else None
-    return f'is missing; write {loc[-1]} = "{_example(info)}"'
+    return table.model_fields.get(str(loc[-1])) if table else None
 
 
 def _example(info: FieldInfo | None) -> str:
-    for extra in info.metadata if info else ():
-        if isinstance(extra, Reads):
-            return extra.example
+    """Return how a field is written; one that may be left out has its reader further inside."""
+    parts: list[object] = [*info.metadata, info.annotation] if info else []
+    for part in parts:
+        if isinstance(part, Reads):
+            return part.example
+        parts += [*getattr(part, "__metadata__", ()), *getattr(part, "__args__", ())]
     return "..."

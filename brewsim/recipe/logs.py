@@ -63,7 +63,7 @@ def _from_csv(path: Path) -> Columns:
     for batch in tables.get("batch", []):
         row: dict[str, list[float]] = {}
         for name, texts in batch.get("readings", {}).items():
-            quantity = quantity_of("_".join(str(name).lower().split()))
+            quantity = quantity_of(str(name))
             if name == LINE_KEY:
                 continue
             if model_unit_of(quantity) is None:

@@ -160,7 +160,19 @@ def outcome_of(quantity: str) -> Outcome:
     )
 
 
+_SHORT = {
+    "og": "original_gravity",
+    "fg": "final_gravity",
+    "abv": "alcohol",
+    "strength": "alcohol",
+    "ibu": "bitterness",
+    "colour": "color",
+}
+"""What the trade also calls them."""
+
+
 def quantity_of(name: str) -> str:
     """Return the quantity behind a name a person typed."""
-    row = OUTCOMES.get(name.lower())
+    typed = "_".join(name.lower().split())
+    row = OUTCOMES.get(_SHORT.get(typed, typed))
     return row.quantity if row is not None else name

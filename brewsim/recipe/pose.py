@@ -249,6 +249,8 @@ def _targets(work: Posed) -> dict[str, Target]:
             faults.append(f"line {stated.line}, target {name}: there is no quantity {quantity}")
         elif work.graph.axes(quantity):
             faults.append(f"line {stated.line}, target {name}: it is a list, not one number")
+        elif quantity in targets:
+            faults.append(f"line {stated.line}, target {name}: has a target already; keep one")
         targets[quantity] = Target(
             phrase.low if phrase.kind != "at_most" else None,
             phrase.high if phrase.kind != "at_least" else None,

@@ -143,6 +143,16 @@ WRONG = [
     ("package", 'priming = "glucose"', "how much? write 6 g/L glucose"),
     ("package", 'storage = "cold"', "is not a number with a unit"),
     ("package", 'storage = "6 weeks at 4"', "write 4 °C or 4 °F"),
+    (
+        "top",
+        "mash = { temperature = '67 °C' }",
+        'one value, not a table; write mash = "66 °C" above',
+    ),
+    (
+        "malt",
+        "color = { ebc = 5 }",
+        'malt 1 color: is one value, not a table; write color = "3 EBC"',
+    ),
     ("targets", 'alchohol = "4.8 to 5.4 %"', "Did you mean alcohol?"),
     ("targets", 'bitterness = "30 IBU"', "a target has limits"),
     ("targets", 'alcohol = "480 to 540 %"', "outside 0 % to 100 %"),

@@ -307,11 +307,11 @@ def _brewed(text, chance):
     if chance.random() < 0.3:
         draws = brewsim.simulate(problem, draws=64)
         summary = brewsim.summarise(draws)
-        for name in problem.outcomes:
+        for name, row in shown.rows(problem, problem.outcomes).items():
             lacks = not np.isfinite(draws[name]).all()
             if lacks and draws.attrs["not_finite"] == "[]":
                 raise AssertionError(f"{name} is not finite and nobody says so")
-            told = shown.value(name, float(summary["median"].sel(outcome=name)))
+            told = shown.value(row, float(summary["median"].sel(outcome=name)))
             if "nan" in told or "inf" in told:
                 raise AssertionError(f"{name} is shown as {told}")
 

@@ -66,8 +66,8 @@ def test_every_valid_recipe_gives_finite_numbers_and_words_without_nan(written):
     draws = brewsim.simulate(problem, draws=64)
     summary = brewsim.summarise(draws)
     told = [
-        shown.value(name, float(summary[key].sel(outcome=name)))
-        for name in summary["outcome"].to_numpy().tolist()
+        shown.value(row, float(summary[key].sel(outcome=name)))
+        for name, row in shown.rows(problem, summary["outcome"].to_numpy().tolist()).items()
         for key in ("low", "estimate", "high")
     ]
 

@@ -8,6 +8,7 @@ import pytest
 
 import brewsim
 from brewsim.cli import shown
+from brewsim.recipe.outcomes import outcome_of
 from brewsim.recipe.pose import pose
 from brewsim.recipe.read import parse_recipe
 from tests.bad.corpus import GOOD
@@ -116,7 +117,7 @@ def test_an_outcome_that_went_not_finite_is_counted_and_no_interval_is_given():
 
     assert "draws have no value" in found.attrs["notes"]
     assert np.isnan(float(found["low"].sel(outcome="bitterness_ibu")))
-    assert shown.value("bitterness_ibu", float("nan")) == "no value"
+    assert shown.value(outcome_of("bitterness_ibu"), float("nan")) == "no value"
 
 
 @pytest.mark.parametrize(
@@ -134,7 +135,7 @@ def test_an_outcome_that_went_not_finite_is_counted_and_no_interval_is_given():
     ],
 )
 def test_a_number_keeps_its_sign_and_the_digits_it_deserves(quantity, number, text):
-    assert shown.value(quantity, number) == text
+    assert shown.value(outcome_of(quantity), number) == text
 
 
 def test_a_comparison_from_or_to_nothing_says_so(tmp_path):

@@ -38,16 +38,17 @@ def compare(
         say.as_json(found.to_dict())
         return
     rows, same_again, unseen = [], [], []
-    for name in found["outcome"].to_numpy().tolist():
+    looks = shown.rows(first.problem, found["outcome"].to_numpy().tolist())
+    for name, look in looks.items():
         row = found.sel(outcome=name)
         if float(row["tied"]) == 1.0:
-            same_again.append(shown.label(name))
+            same_again.append(shown.label(look))
             continue
-        unseen += _hidden(name, row)
+        unseen += _hidden(look, row)
         folds = str(row["scale"].item()) != "linear"
         low, middle, high = (float(row[key]) for key in ("low", "difference", "high"))
         if not folds:
-            change = f"{shown.value(name, middle)} ({shown.span(name, low, high)})"
+            change = f"{shown.value(look, middle)} ({shown.span(look, low, high)})"
         elif 0 < middle < math.inf:
             change = f"× {middle:.2f} ({low:.2f} to {high:.2f})"
         else:
@@ -56,7 +57,7 @@ def compare(
         brews = "–" if change.endswith("nothing") else "over 200"
         rows.append(
             (
-                shown.label(name),
+                shown.label(look),
                 change,
                 f"{round(50 * float(row['lower']))} / {round(50 * float(row['tied']))}",
                 _ratio(float(row["variance_ratio"])),
@@ -84,10 +85,8 @@ def compare(
     )
 
 
-def _hidden(name: str, row: Any) -> list[str]:  # noqa: ANN401 - one outcome of a Dataset
+def _hidden(look: Any, row: Any) -> list[str]:  # noqa: ANN401 - an Outcome and its Dataset
     """Return the change against the scatter of repeat brews, where it is the smaller of the two."""
-    from brewsim.recipe.outcomes import outcome_of
-
     folds = str(row["scale"].item()) != "linear"
     change, scatter = float(row["difference"]), float(row["scatter"])
     if folds and not 0 < change < math.inf:
@@ -95,9 +94,9 @@ def _hidden(name: str, row: Any) -> list[str]:  # noqa: ANN401 - one outcome of 
     if abs(math.log2(change) if folds else change) >= scatter:
         return []
     if folds:
-        return [f"{outcome_of(name).label} (× {change:.2f} against × {2**scatter:.2f})"]
-    per = outcome_of(name).per_model
-    return [f"{outcome_of(name).label} ({change * per:.2g} against {scatter * per:.2g})"]
+        return [f"{look.label} (× {change:.2f} against × {2**scatter:.2f})"]
+    per = look.per_model
+    return [f"{look.label} ({change * per:.2g} against {scatter * per:.2g})"]
 
 
 def _ratio(ratio: float) -> str:

@@ -56,13 +56,14 @@ def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
     from brewsim.recipe.outcomes import outcome_of
     from brewsim.recipe.telling import changed
 
+    units = explanation.learned.problem.units
     for one in explanation.readings:
-        for sentence in e.sentences(one):
+        for sentence in e.sentences(one, units):
             say.lines(sentence.strip())
         if one.odd:
             typer.echo("")
     for quantity in dict.fromkeys(one.house.outcome for one in explanation.readings):
-        row = outcome_of(quantity)
+        row = outcome_of(quantity, units)
         rows = [
             (
                 one.house.batch,
@@ -76,7 +77,7 @@ def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
         say.table(title, ("batch", *e.KIND_TITLES.values(), "in all"), rows)
         typer.echo("")
     for spread in explanation.spreads:
-        say.lines(e.spread_sentence(spread))
+        say.lines(e.spread_sentence(spread, units))
     typer.echo("")
     say.lines("What one further reading per batch would leave of the next forecast's spread:")
     say.lines(*e.teaching_sentences(explanation), *explanation.remarks)
@@ -108,7 +109,9 @@ def _content(explanation: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explanati
             {"outcome": outcome, "reading": g.candidate.quantity, "spread_left": g.left}
             for outcome, g in explanation.teaching
         ],
-        "sentences": [text for one in explanation.readings for text in e.sentences(one)],
+        "sentences": [
+            text for one in explanation.readings for text in e.sentences(one, learned.problem.units)
+        ],
     }
 
 

@@ -47,7 +47,7 @@ def learn(
     if json:
         say.as_json(_content(kept, known, summaries, remarks))
         return
-    _print(house, kept, known, summaries)
+    _print(house, problem, kept, known, summaries)
     if not quiet:
         say.lines(*remarks)
     say.lines(
@@ -56,7 +56,13 @@ def learn(
     )
 
 
-def _print(house: Path, kept: Any, known: list[Any], summaries: list[Any]) -> None:  # noqa: ANN401
+def _print(
+    house: Path,
+    problem: Any,  # noqa: ANN401 - a Problem
+    kept: Any,  # noqa: ANN401 - a House
+    known: list[Any],
+    summaries: list[Any],
+) -> None:
     from brewsim.cli import shown
     from brewsim.recipe.knowing import biases, known_sentence
 
@@ -72,14 +78,15 @@ def _print(house: Path, kept: Any, known: list[Any], summaries: list[Any]) -> No
         )
     before, after = summaries
     rows = []
-    for name in before["outcome"].to_numpy().tolist():
+    looks = shown.rows(problem, before["outcome"].to_numpy().tolist())
+    for name, look in looks.items():
         old, new = before.sel(outcome=name), after.sel(outcome=name)
         ratio = float(new["standard_uncertainty"]) / float(old["standard_uncertainty"])
         rows.append(
             (
-                shown.label(name),
-                shown.span(name, float(old["low"]), float(old["high"])),
-                shown.span(name, float(new["low"]), float(new["high"])),
+                shown.label(look),
+                shown.span(look, float(old["low"]), float(old["high"])),
+                shown.span(look, float(new["low"]), float(new["high"])),
                 f"{100 * ratio:.0f} %",
             )
         )

@@ -1,5 +1,6 @@
 """brewsim midway: the brew day so far, what it leaves open, and what can still be done."""
 
+from dataclasses import replace
 from typing import Annotated, Any
 
 import typer
@@ -14,7 +15,7 @@ Readings = Annotated[
         help='What was measured, such as "preboil_gravity_sg = 1.038 ± 0.001"; repeat for more.',
     ),
 ]
-_LABELS = {"fermenter_volume_l": "into the fermenter (L)"}
+_LABELS = {"fermenter_volume_l": "into the fermenter"}
 Aim = Annotated[str, typer.Option(help="Outcome to bring back: original_gravity or alcohol.")]
 
 
@@ -36,12 +37,14 @@ def midway(
     from dataclasses import asdict
 
     from brewsim.recipe.midway import midway as judged
-    from brewsim.recipe.outcomes import quantity_of
+    from brewsim.recipe.outcomes import outcome_of, quantity_of
+    from brewsim.recipe.own_units import own_units
     from brewsim.recipe.priors import load_priors
     from brewsim.recipe.read import read_recipe
 
+    brewed = read_recipe(recipe)
     found = judged(
-        read_recipe(recipe),
+        brewed,
         _pairs(reading or []),
         load_priors(priors),
         aim=quantity_of(aim),
@@ -50,7 +53,8 @@ def midway(
     if json:
         say.as_json(asdict(found))
         return
-    _print(found)
+    units = own_units(brewed)
+    _print(found, {name: outcome_of(name, units) for name in found.plan})
 
 
 def _pairs(readings: list[str]) -> dict[str, str]:
@@ -64,20 +68,22 @@ def _pairs(readings: list[str]) -> dict[str, str]:
     return {name.strip(): value.strip() for name, _, value in parts}
 
 
-def _print(found: Any) -> None:  # noqa: ANN401 - a Midway
+def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes by name
     from brewsim.cli import shown
 
-    names = list(found.plan)
-    header = ("", *[_LABELS.get(name) or shown.label(name) for name in names])
+    header = (
+        "",
+        *[shown.label(replace(o, label=_LABELS.get(n, o.label))) for n, o in looks.items()],
+    )
 
     def row(title: str, bands: Any) -> tuple[str, ...]:  # noqa: ANN401 - a table of bands
         cells = [
-            f"{shown.value(n, bands[n].middle)}\n{shown.span(n, bands[n].low, bands[n].high)}"
-            for n in names
+            f"{shown.value(o, bands[n].middle)}\n{shown.span(o, bands[n].low, bands[n].high)}"
+            for n, o in looks.items()
         ]
         return (title, *cells)
 
-    left = [f"{100 * found.spread_left[name]:.0f} %" for name in names]
+    left = [f"{100 * found.spread_left[name]:.0f} %" for name in looks]
     say.table(
         "The brew day so far: the middle, then nine chances in ten",
         header,
@@ -90,20 +96,22 @@ def _print(found: Any) -> None:  # noqa: ANN401 - a Midway
     can = [c for c in found.corrections if c.reaches]
     if can:
         say.table(
-            f"Back to the planned {shown.label(found.aim)}",
+            f"Back to the planned {shown.label(looks[found.aim])}",
             header,
             [row(f"{c.name}: {_told(c)}{_mark(can, c)}", c.outcomes) for c in can],
         )
         say.lines(*[f"{_mark(can, c).strip()} {c.remark}" for c in can if c.remark])
     for correction in found.corrections:
         if not correction.reaches:
-            say.lines(_cannot(correction, found.aim))
+            say.lines(_cannot(correction, found.aim, looks[found.aim]))
     say.lines("Amounts put the middle back; the spread around it is what the readings leave.")
 
 
 def _told(correction: Any) -> str:  # noqa: ANN401 - a Correction
+    from brewsim.recipe.showing import shown
+
     decimals = {"min": 0, "kg": 2, "L": 1}[correction.unit]
-    return f"{correction.amount:.{decimals}f} {correction.unit}"
+    return shown(round(correction.amount, decimals), correction.unit)
 
 
 def _mark(corrections: list[Any], correction: Any) -> str:  # noqa: ANN401 - Corrections
@@ -111,11 +119,11 @@ def _mark(corrections: list[Any], correction: Any) -> str:  # noqa: ANN401 - Cor
     return " " + "*" * (1 + remarks.index(correction.remark)) if correction.remark else ""
 
 
-def _cannot(correction: Any, aim: str) -> str:  # noqa: ANN401 - a Correction
+def _cannot(correction: Any, aim: str, look: Any) -> str:  # noqa: ANN401 - a Correction, an Outcome
     from brewsim.cli import shown
 
     name = correction.name[0].upper() + correction.name[1:]
-    best = shown.value(aim, correction.outcomes[aim].middle)
+    best = shown.value(look, correction.outcomes[aim].middle)
     if correction.amount == 0:
-        return f"{name}: does not help here; it moves {shown.label(aim)} the wrong way."
+        return f"{name}: does not help here; it moves {shown.label(look)} the wrong way."
     return f"{name}: does not get there; {_told(correction)} brings the middle to {best}."

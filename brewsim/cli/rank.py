@@ -35,6 +35,7 @@ def rank(
     """
     import brewsim
     from brewsim.cli import shown
+    from brewsim.recipe.outcomes import outcome_of
     from brewsim.study.worth import exact_measurements
 
     loaded = load(recipe, priors, house)
@@ -79,7 +80,7 @@ def rank(
             if (share := _share(data, name)["total_order"]) > _NOTHING
         ]
         header = ("share of the spread", "with others", "between", "alone", "you can")
-        say.table(shown.label(name), header, lines)
+        say.table(shown.label(outcome_of(name, loaded.problem.units)), header, lines)
     if choices:
         say.lines("In brackets: a choice's share if each of its options were as likely.")
 

@@ -72,6 +72,7 @@ def _content(found: Any, bands: Any) -> dict[str, Any]:  # noqa: ANN401 - a NewL
 
 def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dataset
     from brewsim.cli import shown
+    from brewsim.recipe.outcomes import outcome_of
 
     percent = f"{100 * found.old_alpha:.1f} to {100 * found.new_alpha:.1f} %"
     say.table(
@@ -87,6 +88,7 @@ def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dat
             for a in found.additions
         ],
     )
+    look = outcome_of("bitterness_ibu")
     rows = []
     for option in bands["setting"].to_numpy().tolist():
         at = bands.sel(setting=option)
@@ -94,8 +96,8 @@ def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dat
         rows.append(
             (
                 option,
-                shown.value("bitterness_ibu", middle),
-                shown.span("bitterness_ibu", low, high),
+                shown.value(look, middle),
+                shown.span(look, low, high),
             )
         )
     say.table("Bitterness on common draws", ("", "middle IBU", "nine in ten"), rows)

@@ -1,13 +1,20 @@
 """Numbers for people: an outcome's value in its shown unit, rounded as it deserves."""
 
 import math
+from collections.abc import Iterable
 
 from brewsim.recipe.outcomes import Outcome, outcome_of
+from brewsim.study.problem import Problem
 
 
-def value(quantity: str, number: float) -> str:
+def rows(problem: Problem, names: Iterable[str]) -> dict[str, Outcome]:
+    """Return how each outcome is shown, in the units of the recipe's writer."""
+    return {name: outcome_of(name, problem.units) for name in names}
+
+
+def value(row: Outcome, number: float) -> str:
     """Return a value in its shown unit, without the unit."""
-    return _rounded(outcome_of(quantity), number * outcome_of(quantity).per_model)
+    return _rounded(row, number * row.per_model)
 
 
 def _rounded(row: Outcome, number: float) -> str:
@@ -26,15 +33,14 @@ def _two_figures(number: float) -> str:
     return f"{round(number, digits - 0):.{digits}f}" if digits else f"{float(f'{number:.2g}'):.0f}"
 
 
-def label(quantity: str) -> str:
+def label(row: Outcome) -> str:
     """Return an outcome's label with its unit."""
-    row = outcome_of(quantity)
     return f"{row.label} ({row.unit})" if row.unit else row.label
 
 
-def span(quantity: str, low: float, high: float) -> str:
+def span(row: Outcome, low: float, high: float) -> str:
     """Return "4.7 to 5.3"."""
-    return f"{value(quantity, low)} to {value(quantity, high)}"
+    return f"{value(row, low)} to {value(row, high)}"
 
 
 def in_fifty(chance: float) -> str:

@@ -43,14 +43,15 @@ def simulate(
         say.as_json(summary_content(loaded.recipe.name, drawn, summary))
         return
     rows = []
-    for name in summary["outcome"].to_numpy().tolist():
+    looks = shown.rows(loaded.problem, summary["outcome"].to_numpy().tolist())
+    for name, look in looks.items():
         row = summary.sel(outcome=name)
         rows.append(
             (
-                shown.label(name),
-                shown.value(name, float(row["low"])),
-                shown.value(name, float(row["median"])),
-                shown.value(name, float(row["high"])),
+                shown.label(look),
+                shown.value(look, float(row["low"])),
+                shown.value(look, float(row["median"])),
+                shown.value(look, float(row["high"])),
                 shown.in_fifty(float(row["in_target"])),
             )
         )

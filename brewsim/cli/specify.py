@@ -69,7 +69,9 @@ def specify(
 
     loaded = load(recipe, priors, house)
     rules_of(place)
-    logged = read_columns(log, recipe, loaded.priors) if log is not None else None
+    logged = (
+        read_columns(log, recipe, loaded.priors, loaded.problem.units) if log is not None else None
+    )
     asked = Asked(
         wants=tuple(read_want(text, loaded.problem) for text in want or ()),
         measured=tuple(read_measured(t, loaded.problem, loaded.priors) for t in measured or ()),

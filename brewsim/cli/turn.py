@@ -80,19 +80,20 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
     from brewsim.report.recipe_looks import recipe_looks
 
     names = _names(problem, along)
+    looks = shown.rows(problem, names)
     rows = []
     for place, setting in enumerate(along["setting"].to_numpy().tolist()):
         at = along.isel(setting=place)
         cells = [
-            shown.span(n, float(at["low"].sel(outcome=n)), float(at["high"].sel(outcome=n)))
-            for n in names
+            shown.span(row, float(at["low"].sel(outcome=n)), float(at["high"].sel(outcome=n)))
+            for n, row in looks.items()
         ]
         rows.append((_setting(along, setting), *cells, shown.in_fifty(float(at["joint"]))))
-    header = ("setting", *[shown.label(n) for n in names], "all targets")
+    header = ("setting", *[shown.label(row) for row in looks.values()], "all targets")
     say.table(f"{along.attrs['label']}: nine chances in ten", header, rows)
     curves = knob_curves(problem, [along], recipe_looks(problem))
     say.lines(*(curve.sentence for curve in curves))
-    say.lines(*_tenth(along, names))
+    say.lines(*_tenth(along, looks))
 
 
 def _setting(along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Dataset
@@ -103,25 +104,23 @@ def _setting(along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Datas
     return f"{as_shown(along, setting):.4g} {along.attrs['unit']}".strip()
 
 
-def _tenth(along: Any, names: list[str]) -> list[str]:  # noqa: ANN401 - a Dataset
+def _tenth(along: Any, looks: Any) -> list[str]:  # noqa: ANN401 - a Dataset, Outcomes by name
     told = [
         words
-        for name in names
-        if (words := _change(name, float(along["per_tenth"].sel(outcome=name))))
+        for name, row in looks.items()
+        if (words := _change(row, float(along["per_tenth"].sel(outcome=name))))
     ]
     return [f"A tenth more of it: {'; '.join(told)}."] if told else []
 
 
-def _change(name: str, change: float) -> str:
+def _change(row: Any, change: float) -> str:  # noqa: ANN401 - an Outcome
     from brewsim.cli import shown
-    from brewsim.recipe.outcomes import outcome_of
 
-    row = outcome_of(name)
     if not math.isfinite(change) or abs(change) < 1e-9:
         return ""
     if row.scale != "linear":
         return f"{row.label} × {2**change:.2f}"
-    return f"{shown.label(name)} {change * row.per_model:+.2g}"
+    return f"{shown.label(row)} {change * row.per_model:+.2g}"
 
 
 def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets
@@ -132,7 +131,7 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
     rows = []
     for along in found:
         settings = along["setting"].to_numpy().tolist()
-        for name in _names(problem, along):
+        for name, row in shown.rows(problem, _names(problem, along)).items():
             at = along.sel(outcome=name)
             middle, chance = at["middle"].to_numpy(), at["in_target"].to_numpy()
             if not middle.max() - middle.min() > 1e-6 * abs(middle).max():
@@ -146,13 +145,13 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
                 if span is not None:
                     ends = [_setting(along, end) for end in (span.low, span.high)]
                     lands = " to ".join(ends)
-            tenth = _change(name, float(at["per_tenth"])).removeprefix(shown.label(name)).strip()
+            tenth = _change(row, float(at["per_tenth"])).removeprefix(shown.label(row)).strip()
             rows.append(
                 (
                     str(along.attrs["label"]),
-                    shown.label(name),
+                    shown.label(row),
                     tenth or "–",
-                    shown.span(name, float(middle.min()), float(middle.max())),
+                    shown.span(row, float(middle.min()), float(middle.max())),
                     lands or "–",
                 )
             )

@@ -195,9 +195,12 @@ def _taught(
 
 
 # sentences ---------------------------------------------------------------------------------------
-def sentences(one: Explained) -> list[str]:
-    """Return what was expected and measured, how odd that is, and why; one reading of a batch."""
-    row = outcome_of(one.house.outcome)
+def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[str]:
+    """Return what was expected and measured, how odd that is, and why; one reading of a batch.
+
+    `units` are those of `Problem.units`.
+    """
+    row = outcome_of(one.house.outcome, units)
     seen = one.surprise
     first = (
         f"{seen.batch}, {row.label}: measured {value(row, seen.value)}, expected "
@@ -250,9 +253,9 @@ def _pair(one: Explained, first: str, second: str, gain: Gain | None) -> str:
     return f"{told} A reading of {name} ({gain.candidate.instrument}) would help most."
 
 
-def spread_sentence(one: Spread) -> str:
+def spread_sentence(one: Spread, units: Mapping[str, str] | None = None) -> str:
     """Return observed against expected scatter of one quantity."""
-    row = outcome_of(one.quantity)
+    row = outcome_of(one.quantity, units)
     fits = "That is as expected." if one.chance > _ODD else odds(one.chance)
     return (
         f"{row.label}: {one.count} batches scatter by {with_unit(row, amount(row, one.observed))} "

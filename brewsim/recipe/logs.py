@@ -13,7 +13,7 @@ from brewsim.recipe.batches import read_batches
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.lines import LINE_KEY
 from brewsim.recipe.log_tables import tables_of
-from brewsim.recipe.outcomes import outcome_of, quantity_of
+from brewsim.recipe.outcomes import Outcome, outcome_of, quantity_of
 from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.read import read_text
@@ -28,15 +28,21 @@ class Columns:
     remarks: tuple[str, ...] = ()
 
 
-def read_columns(path: Path, recipe: Path | None = None, priors: Priors | None = None) -> Columns:
+def read_columns(
+    path: Path,
+    recipe: Path | None = None,
+    priors: Priors | None = None,
+    units: Mapping[str, str] | None = None,
+) -> Columns:
     """Return the columns of a log: CSV with a line per batch, or a batch log in TOML.
 
     A CSV column is headed by an outcome, with its unit in brackets ("alcohol (%)"); without one
-    the numbers are in the unit brewsim shows. Columns that are no outcome are left out and named
-    in `remarks`; several readings of one batch are averaged. Raises InputError with all faults.
+    the numbers are in the unit brewsim shows (`units`: `Problem.units`). Columns that are no
+    outcome are left out and named in `remarks`; several readings of one batch are averaged. Raises
+    InputError with all faults.
     """
     if path.suffix.lower() in (".csv", ".tsv"):
-        return _from_csv(path)
+        return _from_csv(path, units)
     log = read_batches(path, recipe, priors)
     rows: list[dict[str, list[float]]] = []
     for batch in log.batches:
@@ -55,7 +61,7 @@ def read_columns(path: Path, recipe: Path | None = None, priors: Priors | None =
     return Columns(_columns(rows), len(rows), (*log.remarks, *told))
 
 
-def _from_csv(path: Path) -> Columns:
+def _from_csv(path: Path, units: Mapping[str, str] | None) -> Columns:
     tables, told = tables_of(read_text(path), str(path))
     faults = [text for _, text in told if "no column is headed batch" not in text]
     rows: list[dict[str, list[float]]] = []
@@ -69,7 +75,8 @@ def _from_csv(path: Path) -> Columns:
             if model_unit_of(quantity) is None:
                 strange.setdefault(str(name))
                 continue
-            row.setdefault(quantity, []).extend(_values(quantity, name, texts, faults))
+            shown = outcome_of(quantity, units)
+            row.setdefault(quantity, []).extend(_values(shown, name, texts, faults))
         rows.append(row)
     if faults or not rows:
         raise InputError(str(path), faults or ["there is no line of values under the headings"])
@@ -78,20 +85,20 @@ def _from_csv(path: Path) -> Columns:
     return Columns(_columns(rows), len(rows), remarks)
 
 
-def _values(quantity: str, name: str, texts: Any, faults: list[str]) -> list[float]:  # noqa: ANN401
+def _values(row: Outcome, name: str, texts: Any, faults: list[str]) -> list[float]:  # noqa: ANN401
     found = []
     for written in texts:
         text = str(written).partition(" by ")[0]
         try:
-            found.append(_value(text, quantity))
+            found.append(_value(text, row))
         except ValueError as error:
             faults.append(f"line {written.line}, {name}: {error}")
     return found
 
 
-def _value(text: str, quantity: str) -> float:
+def _value(text: str, row: Outcome) -> float:
     """Return one cell in model units; a bare number is in the unit that is shown."""
-    unit = model_unit_of(quantity) or ""
+    unit = model_unit_of(row.quantity) or ""
     bare = text.replace(",", ".").replace("−", "-").strip()
     try:
         number = float(bare)
@@ -99,7 +106,7 @@ def _value(text: str, quantity: str) -> float:
         return read_phrase(text, unit).phrase.middle
     if not np.isfinite(number):
         raise ValueError(f"“{text}” is no number")
-    return number / outcome_of(quantity).per_model
+    return number / row.per_model
 
 
 def _columns(rows: list[dict[str, list[float]]]) -> dict[str, FloatArray]:

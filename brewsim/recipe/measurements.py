@@ -10,7 +10,7 @@ from brewsim.graph.build import Graph
 from brewsim.recipe import refractometer
 from brewsim.recipe.instruments import reads
 from brewsim.recipe.kinds import model_unit_of
-from brewsim.recipe.outcomes import OUTCOMES, outcome_of, quantity_of
+from brewsim.recipe.outcomes import OUTCOMES, TWINS, outcome_of, quantity_of
 from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.priors import Ingredient, Priors
 from brewsim.recipe.showing import shown
@@ -20,12 +20,6 @@ from brewsim.study.measured import Reading
 TASTERS = "detecting_taster_share"
 _BEFORE, _AFTER = "refractometer before fermentation", "refractometer after fermentation"
 _ALIASES = {"tasters": TASTERS, "tasters_noticed": TASTERS}
-_TWINS = {
-    "original_gravity_sg": "original_extract_plato",
-    "preboil_gravity_sg": "preboil_extract_plato",
-    "final_gravity_sg": "final_extract_plato",
-}
-_TWINS |= {plato: gravity for gravity, plato in _TWINS.items()}
 _COUNT = re.compile(
     r"\s*([0-9]{1,4})\s*(?:of|/|out of)\s*([0-9]{1,4})(?:\s+tasters?)?\s*", re.IGNORECASE
 )
@@ -143,7 +137,7 @@ class Notebook:
         if "±" in text or " sd " in text or "+-" in text or "+/-" in text:
             return ""
         names = self.instruments.reading(quantity)
-        names = names or self.instruments.reading(_TWINS.get(quantity, ""))
+        names = names or self.instruments.reading(TWINS.get(quantity, ""))
         if not names:
             raise ValueError(
                 f"“{text}”: no instrument is known to read it; write how well it was measured, "
@@ -215,7 +209,7 @@ def _noise(stated: Stated) -> float:
 
 def _as_read(quantity: str, kind: Ingredient, instrument: str) -> str:
     """Return the quantity the instrument reads: gravity and extract stand for each other."""
-    for candidate in (quantity, _TWINS.get(quantity, "")):
+    for candidate in (quantity, TWINS.get(quantity, "")):
         if candidate in reads(kind):
             return candidate
     told = ", ".join(reads(kind))

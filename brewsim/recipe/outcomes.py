@@ -1,7 +1,11 @@
 """Outcomes by the names people type, and how each is shown."""
 
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
+from brewsim.recipe.conversion import Unit, from_model
+from brewsim.recipe.kinds import kind_of, model_unit_of
 from brewsim.study.problem import Scale
 from brewsim.units import unit_of
 
@@ -142,8 +146,33 @@ OUTCOMES = {row.name: row for row in _ROWS}
 BY_QUANTITY = {row.quantity: row for row in _ROWS}
 
 
-def outcome_of(quantity: str) -> Outcome:
-    """Return how a quantity is shown; a quantity outside the list by the unit of its name."""
+TWINS = {
+    "original_gravity_sg": "original_extract_plato",
+    "preboil_gravity_sg": "preboil_extract_plato",
+    "final_gravity_sg": "final_extract_plato",
+}
+"""The same thing as a gravity and as an extract."""
+TWINS |= {plato: gravity for gravity, plato in TWINS.items()}
+
+
+def outcome_of(quantity: str, units: Mapping[str, str] | None = None) -> Outcome:
+    """Return how a quantity is shown; a quantity outside the list by the unit of its name.
+
+    `units` are those a person uses instead (`Problem.units`).
+    """
+    row = _model_row(quantity)
+    wanted = (units or {}).get(quantity)
+    if wanted is None:
+        return row
+    model_unit = model_unit_of(quantity) or ""
+    per_model = from_model(1.0, Unit(wanted, kind_of(model_unit)), model_unit)
+    decimals = row.decimals
+    if decimals is not None:
+        decimals = max(0, decimals - round(math.log10(per_model / row.per_model)))
+    return replace(row, unit=wanted, per_model=per_model, decimals=decimals)
+
+
+def _model_row(quantity: str) -> Outcome:
     known = BY_QUANTITY.get(quantity) or OUTCOMES.get(quantity)
     if known is not None:
         return known

@@ -16,9 +16,11 @@ from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
 from brewsim.recipe.beer import beer_graph
 from brewsim.recipe.idle import without_idle
+from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.knobs import knobs_of
 from brewsim.recipe.lists import lists_of
-from brewsim.recipe.outcomes import BY_QUANTITY, SIDE_FIGURES, quantity_of
+from brewsim.recipe.outcomes import BY_QUANTITY, SIDE_FIGURES, TWINS, quantity_of
+from brewsim.recipe.own_units import own_units
 from brewsim.recipe.plan import plan
 from brewsim.recipe.pose_rows import pose_list
 from brewsim.recipe.posing import (
@@ -206,6 +208,7 @@ def _finished(work: Posed) -> Problem:
         provenance=work.provenance,
         row_labels={axis: tuple(r.label for r in rows) for axis, rows in work.lists.rows.items()},
         name=recipe.name,
+        units=own_units(recipe),
     )
     knobs = knobs_of(recipe, work.lists, work.priors, problem, work.yeast)
     problem = without_idle(
@@ -245,6 +248,8 @@ def _targets(work: Posed) -> dict[str, Target]:
     targets, faults = {}, []
     for name, stated in work.recipe.targets.items():
         phrase, quantity = stated.phrase, quantity_of(name)
+        if model_unit_of(quantity) != stated.model_unit:
+            quantity = TWINS[quantity]  # a gravity aimed at in °P
         if quantity not in work.graph:
             faults.append(f"line {stated.line}, target {name}: there is no quantity {quantity}")
         elif work.graph.axes(quantity):

@@ -30,6 +30,8 @@ def _target(name: str, value: object) -> Stated:
         known = did_you_mean(name, OUTCOMES) or f" There is: {', '.join(sorted(OUTCOMES))}."
         raise ValueError(f"there is no outcome called {name}.{known}")
     stated = read_phrase(value, unit)
+    if {unit, stated.unit.replace("°Bx", "°P")} == {"SG", "°P"}:
+        stated = read_phrase(value, "°P" if unit == "SG" else "SG")
     kind = stated.phrase.kind
     if kind not in ("range90", "uniform", "at_most", "at_least"):
         raise ValueError("a target has limits; write 4.8 to 5.4 %, at most 30 IBU or at least 4 %")

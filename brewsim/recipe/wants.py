@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from brewsim.errors import InputError, did_you_mean
 from brewsim.recipe.instruments import Instrument, instrument_named, instruments_for
 from brewsim.recipe.kinds import model_unit_of
-from brewsim.recipe.outcomes import OUTCOMES, outcome_of, quantity_of
+from brewsim.recipe.outcomes import OUTCOMES, Outcome, outcome_of, quantity_of
 from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.quantities import read_amounts, total
@@ -59,14 +59,14 @@ def read_want(text: str, problem: Problem) -> Want:
     is itself in %. Raises InputError.
     """
     quantity, rest = _named(text, problem, "--want")
-    unit = model_unit_of(quantity) or ""
+    unit, row = model_unit_of(quantity) or "", outcome_of(quantity, problem.units)
     try:
         if (match := _SPREAD.fullmatch(rest)) is not None:
             relative = _RELATIVE.fullmatch(match[1]) if unit != "fraction" else None
             if relative is not None:
                 share = float(relative[1].replace(",", ".")) / 100
                 return _positive(Want(text, quantity, half=share, relative=True))
-            return _positive(Want(text, quantity, half=_width(match[1], unit, quantity)))
+            return _positive(Want(text, quantity, half=_width(match[1], unit, row)))
         if (match := _FACTOR.fullmatch(rest)) is not None:
             return _positive(Want(text, quantity, factor=float(match[1].replace(",", "."))))
         return Want(text, quantity, _target(rest, unit))
@@ -80,7 +80,7 @@ def _positive(want: Want) -> Want:
     return want
 
 
-def _width(text: str, unit: str, quantity: str) -> float:
+def _width(text: str, unit: str, row: Outcome) -> float:
     """Return a half width in model units: "0.2 %", "0.002", "3 IBU"; gravities also in points."""
     amounts = read_amounts(text, unit)
     if unit == "SG":
@@ -90,7 +90,7 @@ def _width(text: str, unit: str, quantity: str) -> float:
             raise ValueError("write a spread of gravity as 0.002 or 2 points")
         return amount.number / 1000 if points or amount.number >= 0.5 else amount.number
     if amounts[0].unit is None:
-        return amounts[0].number / outcome_of(quantity).per_model
+        return amounts[0].number / row.per_model
     return total(amounts, unit)
 
 

@@ -11,7 +11,7 @@ def recipe_looks(problem: Problem) -> dict[str, Look]:
     """Return a look for every outcome and target of a posed recipe."""
     looks = {}
     for name in dict.fromkeys((*problem.outcomes, *problem.targets)):
-        row = outcome_of(name)
+        row = outcome_of(name, problem.units)
         usual = look_of(name)
         fold = row.unit == "doublings"
         unit = "" if fold or row.unit == "SG" else row.unit

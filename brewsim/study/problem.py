@@ -135,6 +135,8 @@ class Problem:
     row_labels: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     name: str = "model"
     learned: object | None = None
+    units: Mapping[str, str] = field(default_factory=dict)
+    """Units that quantities are shown in, where a person uses others than the model."""
 
     def __post_init__(self) -> None:
         """Sort the factors by id, so that no order of lines can change a number; check names."""

@@ -97,12 +97,14 @@ def hop_boiled_min(
 ) -> PerHop:
     r"""Planned minutes a hot-side addition boils.
 
-    .. math:: t_i, \quad t_\text{boil} \text{ (mash, first wort)}, \quad 0 \text{ (whirlpool)}
+    .. math:: \min(t_i, t_\text{boil}), \quad t_\text{boil} \text{ (mash, first wort)}, \quad
+        0 \text{ (whirlpool)}
 
     Source: bookkeeping; planned times, so that jitter never changes the order of additions.
     """
     whole_boil = hop_in_mash_share + hop_in_first_wort_share
-    timed = hop_boil_time_min * (1.0 - whole_boil - hop_in_whirlpool_share)
+    timed = np.minimum(hop_boil_time_min, boil_time_min)
+    timed = timed * (1.0 - whole_boil - hop_in_whirlpool_share)
     return whole_boil * boil_time_min + timed
 
 

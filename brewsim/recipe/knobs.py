@@ -82,6 +82,11 @@ def _useless(made: Knob | None, knob: KnobRange, problem: Problem) -> str:
         return "keg and bottle are two recipes; write both and compare them"
     if made is not None and made.quantity == "priming_sugar_g_l" and _is_keg(problem):
         return "a keg is not primed; turn package carbonation"
+    if made is not None and made.quantity == "keg_carbonation_vol" and not _is_keg(problem):
+        return (
+            "a bottle gets its carbonation from sugar; turn package priming, or write "
+            'container = "keg" for beer that is filled carbonated'
+        )
     if made is not None:
         return _without_effect(made, knob, problem)
     if knob.field in ("boil", "storage", "temperature") and not knob.row:

@@ -146,6 +146,8 @@ OUTCOMES = {row.name: row for row in _ROWS}
 BY_QUANTITY = {row.quantity: row for row in _ROWS}
 
 
+_MOST_DECIMALS = 2
+"""Of an amount in another unit: who measures in barrels brews many."""
 TWINS = {
     "original_gravity_sg": "original_extract_plato",
     "preboil_gravity_sg": "preboil_extract_plato",
@@ -168,7 +170,8 @@ def outcome_of(quantity: str, units: Mapping[str, str] | None = None) -> Outcome
     per_model = from_model(1.0, Unit(wanted, kind_of(model_unit)), model_unit)
     decimals = row.decimals
     if decimals is not None:
-        decimals = max(0, decimals - round(math.log10(per_model / row.per_model)))
+        finer = decimals - round(math.log10(per_model / row.per_model))
+        decimals = min(max(0, finer), _MOST_DECIMALS)
     return replace(row, unit=wanted, per_model=per_model, decimals=decimals)
 
 

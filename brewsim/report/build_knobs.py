@@ -192,6 +192,7 @@ def _settings(problem: Problem, move: Move) -> str:
     return "; ".join(
         f"{problem.knob(key).label} {_knob_words(problem.knob(key), value)}"
         for key, value in move.settings.items()
+        if value != current_setting(problem, problem.knob(key))
     )
 
 

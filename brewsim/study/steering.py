@@ -164,9 +164,9 @@ class _Search:
             where = [*where, now] if knob.choices else sorted([*where, now])
         chances = np.array([self.land.look({knob.id: setting}).chance for setting in where])
         good = [i for i in range(len(where)) if chances[i] >= self.wanted + _MARGIN]
-        pick = int(np.argmax(chances))
+        distances = [self.land.distance({knob.id: setting}) for setting in where]
+        pick = min(range(len(where)), key=lambda i: (-chances[i], distances[i]))
         if good:
-            distances = [self.land.distance({knob.id: setting}) for setting in where]
             pick = min(good, key=lambda i: (distances[i], -chances[i]))
         move = self.checked({knob.id: where[pick]})
         span = None
@@ -188,9 +188,12 @@ class _Search:
             self.progress(0.6 + 0.25 * count / _POLISHED, "polishing the best")
             for spot in (place, self._polish(place, choice)):
                 settings = self.land.settings(spot, choice, snapped=True)
-                chance = self.land.look(settings).chance
-                found.append((chance, self.land.smooth(settings), settings))
-        return max(found, key=lambda judged: judged[:2])[2]
+                found.append((*self._judged(settings), settings))
+        *judged, settings = max(found, key=lambda found: found[:2])
+        return self._kept(settings, lambda trial: self._judged(trial) >= tuple(judged))
+
+    def _judged(self, settings: Mapping[str, float | str]) -> tuple[float, float]:
+        return self.land.look(settings).chance, self.land.smooth(settings)
 
     def _starts(
         self, choice: dict[str, str], count: int
@@ -249,9 +252,12 @@ class _Search:
         for step in np.linspace(0.0, 1.0, 11):
             spot = (1 - step) * np.asarray(result.x) + step * start
             settings = self.land.settings(spot, choice, snapped=True)
-            if self.land.look(settings).chance >= self.wanted + _MARGIN:
-                return self.checked(self._kept(settings))
+            if self._suffices(settings):
+                return self.checked(self._kept(settings, self._suffices))
         return None
+
+    def _suffices(self, settings: Mapping[str, float | str]) -> bool:
+        return self.land.look(settings).chance >= self.wanted + _MARGIN
 
     def _spare(self, spot: FloatArray, choice: dict[str, str]) -> float:
         """Chance above the wanted one, with a trace of the smooth one so that it has a slope."""
@@ -259,12 +265,16 @@ class _Search:
         chance = self.land.look(settings).chance + 1e-3 * self.land.smooth(settings)
         return chance - self.wanted - _MARGIN
 
-    def _kept(self, settings: dict[str, float | str]) -> dict[str, float | str]:
+    def _kept(
+        self,
+        settings: dict[str, float | str],
+        as_good: Callable[[Mapping[str, float | str]], bool],
+    ) -> dict[str, float | str]:
         """Put back every knob that need not move."""
         order = sorted(self.land.knobs, key=lambda k: self.land.distance({k.id: settings[k.id]}))
         for knob in order:
             trial = {**settings, knob.id: self.land.now[knob.id]}
-            if self.land.look(trial).chance >= self.wanted + _MARGIN:
+            if as_good(trial):
                 settings = trial
         return settings
 

@@ -93,3 +93,11 @@ def test_mash_and_first_wort_hops_boil_as_long_as_the_wort_and_whirlpool_hops_no
     minutes = additions.hop_boiled_min(10.0 * timed, mash, first, whirlpool, np.array([60.0]))
 
     assert minutes[:, 0].tolist() == [10.0, 60.0, 60.0, 0.0]
+
+
+def test_an_addition_timed_for_longer_than_the_boil_gets_the_whole_boil():
+    """A knob may turn the boil below a hop's minutes: the hop then goes in when it starts."""
+    none = np.zeros((1, 1))
+    minutes = additions.hop_boiled_min(np.array([[65.0]]), none, none, none, np.array([60.0, 90.0]))
+
+    assert minutes.tolist() == [[60.0, 65.0]]

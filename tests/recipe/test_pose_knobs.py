@@ -5,6 +5,7 @@ import pytest
 from brewsim.errors import InputError
 from brewsim.recipe.pose import pose
 from brewsim.study.knobs import turn
+from tests.recipe.texts import BOTTLE, beer, problem_of
 
 
 # outcomes, targets -------------------------------------------------------------------------------
@@ -106,6 +107,13 @@ def test_choices_of_form_and_of_where_a_powder_goes_change_the_beer(written):
         middle = turn(problem, knob, draws=1024).middle.sel(outcome=outcome).values
 
         assert len(set(middle.tolist())) == len(middle), knob
+
+
+def test_a_bottle_that_is_primed_has_no_knob_of_the_keg():
+    text = beer('[knobs]\n"package carbonation" = "2 to 3 vol"\n', package=BOTTLE)
+
+    with pytest.raises(InputError, match="gets its carbonation from sugar; turn package priming"):
+        problem_of(text)
 
 
 @pytest.mark.parametrize(

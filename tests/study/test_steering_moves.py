@@ -21,6 +21,10 @@ def lifted(known, scatter, dial, lever):
     return known + scatter + dial + 0.5 * lever
 
 
+def doubled(idle):
+    return 2.0 * idle
+
+
 def lifting(*knobs, lower=0.0):
     """Return a problem that lands above a limit: Phi((dial + lever / 2 - limit) / sqrt(5))."""
     return Problem.of(
@@ -46,6 +50,25 @@ def test_one_knob_alone_moves_no_farther_than_it_must():
         (ndtri(0.8) * SD, 10.0), abs=0.12
     )
     assert single.bracket.low < single.move.settings["dial"]
+
+
+def test_knobs_that_change_no_target_stay_where_they_are():
+    """Nothing depends on `idle`; the wanted chance is out of reach, so the best is told."""
+    idle = Knob("idle", "an idle dial", "idle", None, 0.0, 10.0)
+    made = Problem.of(
+        [lifted, doubled],
+        {"known": KNOWN, "scatter": BREW},
+        fixed={"dial": 0.0, "lever": 0.0, "idle": 3.3},
+        targets={"lifted": Target(0.0, 1.0)},
+        knobs=(DIAL, idle),
+    )
+    found = steer(made, chance=0.9)
+    (alone,) = [single for single in found.singles if single.knob == "idle"]
+
+    assert not found.reaches
+    assert found.best.settings["idle"] == 3.3
+    assert found.best.settings["dial"] == pytest.approx(0.5, abs=0.6)
+    assert (alone.move.settings["idle"], alone.move.change) == (3.3, 0.0)
 
 
 def test_the_smallest_change_is_where_the_wanted_chance_is_just_reached():

@@ -91,6 +91,8 @@ def parse_batches(
     made, remarks = _made(log, priors or load_priors(), faults)
     if faults:
         told = [text for _, text in sorted(faults, key=lambda f: f[0] or 10**9)]
+        if where.lower().endswith(".csv") and any("has no unit" in text for text in told):
+            told.append("a column's unit may stand in its heading, in brackets: OG (°P)")
         raise InputError(where, list(dict.fromkeys(told)))
     return Log(entries, recipes, named, calibrations, made, remarks)
 

@@ -1,6 +1,6 @@
 """A log of batches as columns of measured values: what specs are held against."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -9,14 +9,17 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError
+from brewsim.recipe import refractometer
 from brewsim.recipe.batches import read_batches
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.lines import LINE_KEY
 from brewsim.recipe.log_tables import tables_of
+from brewsim.recipe.measurements import refuse_impossible
 from brewsim.recipe.outcomes import Outcome, outcome_of, quantity_of
-from brewsim.recipe.phrases import read_phrase
+from brewsim.recipe.own_units import read_as_written
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.read import read_text
+from brewsim.recipe.stated import Stated
 
 
 @dataclass(frozen=True)
@@ -75,8 +78,8 @@ def _from_csv(path: Path, units: Mapping[str, str] | None) -> Columns:
             if model_unit_of(quantity) is None:
                 strange.setdefault(str(name))
                 continue
-            shown = outcome_of(quantity, units)
-            row.setdefault(quantity, []).extend(_values(shown, name, texts, faults))
+            for outcome, value in _values(outcome_of(quantity, units), name, texts, faults):
+                row.setdefault(outcome, []).append(value)
         rows.append(row)
     if faults or not rows:
         raise InputError(str(path), faults or ["there is no line of values under the headings"])
@@ -85,28 +88,44 @@ def _from_csv(path: Path, units: Mapping[str, str] | None) -> Columns:
     return Columns(_columns(rows), len(rows), remarks)
 
 
-def _values(row: Outcome, name: str, texts: Any, faults: list[str]) -> list[float]:  # noqa: ANN401
-    found = []
+def _values(
+    row: Outcome,
+    name: str,
+    texts: Any,  # noqa: ANN401 - a list of Written
+    faults: list[str],
+) -> Iterator[tuple[str, float]]:
     for written in texts:
         text = str(written).partition(" by ")[0]
         try:
-            found.append(_value(text, row))
+            yield _value(text, row)
         except ValueError as error:
             faults.append(f"line {written.line}, {name}: {error}")
-    return found
 
 
-def _value(text: str, row: Outcome) -> float:
-    """Return one cell in model units; a bare number is in the unit that is shown."""
-    unit = model_unit_of(row.quantity) or ""
+def _value(text: str, row: Outcome) -> tuple[str, float]:
+    """Return one cell, and what it is of, in model units; a bare number is in the unit shown."""
     bare = text.replace(",", ".").replace("−", "-").strip()
     try:
-        number = float(bare)
+        number = float(bare) / row.per_model
     except ValueError:
-        return read_phrase(text, unit).phrase.middle
+        quantity, stated = read_as_written(row.quantity, text)
+        value = _of_wort(quantity, stated) if stated.unit == "°Bx" else stated.value
+        refuse_impossible(quantity, value, text)
+        return quantity, value
     if not np.isfinite(number):
         raise ValueError(f"“{text}” is no number")
-    return number / row.per_model
+    try:
+        refuse_impossible(row.quantity, number, text)
+    except ValueError as error:
+        raise ValueError(f"{error}; another unit goes into the heading, in brackets") from None
+    return row.quantity, number
+
+
+def _of_wort(quantity: str, stated: Stated) -> float:
+    """Return the extract of a wort, °P, from what a refractometer showed of it."""
+    if quantity not in ("original_extract_plato", "preboil_extract_plato"):
+        raise ValueError(f"“{stated.text}”: alcohol bends light; write the gravity or °P instead")
+    return float(refractometer.plato_of_wort(stated.value))
 
 
 def _columns(rows: list[dict[str, list[float]]]) -> dict[str, FloatArray]:

@@ -149,7 +149,7 @@ class Notebook:
         stated = read_phrase(Written(text, line), model_unit_of(quantity) or "")
         if stated.unit == "°Bx" and kind.name in (_BEFORE, _AFTER):
             return self._brix(quantity, stated, text)
-        _refuse_impossible(quantity, stated)
+        refuse_impossible(quantity, stated.value, stated.text)
         return stated
 
     def _brix(self, quantity: str, stated: Stated, text: str) -> Stated:
@@ -169,7 +169,7 @@ class Notebook:
 
     def _own(self, quantity: str, text: str, line: int) -> Reading:
         stated = read_phrase(Written(text, line), model_unit_of(quantity) or "")
-        _refuse_impossible(quantity, stated)
+        refuse_impossible(quantity, stated.value, stated.text)
         noise = _noise(stated)
         if not noise:
             raise ValueError(f"“{text}”: write how well it was measured, value ± spread")
@@ -224,14 +224,15 @@ def _counted(quantity: str, noticed: int, asked: int) -> Reading:
     return Reading(quantity, noticed, 0.0, trials=asked, label="tasters who noticed")
 
 
-def _refuse_impossible(quantity: str, stated: Stated) -> None:
+def refuse_impossible(quantity: str, value: float, text: str) -> None:
+    """Raise ValueError where a measured value (model units) cannot be; `text` is how it stood."""
     unit = model_unit_of(quantity) or ""
     signed = "error" in quantity or unit in ("doublings", "Δ°C")
     low, high = _POSSIBLE.get(unit, (-math.inf if signed else 0.0, math.inf))
-    if not low <= stated.value <= high:
+    if not low <= value <= high:
         ends = [shown(e, unit, twin=False) for e in (low, high) if math.isfinite(e)]
         span = f"between {ends[0]} and {ends[1]}" if len(ends) == 2 else f"above {ends[0]}"
-        raise ValueError(f"“{stated.text}” is impossible: {quantity} lies {span}")
+        raise ValueError(f"“{text}” is impossible: {outcome_of(quantity).label} lies {span}")
 
 
 def contradictions(readings: Sequence[Reading]) -> list[str]:

@@ -1,8 +1,14 @@
 """The units a brewer writes in: outcomes are shown in them, whatever the model computes in."""
 
+from typing import TYPE_CHECKING
+
 from brewsim.recipe.kinds import model_unit_of
-from brewsim.recipe.outcomes import BY_QUANTITY, quantity_of
-from brewsim.recipe.schema import Recipe
+from brewsim.recipe.outcomes import BY_QUANTITY, TWINS, quantity_of
+from brewsim.recipe.phrases import read_phrase
+from brewsim.recipe.stated import Stated
+
+if TYPE_CHECKING:
+    from brewsim.recipe.schema import Recipe
 
 _VOLUMES = {"hL", "US gal", "imp gal", "US bbl", "UK bbl"}
 _STRAIGHT = {*_VOLUMES, "SRM", "g/L CO2"}
@@ -10,7 +16,19 @@ _STRAIGHT = {*_VOLUMES, "SRM", "g/L CO2"}
 _COLOR = "beer_color_ebc"
 
 
-def own_units(recipe: Recipe) -> dict[str, str]:
+def read_as_written(quantity: str, written: object) -> tuple[str, Stated]:
+    """Read what is said of an outcome; a gravity in °P is said of its extract, and back.
+
+    Raises ValueError with the fault in words.
+    """
+    unit = model_unit_of(quantity) or ""
+    stated = read_phrase(written, unit)
+    if {unit, stated.unit.replace("°Bx", "°P")} != {"SG", "°P"}:
+        return quantity, stated
+    return TWINS[quantity], read_phrase(written, model_unit_of(TWINS[quantity]) or "")
+
+
+def own_units(recipe: "Recipe") -> dict[str, str]:
     """Return the unit of every outcome that is to be shown otherwise than the model computes it.
 
     Volumes as the recipe's volume is written; colours in SRM beside US volumes or malts given in

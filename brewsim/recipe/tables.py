@@ -9,7 +9,7 @@ from brewsim.errors import did_you_mean
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.lines import LINE_KEY
 from brewsim.recipe.outcomes import OUTCOMES, quantity_of
-from brewsim.recipe.phrases import read_phrase
+from brewsim.recipe.own_units import read_as_written
 from brewsim.recipe.reading import check_limits, quantity_reader
 from brewsim.recipe.stated import Stated
 
@@ -29,9 +29,7 @@ def _target(name: str, value: object) -> Stated:
     if unit is None:
         known = did_you_mean(name, OUTCOMES) or f" There is: {', '.join(sorted(OUTCOMES))}."
         raise ValueError(f"there is no outcome called {name}.{known}")
-    stated = read_phrase(value, unit)
-    if {unit, stated.unit.replace("°Bx", "°P")} == {"SG", "°P"}:
-        stated = read_phrase(value, "°P" if unit == "SG" else "SG")
+    _, stated = read_as_written(quantity_of(name), value)
     kind = stated.phrase.kind
     if kind not in ("range90", "uniform", "at_most", "at_least"):
         raise ValueError("a target has limits; write 4.8 to 5.4 %, at most 30 IBU or at least 4 %")

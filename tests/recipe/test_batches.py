@@ -246,3 +246,13 @@ def test_the_demo_log_is_what_its_script_writes():
     written = (DEMOS / "quillhaven-lager-batches.toml").read_text(encoding="utf-8")
 
     assert module.simulated(module.SEED) == written
+
+
+def test_a_column_without_units_is_told_where_they_may_stand():
+    with pytest.raises(InputError) as caught:
+        parse_batches("batch,date,OG\n1,2026-03-14,11.2\n", LAGER, "log.csv", today=TODAY)
+
+    assert "11.2 has no unit" in caught.value.faults[0]
+    assert caught.value.faults[-1].endswith("in its heading, in brackets: OG (°P)")
+    headed = parse_batches("batch,date,OG (°P)\n1,2026-03-14,11.2\n", LAGER, "log.csv", today=TODAY)
+    assert headed.batches[0].readings[0].value == pytest.approx(1.0451, abs=1e-4)

@@ -9,6 +9,7 @@ from brewsim.recipe.instruments import instruments_for
 from brewsim.recipe.logs import read_columns
 from brewsim.recipe.pose import pose
 from brewsim.recipe.priors import load_priors
+from brewsim.recipe.refractometer import plato_of_wort
 from brewsim.recipe.wants import read_measured, read_want
 from tests.door import DEMOS
 
@@ -73,6 +74,45 @@ def test_a_log_takes_units_from_headings_cells_or_what_is_shown(tmp_path):
     assert found.values["original_gravity_sg"] == pytest.approx([1.042, np.nan], nan_ok=True)
     assert found.values["bitterness_ibu"] == pytest.approx([28, 30])
     assert found.remarks == ("Not outcomes, so left out of the log: smell.",)
+
+
+def test_a_gravity_logged_in_plato_is_held_against_the_extract(tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text("batch;OG (°P);FG\n1;11,2;1,9 °P\n2;11,4;1.008\n", encoding="utf-8")
+
+    found = read_columns(path).values
+
+    assert found["original_extract_plato"] == pytest.approx([11.2, 11.4])
+    assert found["final_extract_plato"] == pytest.approx([1.9, np.nan], nan_ok=True)
+    assert found["final_gravity_sg"] == pytest.approx([np.nan, 1.008], nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("head", "cell", "told"),
+    [
+        ("OG", "11.2", "“11.2” is impossible: original gravity lies between 0.980"),
+        ("OG", "11.2", "another unit goes into the heading"),
+        ("bitterness (IBU)", "3000", "is impossible"),
+        ("FG (°Bx)", "6", "alcohol bends light"),
+    ],
+)
+def test_a_logged_number_that_cannot_be_is_refused(tmp_path, head, cell, told):
+    path = tmp_path / "log.csv"
+    path.write_text(f"{head}\n{cell}\n", encoding="utf-8")
+
+    with pytest.raises(InputError, match=told):
+        read_columns(path)
+
+
+def test_a_refractometer_s_reading_of_wort_is_corrected(tmp_path):
+    """12 °Bx shown is 12 / 1.04 °P of wort, as the batch log reads it."""
+    path = tmp_path / "log.csv"
+    path.write_text("original extract (°Bx)\n12\n", encoding="utf-8")
+
+    (value,) = read_columns(path).values["original_extract_plato"]
+
+    assert value == pytest.approx(plato_of_wort(12.0))
+    assert value < 11.8
 
 
 def test_a_batch_log_is_read_and_says_which_batches_were_brewed_otherwise():

@@ -82,6 +82,16 @@ class _Part:
     tiled: Sequence[str]
 
 
+def _places(names: Sequence[str], index: Mapping[str, int]) -> tuple[int, ...]:
+    """Return where a factor's latents stand, batch by batch.
+
+    A batch in which nothing that was read depends on it has none there; it borrows another's,
+    since nobody asks what comes of it.
+    """
+    borrowed = next(index[name] for name in names if name in index)
+    return tuple(index.get(name, borrowed) for name in names)
+
+
 class StackPlan:
     """How the latents of a stack of batches become the quantities that were read."""
 
@@ -113,7 +123,7 @@ class StackPlan:
         factors = [b.problem.factors[place] for b in self.batches]
         names = [latent_names(f, b.id) for f, b in zip(factors, self.batches, strict=True)]
         sources = tuple(
-            (float(np.sqrt(share)), tuple(index[own[kind]] for own in names))
+            (float(np.sqrt(share)), _places([own[kind] for own in names], index))
             for kind, share in factors[0].kinds.items()
         )
         every = tuple(f.distribution for f in factors)

@@ -81,6 +81,38 @@ def test_slopes_of_a_stack_are_those_of_plain_differences(log):
         np.testing.assert_array_equal(slope[chain] == 0, plain == 0)
 
 
+def unlike():
+    """Three batches of one recipe: all readings, the gravity alone, a calibration alone."""
+    batches = [logged(f"b{i}", small()) for i in range(3)]
+    return [
+        batches[0],
+        replace(batches[1], readings=batches[1].readings[:1]),
+        replace(batches[2], readings=batches[2].readings[2:]),
+    ]
+
+
+def test_batches_that_were_read_differently_predict_what_each_would_alone():
+    """Nobody read the strength of the second: its attenuation from brew to brew is no latent."""
+    batches = unlike()
+    model, rng = Model(batches), np.random.default_rng(3)
+    state = rng.standard_normal((len(model.names), 7))
+    alone = [Model([batch]) for batch in batches]
+    own = [m.predicted(state[[model.names.index(n) for n in m.names]]) for m in alone]
+
+    assert "attenuation @batch b1" not in model.names
+    np.testing.assert_allclose(model.predicted(state), np.concatenate(own), rtol=1e-12)
+    for chain in range(3):
+        plain = model.jacobian(state[:, chain], step=1e-4)
+        np.testing.assert_allclose(model.slopes(state)[2][chain], plain, atol=1e-3)
+
+
+def test_batches_that_were_read_differently_are_learned_from_together():
+    found = update(small(), unlike(), seed=2)
+
+    assert found.trusted
+    assert found.draws["attenuation @batch b0"].std() < 1
+
+
 def hopped(alpha: PerHop, dose: PerHop) -> PerBatch:
     return (alpha * dose).sum(axis=0)
 

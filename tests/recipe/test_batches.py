@@ -5,6 +5,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from brewsim.errors import InputError
 from brewsim.recipe.batches import parse_batches, read_batches
@@ -256,3 +258,37 @@ def test_a_column_without_units_is_told_where_they_may_stand():
     assert caught.value.faults[-1].endswith("in its heading, in brackets: OG (°P)")
     headed = parse_batches("batch,date,OG (°P)\n1,2026-03-14,11.2\n", LAGER, "log.csv", today=TODAY)
     assert headed.batches[0].readings[0].value == pytest.approx(1.0451, abs=1e-4)
+
+
+READINGS = {
+    "og": "1.047",
+    "final extract": "2.4 °P",
+    "ibu": "22 IBU",
+    "color": "6 EBC",
+    "packaged volume": "18.6 L ± 0.2 L",
+    "alcohol": "5.1 %",
+    "free_3sh": "180 ng/L ± 40 ng/L",
+}
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    st.lists(st.sets(st.sampled_from(sorted(READINGS))), min_size=1, max_size=4),
+    st.sampled_from(["", 'mash = "67 °C"', '"hop 1 mass" = "30 g"']),
+)
+def test_a_law_every_log_of_any_readings_has_a_likelihood(read, changed):
+    """Not every batch is measured alike, and one of them was brewed otherwise."""
+    text = ""
+    for place, names in enumerate(read):
+        text += f'[[batch]]\nid = "{place}"\ndate = 2026-03-0{place + 1}\n'
+        text += f"[batch.changed]\n{changed}\n" if place == 0 else ""
+        lines = "".join(f'"{name}" = "{READINGS[name]}"\n' for name in sorted(names))
+        text += f"[batch.readings]\n{lines}"
+    log = parse_batches(text, LAGER, "log.toml", today=TODAY)
+    if not any(read):
+        return
+    model = Model(log.batches)
+    state = np.random.default_rng(5).standard_normal((len(model.names), 2))
+
+    assert np.isfinite(model.log_likelihood(state)).all()
+    assert np.isfinite(model.slopes(state)[2]).all()

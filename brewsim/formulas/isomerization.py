@@ -173,12 +173,6 @@ def _exponent(kelvin: FloatArray, energy: FloatArray | float) -> FloatArray:
     return energy / _GAS_CONSTANT_KJ_MOL_K * (1.0 / (100.0 + _ZERO_CELSIUS_K) - 1.0 / kelvin)
 
 
-def _share_left(x: FloatArray) -> FloatArray:
-    """Return (1 - exp(-x)) / x, and 1 at x = 0."""
-    safe = np.where(np.abs(x) < 1e-9, 1.0, x)
-    return np.where(np.abs(x) < 1e-9, 1.0 - x / 2.0, -np.expm1(-safe) / safe)
-
-
 def _ramp(
     start_c: FloatArray,
     end_c: FloatArray,
@@ -213,17 +207,20 @@ def _decay(
     energy: FloatArray | float,
 ) -> FloatArray:
     """Integrate the rate over limit + (start - limit) exp(-b t), cut off at 50 °C."""
-    ratio = np.maximum((start_c - limit_c) / (_COLD_C - limit_c), 1.0)
-    until_cold = np.log(ratio) / np.maximum(cooling, 1e-12)
-    time = np.minimum(np.maximum(minutes, 0.0), until_cold)
-    last = np.exp(-cooling * time)
-    middle, half = 0.5 * (1.0 + last), 0.5 * (1.0 - last)
     limit, warmer = limit_c + _ZERO_CELSIUS_K, start_c - limit_c
+    decay = np.log(np.maximum(warmer / (_COLD_C - limit_c), 1.0))
+    time = np.clip(minutes, 0.0, decay / np.maximum(cooling, 1e-12))
+    lost = -np.expm1(-cooling * time)
+    middle, half = 1.0 - 0.5 * lost, 0.5 * lost
+    steep = energy / _GAS_CONSTANT_KJ_MOL_K
+    boiling = steep / (100.0 + _ZERO_CELSIUS_K)
     total = np.zeros(np.broadcast_shapes(time.shape, np.shape(energy)))
-    for node, weight in zip(_NODES, _WEIGHTS, strict=True):
+    for node, weight in zip(_NODES, 0.5 * _WEIGHTS, strict=True):
         u = middle + half * node
-        total = total + 0.5 * weight * np.exp(_exponent(limit + warmer * u, energy)) / u
-    return at_boiling * total * time * _share_left(cooling * time)
+        total += weight * np.exp(boiling - steep / (limit + warmer * u)) / u
+    still = cooling * time < 1e-9
+    minutes_warm = np.where(still, time, lost / np.where(still, 1.0, cooling))
+    return at_boiling * total * minutes_warm
 
 
 def _chiller(

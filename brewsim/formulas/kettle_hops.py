@@ -124,6 +124,7 @@ def hop_alpha_dissolved_fraction(
     order = np.argsort(-hop_heat_time_min, axis=0, kind="stable")
     alpha, time, tau = (_in_order(part, order, shape) for part in given)
     together = _sums_of_ties(alpha, time)
+    slope = np.log1p(-knee / ceiling) / knee
     dissolved, kettle, waiting = np.empty(shape), np.zeros(shape[-1]), np.zeros(shape[-1])
     for row in range(shape[0]):
         if row:
@@ -133,7 +134,7 @@ def hop_alpha_dissolved_fraction(
             )
             waiting = np.where(later, 0.0, waiting)
         waiting = waiting + alpha[row]
-        dissolved[row] = _room(kettle, together[row], knee, ceiling)
+        dissolved[row] = _room(kettle, together[row], knee, ceiling, slope)
     back = np.empty_like(dissolved)
     np.put_along_axis(back, np.broadcast_to(order, shape), dissolved, axis=0)
     return back
@@ -188,25 +189,23 @@ def hop_isomerized_fraction(
     )
     alpha, iso = np.ones_like(boiled), np.zeros_like(boiled)
     for gain, loss in stretches:
-        made = alpha * gain * np.exp(-gain) * _share_left(loss - gain)
-        iso = iso * np.exp(-loss) + made
-        alpha = alpha * np.exp(-gain)
+        left, excess = np.exp(-gain), loss - gain
+        lost = -np.expm1(-excess)
+        alike = np.abs(excess) < 1e-9
+        share = np.where(alike, 1.0 - 0.5 * excess, lost / np.where(alike, 1.0, excess))
+        alpha = alpha * left
+        iso = iso * (left * (1.0 - lost)) + alpha * (gain * share)
     return iso
 
 
-def _share_left(x: FloatArray) -> FloatArray:
-    """Return (1 - exp(-x)) / x, and 1 at x = 0."""
-    safe = np.where(np.abs(x) < 1e-9, 1.0, x)
-    return np.where(np.abs(x) < 1e-9, 1.0 - x / 2.0, -np.expm1(-safe) / safe)
-
-
 def _room(
-    before: FloatArray, dose: FloatArray, knee: FloatArray, ceiling: FloatArray
+    before: FloatArray, dose: FloatArray, knee: FloatArray, ceiling: FloatArray, slope: FloatArray
 ) -> FloatArray:
     """Return (C(before + dose) - C(before)) / dose without cancellation; C' at zero dose."""
-    slope = np.log1p(-knee / ceiling) / knee
     below = np.clip(knee - before, 0.0, dose)
     above = dose - below
-    gained = -ceiling * np.exp(slope * np.maximum(before, knee)) * np.expm1(slope * above)
-    steady = np.where(before < knee, 1.0, -ceiling * slope * np.exp(slope * before))
-    return np.where(dose > 0.0, (below + gained) / np.where(dose > 0.0, dose, 1.0), steady)
+    still_free = ceiling * np.exp(slope * np.maximum(before, knee))
+    gained = -still_free * np.expm1(slope * above)
+    steady = np.where(before < knee, 1.0, -slope * still_free)
+    given = dose > 0.0
+    return np.where(given, (below + gained) / np.where(given, dose, 1.0), steady)

@@ -11,9 +11,11 @@ from brewsim.cli import shown
 from brewsim.recipe.outcomes import outcome_of
 from brewsim.recipe.pose import pose
 from brewsim.recipe.read import parse_recipe
+from brewsim.study.settled import not_settled
 from tests.bad.corpus import GOOD
 from tests.door import DEMOS
 from tests.door import brewsim as command
+from tests.recipe.texts import beer, problem_of
 
 NO_NUMBER = re.compile(r"(?<![\w.])[-−+]?(nan|inf|infinity)(?![\w])", re.IGNORECASE)
 SOUR = GOOD.replace('boil = "60 min"', 'boil = "60 min"\nwort_ph = "4.3 ± 0.1"')
@@ -118,6 +120,15 @@ def test_an_outcome_that_went_not_finite_is_counted_and_no_interval_is_given():
     assert "draws have no value" in found.attrs["notes"]
     assert np.isnan(float(found["low"].sel(outcome="bitterness_ibu")))
     assert shown.value(outcome_of("bitterness_ibu"), float("nan")) == "no value"
+
+
+def test_a_stated_outcome_has_no_sampling_error_to_wait_for():
+    """Without spread, what is left of its mean's error is rounding."""
+    given = '[given]\ncarbonation_vol = "2.4 vol"\nfinal_gravity_sg = "1.020"\n'
+    found = not_settled(brewsim.simulate(problem_of(beer(given)), draws=1024))
+
+    assert {"carbonation_vol", "final_gravity_sg"}.isdisjoint(e["outcome"] for e in found)
+    assert all(entry["wanted"] > 0 for entry in found)
 
 
 @pytest.mark.parametrize(

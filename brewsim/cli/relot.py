@@ -6,7 +6,7 @@ import typer
 
 from brewsim.cli import say
 from brewsim.cli.loading import load
-from brewsim.cli.options import AsJson, PriorsFile, RecipeFile, Seed
+from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
 Lot = Annotated[str, typer.Argument(help="The old lot by its name, or the variety.")]
 NewAlpha = Annotated[
@@ -23,6 +23,7 @@ def relot(
         bool, typer.Option("--all", help="Rescale mash, late and dry hops of the lot too.")
     ] = False,
     seed: Seed = 1,
+    house: HouseFile = None,
     priors: PriorsFile = None,
     json: AsJson = False,
 ) -> None:
@@ -33,12 +34,12 @@ def relot(
     from brewsim.recipe.newlot import new_lot
     from brewsim.recipe.pose import pose
 
-    loaded = load(recipe, priors)
+    loaded = load(recipe, priors, house)
     found = new_lot(loaded.recipe, lot, alpha, loaded.priors, name=name, every=every)
     options = {
         "old lot": loaded.problem,
-        "new lot, weighed as before": pose(found.unscaled, priors=loaded.priors),
-        "new lot, rescaled": pose(found.recipe, priors=loaded.priors),
+        "new lot, weighed as before": pose(found.unscaled, house, loaded.priors),
+        "new lot, rescaled": pose(found.recipe, house, loaded.priors),
     }
     bands = _bands(options, seed)
     if json:

@@ -17,7 +17,7 @@ def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
     chance = known(summary.attrs.get("event_chance"))
     if not labels or not chance:
         return ()
-    named = " or ".join(lower(label) for label in labels)
+    named = " or ".join(_happening(label) for label in labels)
     share = in_hundred(chance, known(summary.attrs.get("event_chance_error")) or 0.0)
     sentence = f"Apart from all figures on this page: {named}, {share}."
     joint = known(summary.attrs.get("joint_in_target"))
@@ -28,6 +28,11 @@ def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
             f"{number(100 * joint, 0)} to {number(100 * less, 0)} in 100."
         )
     return (sentence,)
+
+
+def _happening(label: str) -> str:
+    """Return "fermentation stalls" of an input labelled "1 when fermentation stalls, else 0"."""
+    return lower(label.removeprefix("1 when ").removesuffix(", else 0"))
 
 
 def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]:

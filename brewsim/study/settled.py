@@ -19,6 +19,9 @@ CHANCE = 0.01
 RARE = 0.001
 """Below it a chance is said as 'fewer than 1 in 1,000'."""
 
+_ROUNDING = 1e-12
+"""Of a figure without spread, such as a stated one: what is left of it is no sampling error."""
+
 _PER_UNIT = {"linear": 0.0, "log": 1.0, "log2": float(np.log(2))}
 
 
@@ -50,8 +53,9 @@ def _open_figures(row: xr.Dataset) -> list[dict[str, Any]]:
         error = float(row[f"{figure}_error"])
         if figure != "standard_uncertainty" and row["scale"].item() != "linear":
             error /= abs(float(row[figure])) * _PER_UNIT[row["scale"].item()] or np.nan
-        if error > share * spread:
-            found.append({"figure": figure, "half_width": error, "wanted": share * spread})
+        wanted = max(share * spread, _ROUNDING * abs(float(row[figure])))
+        if error > wanted:
+            found.append({"figure": figure, "half_width": error, "wanted": wanted})
     wanted = chance_wanted(float(row["in_target"]))
     error = float(row["in_target_error"])
     if error > wanted:

@@ -17,7 +17,14 @@ def test_a_house_narrows_the_next_prediction_and_refuses_a_batch_twice(run, demo
         run("simulate", demo("lager"), "--json", "--draws", "4096", "--house", house).output
     )
 
+    lots = [
+        json.loads(run("relot", demo("lager"), "N24", "--alpha", "6.5 %", "--json", *more).output)
+        for more in ((), ("--house", house))
+    ]
+
     assert learned.exit_code == 0, learned.exception
+    bands = [lot["bitterness_ibu"]["new lot, rescaled"] for lot in lots]
+    assert bands[1]["high"] - bands[1]["low"] < 0.9 * (bands[0]["high"] - bands[0]["low"])
     assert json.loads(learned.output)["batches"] == 6
     assert "learned once" in str(again.exception)
     wide, narrow = (

@@ -12,6 +12,10 @@ from brewsim.distributions.truncation import Truncated
 from brewsim.recipe.stated import Z90, Phrase, Stated
 
 _UNLIMITED = (-math.inf, math.inf)
+_SHARE = (0.0, 1.0)
+_HALF = 0.5
+_ENDS_APART = 2.5
+"""Standard deviations to the whole: cut off there, the median moves by less than 0.01 of one."""
 
 
 def apply(
@@ -84,21 +88,33 @@ def _measured(
 def moved(
     prior: Distribution, middle: float, limits: tuple[float, float] = _UNLIMITED
 ) -> Distribution:
-    """Return the prior with its median at `middle` and its relative spread kept."""
+    """Return the prior with its median at `middle` and its relative spread kept.
+
+    A share above a half is relative to what is left to the whole, too, so that its median stays
+    where it was stated and nothing lies beyond 1.
+    """
     if isinstance(prior, Truncated):
-        return _kept(moved(prior.whole, middle), limits)
+        return _kept(moved(prior.whole, middle, limits), limits)
     if middle == 0 or prior.median == 0:
         return f.constant(middle)
+    if limits == _SHARE and middle > _HALF and 0 < prior.median < 1 and not isinstance(prior, Beta):
+        return _near_the_whole(prior, middle)
     ratio = middle / prior.median
     if isinstance(prior, Beta) and 0 < middle < 1:
         mean, sd = prior.mean, prior.standard_deviation
         return f.beta_from_moments(middle, sd * middle * (1 - middle) / (mean * (1 - mean)))
     if isinstance(prior, Normal):
-        width = abs(ratio)
-        if limits == (0.0, 1.0) and 0.5 < middle < 1 and 0 < prior.location < 1:
-            width = (1 - middle) * middle / (prior.location * (1 - prior.location))
-        return _kept(f.normal(middle, prior.scale * width), limits)
+        return _kept(f.normal(middle, prior.scale * abs(ratio)), limits)
     return _kept(_times(prior, ratio), limits)
+
+
+def _near_the_whole(prior: Distribution, middle: float) -> Distribution:
+    """Return a share above a half, spread as the prior is on the odds, at most to the whole."""
+    if middle >= 1:
+        return f.constant(middle)
+    usual = prior.median
+    spread = prior.standard_deviation * middle * (1 - middle) / (usual * (1 - usual))
+    return _kept(f.normal(middle, min(spread, (1 - middle) / _ENDS_APART)), _SHARE)
 
 
 def _times(prior: Distribution, ratio: float) -> Distribution:

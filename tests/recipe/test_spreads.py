@@ -79,6 +79,23 @@ def test_a_share_that_is_moved_near_one_stays_below_it(middle):
         assert 0 <= low < middle < high <= 1
 
 
+@pytest.mark.parametrize("middle", [0.6, 0.9, 0.99, 1.0])
+@pytest.mark.parametrize(
+    "prior",
+    [
+        f.truncated(f.normal(0.05, 0.015), 0.0, np.inf),
+        f.normal(0.95, 0.02),
+        f.truncated(f.lognormal(0.8, 0.3), 0.0, 1.0),
+    ],
+)
+def test_a_plain_share_near_the_whole_keeps_its_median_where_it_was_stated(prior, middle):
+    made = moved(prior, middle, SHARE)
+    low, _, high = made.from_score(ENDS)
+
+    assert made.median == pytest.approx(middle, abs=0.005 * (1 - middle))
+    assert middle - 2 * (1 - middle) <= low <= middle <= high <= 1.0
+
+
 def test_own_measurements_of_one_lot_give_the_scaled_t_of_their_mean():
     """JCGM 101:2008, 6.4.9.2: mean, s / sqrt(n), n - 1 degrees of freedom."""
     values = [0.054, 0.059, 0.056, 0.057]

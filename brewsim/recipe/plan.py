@@ -1,15 +1,19 @@
 """Plan backwards at the medians: what a recipe leaves out so that it hits its volume."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
+from brewsim.recipe.middles import middle_of, said_of
 from brewsim.recipe.priors import Priors
-from brewsim.recipe.schema import Hop, Recipe
+from brewsim.recipe.schema import Hop, Recipe, Sugar
+from brewsim.recipe.stated import Stated
 
 _LITRES_PER_KG_EXTRACT = 0.617
 _OPEN_KETTLE_L = 60.0
+_SMALL_POT_L = 10.0
 _EVAPORATED_SHARE_PER_H = 0.07
 _THICKNESS_L_KG = 3.0
-_MASH_STEPS = ("mash",)
+MASH_STEPS = ("mash",)
 KETTLE_STEPS = ("first wort", "boil", "flameout", "whirlpool")
 
 
@@ -38,39 +42,69 @@ def plan(recipe: Recipe, priors: Priors) -> Plan:
     it come evaporation, kettle sugar, top-up, and in the mash what grain and mash hops hold.
     """
 
-    def median(quantity: str) -> float:
-        prior = priors.scalar(quantity)
-        return prior.value if prior is not None else 0.0
+    def middle(quantity: str) -> float:
+        return middle_of(quantity, recipe, priors)
 
-    house, water, volume = recipe.brewhouse, recipe.water, recipe.volume.value
-    trub = house.trub_loss.value if house.trub_loss else median("trub_fraction")
-    held = sum(
-        hop_grams(h, volume)
-        / 1000
-        * median("pellet_absorption_l_kg" if h.form == "pellet" else "cone_absorption_l_kg")
-        for h in recipe.hop
-        if h.when.step in KETTLE_STEPS
-    )
-    postboil = (volume + held) / (1 - trub)
-    evaporation = _evaporation(recipe, median("evaporation_l_h"), postboil)
-    sugar = sum(_LITRES_PER_KG_EXTRACT * s.mass.value for s in recipe.sugar)
-    topup = water.topup.value if water.topup else 0.0
-    preboil = postboil + evaporation * recipe.boil.value / 60 - sugar - topup
+    held = held_by_hops(recipe, priors, KETTLE_STEPS)
+    postboil = (recipe.volume.value + held) / (1 - middle("trub_fraction"))
+    evaporation = _evaporation(recipe, priors, postboil)
+    sugar = sum(_sugar_litres(row, recipe, priors) for row in recipe.sugar)
+    preboil = postboil + evaporation * middle("boil_time_min") / 60 - sugar - middle("topup_l")
     grain = sum(m.mass.value for m in recipe.malt)
-    dead = house.dead_space.value if house.dead_space else median("mash_dead_space_l")
-    mash_hops = sum(hop_grams(h, volume) for h in recipe.hop if h.when.step in _MASH_STEPS)
-    absorbed = grain * median("grain_absorption_l_kg") + dead
-    absorbed += mash_hops / 1000 * median("pellet_absorption_l_kg")
+    absorbed = grain * middle("grain_absorption_l_kg") + middle("mash_dead_space_l")
+    absorbed += held_by_hops(recipe, priors, MASH_STEPS)
     total = max(preboil + absorbed, 0.1)
     mash, sparge = _split(recipe, total, preboil, absorbed, grain)
     return Plan(mash, sparge, preboil, postboil, evaporation)
 
 
-def _evaporation(recipe: Recipe, small_kettle: float, postboil: float) -> float:
-    stated = recipe.brewhouse.evaporation
-    if stated is not None:
-        return stated.value
-    return small_kettle if postboil <= _OPEN_KETTLE_L else _EVAPORATED_SHARE_PER_H * postboil
+def planned_package_l(recipe: Recipe, priors: Priors) -> float:
+    """Return the beer that reaches the package, after the fermenter's loss and dry hops."""
+    dry = sum(hop_grams(h, recipe.volume.value) for h in recipe.hop if h.when.step == "dry hop")
+    left = recipe.volume.value * (1 - middle_of("fermenter_loss_fraction", recipe, priors))
+    return left - dry / 1000 * middle_of("dry_hop_absorption_l_kg", recipe, priors)
+
+
+def held_by_hops(recipe: Recipe, priors: Priors, steps: Collection[str]) -> float:
+    """Return the wort that the hops of these steps hold, pellets and cones each their own."""
+    return sum(
+        hop_grams(hop, recipe.volume.value)
+        / 1000
+        * middle_of(f"{hop.form}_absorption_l_kg", recipe, priors)
+        for hop in recipe.hop
+        if hop.when.step in steps
+    )
+
+
+def _sugar_litres(sugar: Sugar, recipe: Recipe, priors: Priors) -> float:
+    """Return the room a kettle sugar takes: its extract dissolved, and its water."""
+    entry = priors.find("sugar", sugar.name)
+
+    def middle(short: str, stated: Stated | None) -> float:
+        said = sugar.given.get(short) or stated or recipe.priors.get(f"sugar_{short}")
+        own = priors.of(entry, short) if entry is not None else None
+        prior = own or priors.scalar(f"sugar_{short}")
+        return said.value if said is not None else prior.value if prior is not None else 0.0
+
+    extract, water = (
+        middle("extract_fraction", sugar.extract),
+        middle("water_fraction", sugar.moisture),
+    )
+    return sugar.mass.value * (_LITRES_PER_KG_EXTRACT * extract + water)
+
+
+def _evaporation(recipe: Recipe, priors: Priors, postboil: float) -> float:
+    """Return litres boiled off in an hour, as stated or as usual for a kettle of this size.
+
+    The usual figure is a small kettle's; it falls in proportion below 10 L (common practice, no
+    source: a small pot is kept from boiling dry), and above 60 L it is a share of the wort.
+    """
+    usual = middle_of("evaporation_l_h", recipe, priors)
+    if said_of("evaporation_l_h", recipe) is not None:
+        return usual
+    if postboil > _OPEN_KETTLE_L:
+        return _EVAPORATED_SHARE_PER_H * postboil
+    return usual * min(1.0, postboil / _SMALL_POT_L)
 
 
 def _split(
@@ -81,7 +115,8 @@ def _split(
     if mash is not None and sparge is not None:
         return mash.value, sparge.value
     if mash is not None:
-        return mash.value, max(total - mash.value, 0.0)
+        no_sparge = recipe.brewhouse.lauter == "no sparge"
+        return mash.value, 0.0 if no_sparge else max(total - mash.value, 0.0)
     if sparge is not None:
         return max(total - sparge.value, 0.0), sparge.value
     if recipe.brewhouse.lauter == "no sparge":

@@ -38,6 +38,7 @@ from brewsim.recipe.refusals import all_given, unknown_ingredients, unknown_quan
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.stated import Stated
 from brewsim.recipe.understood import Row as Understood
+from brewsim.recipe.water import faults_of_water
 from brewsim.study.problem import Factor, Kinds, Knob, Problem, Target
 
 _OWN_FIGURE = Kinds(0.6, 0.0, 0.4)
@@ -72,6 +73,7 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
     priors = priors or load_priors()
     plain = beer_graph(_variants(recipe))
     faults = [*unknown_ingredients(recipe, priors), *unknown_quantities(recipe, plain)]
+    faults += faults_of_water(recipe, priors)
     if faults:
         raise InputError(recipe.name, faults)
     given = all_given(recipe)

@@ -1,7 +1,6 @@
 """What a recipe says of the process, by quantity: stated phrases, and numbers that follow."""
 
 import math
-from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -10,7 +9,8 @@ from brewsim.distributions.base import Distribution
 from brewsim.distributions.families import lognormal, truncated
 from brewsim.distributions.truncation import Truncated
 from brewsim.formulas.packaging import residual_carbonation_vol
-from brewsim.recipe.plan import Plan
+from brewsim.recipe.middles import middle_of, settings_of
+from brewsim.recipe.plan import Plan, planned_package_l
 from brewsim.recipe.priors import Prior, Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.settings import beside
@@ -33,7 +33,7 @@ _SUGARS = {
 
 def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Statements:
     """Return quantity -> what the recipe states of it, or the number that follows from it."""
-    found: Statements = dict(_stated(recipe))
+    found: Statements = dict(settings_of(recipe))
     found |= {
         "mash_water_l": planned.mash_water_l,
         "sparge_water_l": planned.sparge_water_l,
@@ -46,7 +46,7 @@ def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Stateme
     if recipe.brewhouse.altitude is not None:
         found["boil_temperature_c"] = 100.0 - _BOIL_PER_METRE * recipe.brewhouse.altitude.value
     if recipe.efficiency is not None and recipe.efficiency_of == "fermenter":
-        found["stated_mash_efficiency_fraction"] = _into_kettle(recipe.efficiency, priors)
+        found["stated_mash_efficiency_fraction"] = _into_kettle(recipe.efficiency, recipe, priors)
     found |= _yeast(recipe, priors)
     found |= _package(recipe, priors)
     mark = priors.scalar("water_measure_factor")
@@ -64,36 +64,9 @@ def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Stateme
     return found
 
 
-def _stated(recipe: Recipe) -> Iterator[tuple[str, Stated]]:
-    house = recipe.brewhouse
-    pairs = {
-        "boil_time_min": recipe.boil,
-        "stated_mash_efficiency_fraction": recipe.efficiency,
-        "mash_set_temperature_c": recipe.mash,
-        "wort_ph": recipe.wort_ph,
-        "mash_dead_space_l": house.dead_space,
-        "trub_fraction": house.trub_loss,
-        "fermenter_loss_fraction": house.fermenter_loss,
-        "boil_temperature_c": house.boil_temperature,
-        "heat_off_time_min": house.heat_off,
-        "chill_time_min": house.chill,
-        "stand_cooling_per_min": house.stand_cooling,
-        "topup_l": recipe.water.topup,
-        "fermentation_temperature_c": recipe.yeast.temperature,
-        "strain_attenuation_fraction": recipe.yeast.attenuation,
-        "bottle_rating_vol": recipe.package.rating,
-        "headspace_fraction": recipe.package.headspace,
-        "warmest_temperature_c": recipe.package.warmest or recipe.yeast.temperature,
-    }
-    for quantity, stated in pairs.items():
-        if stated is not None:
-            yield quantity, stated
-
-
-def _into_kettle(stated: Stated, priors: Priors) -> Stated:
+def _into_kettle(stated: Stated, recipe: Recipe, priors: Priors) -> Stated:
     """An efficiency into the fermenter leaves out what the trub holds; put it back."""
-    trub = priors.scalar("trub_fraction")
-    return scaled(stated, 1 / (1 - (trub.value if trub is not None else 0.0)))
+    return scaled(stated, 1 / (1 - middle_of("trub_fraction", recipe, priors)))
 
 
 def _yeast(recipe: Recipe, priors: Priors) -> Statements:
@@ -135,10 +108,9 @@ def _package(recipe: Recipe, priors: Priors) -> Statements:
         found["residual_extract_plato"] = rest.value if rest is not None else 0.0
         return found
     found["live_yeast_share"] = 1.0
-    loss = priors.scalar("fermenter_loss_fraction")
-    left = 1 - (loss.value if loss is not None else 0.0)
-    found["priming_volume_l"] = recipe.volume.value * left
-    return found | _priming(recipe, priors, recipe.volume.value * left)
+    beer_l = planned_package_l(recipe, priors)
+    found["priming_volume_l"] = beer_l
+    return found | _priming(recipe, priors, beer_l)
 
 
 def _priming(recipe: Recipe, priors: Priors, beer_l: float) -> Statements:

@@ -23,6 +23,7 @@ def _word(*allowed: str, **also: str) -> Any:  # noqa: ANN401 - pydantic metadat
 
 
 Fraction = Annotated[Stated, _of("fraction", "72 ± 3 %", 0, 1)]
+Loss = Annotated[Stated, _of("fraction", "5 %", 0, 0.9)]
 Attenuation = Annotated[Stated, _of("fraction", "76 to 82 %", 0.3, 1)]
 Alpha = Annotated[Stated, _of("fraction", "5.6 %", 0.01, 0.25)]
 Litres = Annotated[Stated, _of("L", "20 L", 0, 1e7)]
@@ -151,8 +152,8 @@ class Brewhouse(Block):
     ] = "stated"
     evaporation: LitresPerHour | None = None
     dead_space: Litres | None = None
-    trub_loss: Fraction | None = None
-    fermenter_loss: Fraction | None = None
+    trub_loss: Loss | None = None
+    fermenter_loss: Loss | None = None
     altitude: Metres | None = None
     boil_temperature: BoilCelsius | None = None
     heat_off: Minutes | None = None

@@ -203,7 +203,7 @@ def pack_extract_plato(
     return _kept_real(left, original_extract_plato, real_extract_ratio_factor)
 
 
-def final_extract_plato(
+def refermented_extract_plato(
     original_extract_plato: PerBatch,
     limit_extract_plato: PerBatch,
     real_extract_ratio_factor: PerBatch,
@@ -215,11 +215,13 @@ def final_extract_plato(
     creep_done_fraction: PerBatch,
     creep_after_removal_fraction: PerBatch,
 ) -> PerBatch:
-    r"""Final extract (apparent), of the beer as it is drunk.
+    r"""Extract (apparent) that live yeast still ferments in the package.
 
     .. math::
-        AE_e = AE_\infty - c_d \left[h + \lambda (1 - h)\right] + (1 - \rho)\,\text{stall leftover}
-        \;\text{(live yeast)}, \quad AE_e = AE_p \;\text{(keg)}
+        \Delta = y \max(AE_p - AE_b,\, 0), \quad
+        AE_b = AE_\infty - c_d \left[h + \lambda (1 - h)\right] + (1 - \rho)\,\text{stall leftover}
+
+    Never below 0: what yeast ferments it does not give back.
 
     Source: extract balance; assumption for what goes on after the hops are out.
     """
@@ -227,8 +229,19 @@ def final_extract_plato(
     stuck = stalled_extract_plato * (1.0 - stall_restart_fraction)
     bottle = limit_extract_plato - creep_limit_plato * creep + stuck
     bottle = _kept_real(bottle, original_extract_plato, real_extract_ratio_factor)
-    bottle = np.minimum(bottle, pack_extract_plato)
-    return pack_extract_plato + live_yeast_share * (bottle - pack_extract_plato)
+    return live_yeast_share * np.maximum(pack_extract_plato - bottle, 0.0)
+
+
+def final_extract_plato(
+    pack_extract_plato: PerBatch, refermented_extract_plato: PerBatch
+) -> PerBatch:
+    r"""Final extract (apparent), of the beer as it is drunk.
+
+    .. math:: AE_e = AE_p - \Delta
+
+    Source: extract balance.
+    """
+    return pack_extract_plato - refermented_extract_plato
 
 
 def _kept_real(apparent: FloatArray, original: FloatArray, ratio: FloatArray) -> FloatArray:

@@ -109,19 +109,17 @@ def priming_gas_g_l(
 
 
 def refermented_gas_g_l(
-    pack_extract_plato: PerBatch,
-    final_extract_plato: PerBatch,
+    refermented_extract_plato: PerBatch,
     final_gravity_sg: PerBatch,
     real_extract_ratio_factor: PerBatch,
 ) -> PerBatch:
     r"""Carbon dioxide from extract that ferments in the package.
 
-    .. math:: 9.982 \, S \, q \, (AE_p - AE_e) \cdot 0.4629
+    .. math:: 9.982 \, S \, q \, \Delta \cdot 0.4629
 
     Source: C. J. N. Balling (0.9565 g of carbon dioxide from 2.0665 g of extract); mass balance.
     """
-    fermented = pack_extract_plato - final_extract_plato
-    real_g_l = 9.982 * final_gravity_sg * real_extract_ratio_factor * fermented
+    real_g_l = 9.982 * final_gravity_sg * real_extract_ratio_factor * refermented_extract_plato
     return real_g_l * _CO2_G_PER_G_EXTRACT
 
 

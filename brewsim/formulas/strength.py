@@ -4,6 +4,7 @@ from brewsim.dims import Input, PerBatch, Range
 
 _ETHANOL_G_L = 789.24
 _ETHANOL_G_PER_G_CO2 = 46.07 / 44.01
+_KCAL_PER_G = 6.9
 
 INPUTS = {
     "alcohol_line_error_fraction": Input((), "Error of the alcohol formula"),
@@ -106,12 +107,18 @@ def energy_kcal_l(
     alcohol_by_weight_fraction: PerBatch,
     real_extract_plato: PerBatch,
     final_gravity_sg: PerBatch,
+    priming_gas_g_l: PerBatch,
+    priming_dilution_factor: PerBatch,
 ) -> PerBatch:
     r"""Energy of the beer.
 
-    .. math:: 10\,S \left(6.9 \cdot 100\,ABW + 4 (RE - 0.1)\right)
+    .. math::
+        \left(10\,S \left(6.9 \cdot 100\,ABW + 4 (RE - 0.1)\right)
+        + 6.9\,g_\text{priming}\,\frac{46.07}{44.01}\right) v
 
-    Source: ASBC, Calories in beer (as in The Oxford Companion to Beer): ash 0.1 %.
+    Source: ASBC, Calories in beer (as in The Oxford Companion to Beer): 6.9 kcal per gram of
+        alcohol, ash 0.1 %; stoichiometry for the alcohol from priming.
     """
-    per_100_g = 690.0 * alcohol_by_weight_fraction + 4.0 * (real_extract_plato - 0.1)
-    return 10.0 * final_gravity_sg * per_100_g
+    per_100_g = 100.0 * _KCAL_PER_G * alcohol_by_weight_fraction + 4.0 * (real_extract_plato - 0.1)
+    primed = _KCAL_PER_G * priming_gas_g_l * _ETHANOL_G_PER_G_CO2
+    return (10.0 * final_gravity_sg * per_100_g + primed) * priming_dilution_factor

@@ -127,7 +127,7 @@ def test_balling_chain_matches_the_printed_example():
     real = 0.1808 * 12.2 + 0.8192 * 3.8
     density = 261.1 / (261.56 - 3.8)
     kcal = (6.9 * by_weight + 4 * (real - 0.1)) * 10 * 0.5 * density
-    ours = strength.energy_kcal_l(a(by_weight / 100), a(real), a(density))
+    ours = strength.energy_kcal_l(a(by_weight / 100), a(real), a(density), ZERO, ONE)
 
     assert real == pytest.approx(5.31872)
     assert by_weight == pytest.approx(3.55367, abs=2e-4)
@@ -234,10 +234,10 @@ def ends(live, *, stall=0.0, unfinished=0.05, creep=0.4, diastatic=1.0):
     packed = fermentation.pack_extract_plato(
         a(12.0), a(2.64), ratio, a(unfinished), a(diastatic), a(live), stalled, a(creep * 0.5)
     )
-    final = fermentation.final_extract_plato(
+    more = fermentation.refermented_extract_plato(
         a(12.0), a(2.64), ratio, packed, a(live), stalled, a(0.3), a(creep), a(0.5), a(0.3)
     )
-    return packed[0], final[0]
+    return packed[0], fermentation.final_extract_plato(packed, more)[0]
 
 
 def test_a_keg_stays_as_it_is_and_a_bottle_goes_on():
@@ -277,9 +277,10 @@ def test_the_beer_never_ends_above_its_packing_extract_nor_below_the_limit(
     packed = fermentation.pack_extract_plato(
         a(original), end, ratio, a(unfinished), ONE, ONE, ZERO, a(creep)
     )
-    final = fermentation.final_extract_plato(
+    more = fermentation.refermented_extract_plato(
         a(original), end, ratio, packed, ONE, ZERO, ZERO, a(creep), ONE, ZERO
     )
+    final = fermentation.final_extract_plato(packed, more)
     real = strength.real_extract_plato(a(original), final, ratio)
 
     assert final <= packed <= original

@@ -113,8 +113,8 @@ def bottle(residual=0.861, priming=0.0, refermented=0.0, headspace=0.0):
 
 def test_one_degree_left_to_ferment_makes_nearly_two_volumes():
     """1 °P apparent at a ratio of 0.805 and a gravity near 1.010: 1.90 vol (1.93 by Balling)."""
-    made = packaging.refermented_gas_g_l(a(3.0), a(2.0), a(1.0097), a(0.805))
-    by_balling = packaging.refermented_gas_g_l(a(3.0), a(2.0), a(1.0097), a(0.8192))
+    made = packaging.refermented_gas_g_l(a(1.0), a(1.0097), a(0.805))
+    by_balling = packaging.refermented_gas_g_l(a(1.0), a(1.0097), a(0.8192))
 
     assert bottle(0.0, refermented=made[0]) == pytest.approx(1.90, abs=0.01)
     assert bottle(0.0, refermented=by_balling[0]) == pytest.approx(1.93, abs=0.01)
@@ -167,7 +167,9 @@ def test_a_beer_of_twelve_degrees_matches_the_balling_example():
     assert 100 * strength.apparent_attenuation_fraction(a(12.0), a(2.5)) == pytest.approx(
         79.17, abs=0.01
     )
-    assert strength.energy_kcal_l(by_weight, a(4.2176), gravity) == pytest.approx(446.0, abs=0.1)
+    assert strength.energy_kcal_l(by_weight, a(4.2176), gravity, a(0.0), a(1.0)) == pytest.approx(
+        446.0, abs=0.1
+    )
 
 
 def test_half_a_percent_of_alcohol_per_degree_is_what_creep_is_converted_by():
@@ -192,3 +194,12 @@ def test_priming_adds_alcohol_and_a_little_volume():
 
     assert 100 * added == pytest.approx(0.387, abs=0.003)
     assert dilution == pytest.approx(1 / 1.0037, abs=1e-5)
+
+
+def test_the_alcohol_from_priming_counts_in_the_energy():
+    """By hand: 3 g/L of gas leave 3.14 g/L of alcohol, at 6.9 kcal/g."""
+    beer = (a(0.04), a(4.2), a(1.0097))
+    plain = strength.energy_kcal_l(*beer, a(0.0), a(1.0))
+
+    assert strength.energy_kcal_l(*beer, a(3.0), a(1.0)) - plain == pytest.approx(21.67, abs=0.01)
+    assert strength.energy_kcal_l(*beer, a(0.0), a(0.99)) == pytest.approx(0.99 * plain)

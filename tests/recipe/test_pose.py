@@ -248,3 +248,14 @@ def test_an_outcome_off_the_list_is_drawn_for_only_where_a_recipe_aims_at_it(wri
     assert not own & {f.id for f in without.factors}
     assert own <= {f.id for f in aimed.factors}
     assert "strike_water_temperature_c" in aimed.outcomes
+
+
+@pytest.mark.parametrize("stated", ["1.020", "1.004", "exactly 1.011"])
+def test_a_stated_final_gravity_leaves_the_gas_from_the_bottle_as_it_is(written, median_of, stated):
+    bottle = ('container = "keg"\ncarbonation = "2.5 vol"', 'container = "bottle"')
+    priming = 'priming = "6 g/L sugar"\n'
+    given = priming + f'\n[given]\nfinal_gravity_sg = "{stated}"\n'
+
+    assert median_of(written(bottle, more=given), "carbonation_vol") == pytest.approx(
+        median_of(written(bottle, more=priming), "carbonation_vol"), abs=0.02
+    )

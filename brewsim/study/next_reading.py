@@ -33,8 +33,11 @@ class Candidate:
     log: bool = False
 
     def signal(self, values: FloatArray) -> FloatArray:
-        """Return the values on the scale the instrument errs on."""
-        return np.log(values) if self.log else values
+        """Return the values on the scale the instrument errs on; nan where they have none there."""
+        if not self.log:
+            return values
+        there = values > 0
+        return np.where(there, np.log(np.where(there, values, 1.0)), np.nan)
 
     @property
     def variance(self) -> float:

@@ -52,6 +52,11 @@ class Model:
         self.readings = tuple((b, r) for b in self.batches for r in b.readings)
         if not self.readings:
             raise StudyError("the batches hold no reading to learn from")
+        if not self.names:
+            told = ", ".join(sorted({r.quantity for _, r in self.readings}))
+            raise StudyError(
+                f"nothing uncertain lies behind any reading ({told}), so there is nothing to learn"
+            )
         groups = stacked(self.batches)
         self._plans = [StackPlan([self.batches[i] for i in g], self._index) for g in groups]
         where = {b: (n, p) for n, group in enumerate(groups) for p, b in enumerate(group)}

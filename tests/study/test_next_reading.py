@@ -247,3 +247,17 @@ def test_a_named_lot_lasts_and_what_the_same_factor_does_brew_by_brew_does_not()
     count = pair.shape[1]
     assert np.cov(pair)[0, 1] == pytest.approx(3.0, abs=4 * 5 / np.sqrt(count))
     assert (pair[0] - pair[1]).var() == pytest.approx(2.0, abs=4 * 2.9 / np.sqrt(count))
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_reading_that_would_be_nothing_by_an_instrument_of_shares_is_left_out():
+    (a,) = exact_normals(1)
+    nothing, some = Candidate("none", "assay", 0.1, log=True), Candidate("a", "scale", 0.5)
+
+    found = teaching(
+        np.stack([a, a]), {"none": np.zeros((2, SIZE)), "a": np.stack([a, a])}, [nothing]
+    )
+    best = separating(a, {"none": np.zeros(SIZE), "a": a}, [nothing, some])
+
+    assert found.left == 1.0
+    assert best.candidate is some

@@ -266,3 +266,10 @@ def test_a_count_of_tasters_is_a_reading():
     learned = update(problem, [Batch("1", problem, (reading,))], keep=100, time_limit_s=0)
 
     assert 10 * learned.mean("level @knowledge") == pytest.approx(np.log(9), abs=0.12)
+
+
+def test_readings_that_nothing_uncertain_lies_behind_teach_nothing():
+    problem = Problem.of([total], {"first": normal(0, 1)}, fixed={"second": 2.0})
+
+    with pytest.raises(StudyError, match=r"nothing uncertain lies behind any reading \(second\)"):
+        update(problem, [Batch("1", problem, (Reading("second", 2.1, 0.1),))])

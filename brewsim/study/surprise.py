@@ -1,5 +1,6 @@
 """How far a reading lies from what was expected before it was read, and from what was learned."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,10 @@ from brewsim.study.readings import Model, Reading
 
 @dataclass(frozen=True)
 class Surprise:
-    """How a reading compares with what was expected before it was read."""
+    """How a reading compares with what was expected before it was read.
+
+    `quantity` is empty where people were counted.
+    """
 
     batch: str
     label: str
@@ -20,6 +24,7 @@ class Surprise:
     high: float
     chance: float
     residual: float
+    quantity: str = ""
 
 
 def surprises_of(model: Model, draws: FloatArray, rng: np.random.Generator) -> tuple[Surprise, ...]:
@@ -46,6 +51,7 @@ def surprises_of(model: Model, draws: FloatArray, rng: np.random.Generator) -> t
                 high=float(high),
                 chance=float(2 * min(below, 1 - below)),
                 residual=_residual(reading, value, float(after[i].mean())),
+                quantity="" if reading.trials else reading.quantity,
             )
         )
     return tuple(found)
@@ -60,3 +66,35 @@ def _residual(reading: Reading, value: float, predicted: float) -> float:
 
 def _named(reading: Reading) -> str:
     return reading.label or reading.quantity
+
+
+Told = Callable[[str, float], str]
+"""Writes a value of a quantity down as it is to be read, with its unit."""
+
+
+def plainly(_quantity: str, value: float) -> str:
+    """Write a value down as the model has it."""
+    return f"{value:.4g}"
+
+
+def remarks_on(surprises: Sequence[Surprise], told: Told = plainly) -> list[str]:
+    """Return which readings came out as few do, and which stay unexplained."""
+
+    def written(surprise: Surprise, value: float) -> str:
+        return (told if surprise.quantity else plainly)(surprise.quantity, value)
+
+    far = [
+        f"batch {s.batch}: {s.label} read {written(s, s.value)}, expected "
+        f"{written(s, s.low)} to {written(s, s.high)}; a reading this far out has a chance of "
+        f"{s.chance:.2g}"
+        for s in surprises
+        if s.chance < 0.01
+    ]
+    unexplained = [
+        f"batch {s.batch}: nothing that was learned explains {s.label} = "
+        f"{written(s, s.value)}; it stays {abs(s.residual):.1f} reading errors away. "
+        "Check the reading"
+        for s in surprises
+        if abs(s.residual) > 3.5
+    ]
+    return far + unexplained

@@ -19,7 +19,7 @@ from brewsim.errors import StudyError
 from brewsim.study.problem import Problem
 from brewsim.study.readings import Batch, Model
 from brewsim.study.slices import Reference, event_step, prior_reference, slice_step
-from brewsim.study.surprise import Surprise, surprises_of
+from brewsim.study.surprise import Surprise, Told, plainly, remarks_on, surprises_of
 from brewsim.study.trajectories import Trajectories
 
 CHAINS = 256
@@ -139,6 +139,7 @@ def update(
     chains: int = CHAINS,
     outliers: bool = False,
     progress: Progress | None = None,
+    told: Told = plainly,
 ) -> Learned:
     """Condition the problem's latents on the batches' readings.
 
@@ -146,8 +147,8 @@ def update(
     kept. `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading
     moves little. The run doubles until means are known to 0.045 posterior standard deviations or
     the time limit is reached, and begins to keep anew while its chains still remember their start;
-    what was reached is part of the answer. Raises StudyError when there is nothing to learn from,
-    or when a batch is there twice.
+    what was reached is part of the answer. `told` writes the values in its remarks. Raises
+    StudyError when there is nothing to learn from, or when a batch is there twice.
     """
     started = time.perf_counter()
     if chains % GROUPS:
@@ -170,7 +171,7 @@ def update(
             run.kept.clear()
             run.settle(1)
         target *= 2
-    return _learned(problem, run, reached, time.perf_counter() - started)
+    return _learned(problem, run, reached, time.perf_counter() - started, told)
 
 
 def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progress | None) -> _Run:
@@ -231,7 +232,7 @@ def _memory(first: FloatArray, last: FloatArray) -> float:
     return float(alike.max())
 
 
-def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float) -> Learned:
+def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float, told: Told) -> Learned:
     kept = np.stack(run.kept)
     replicate, flat = _thinned(kept, run.rng)
     draws = {name: flat[i] for i, name in enumerate(run.model.names)}
@@ -250,7 +251,7 @@ def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float) -> 
         memory=reached.memory,
         seconds=seconds,
         trusted=reached.worst <= 2 * _WORST and reached.drift <= _DRIFTS,
-        remarks=tuple(_remarks(reached, surprises)),
+        remarks=tuple(_remarks(reached, surprises, told)),
         surprises=surprises,
     )
 
@@ -267,7 +268,7 @@ def _thinned(kept: FloatArray, rng: np.random.Generator) -> tuple[FloatArray, Fl
     return np.array(replicate), np.concatenate(columns, axis=1).astype(float).reshape(latents, -1)
 
 
-def _remarks(reached: _Reached, surprises: Sequence[Surprise]) -> list[str]:
+def _remarks(reached: _Reached, surprises: Sequence[Surprise], told: Told) -> list[str]:
     remarks = []
     if reached.precision > _PRECISION or reached.worst > _WORST:
         remarks.append(
@@ -281,16 +282,5 @@ def _remarks(reached: _Reached, surprises: Sequence[Surprise]) -> list[str]:
         )
     if reached.drift > _DRIFTS:
         remarks.append("the two halves of the run disagree: do not trust this answer")
-    remarks += [
-        f"batch {s.batch}: {s.label} read {s.value:.4g}, expected {s.low:.4g} to {s.high:.4g}; "
-        f"a reading this far out has a chance of {s.chance:.2g}"
-        for s in surprises
-        if s.chance < 0.01
-    ]
-    remarks += [
-        f"batch {s.batch}: nothing that was learned explains {s.label} = {s.value:.4g}; "
-        f"it stays {abs(s.residual):.1f} reading errors away. Check the reading"
-        for s in surprises
-        if abs(s.residual) > 3.5
-    ]
+    remarks += remarks_on(surprises, told)
     return remarks

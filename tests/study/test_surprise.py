@@ -1,5 +1,7 @@
 """How surprising a reading is, where what was expected is known exactly."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -8,7 +10,7 @@ from brewsim.distributions.families import constant, lognormal, normal
 from brewsim.study.measured import Batch, Reading
 from brewsim.study.problem import Kinds, Problem
 from brewsim.study.readings import Model
-from brewsim.study.surprise import surprises_of
+from brewsim.study.surprise import remarks_on, surprises_of
 
 BREW = Kinds(0, 0, 1)
 DRAWN = 4096
@@ -89,3 +91,14 @@ def test_a_reading_is_named_by_its_label_and_else_by_its_quantity():
     assert surprise(normal(0, 1), plain).label == "level"
     assert surprise(normal(0, 1), named).label == "day 3"
     assert surprise(normal(0, 1), named).batch == "b7"
+
+
+def test_remarks_write_values_as_they_are_told_and_counts_as_they_are():
+    seen = surprise(normal(0, 1), Reading("level", 9.0, 0.5, label="the level"))
+    counted = replace(seen, quantity="", value=7.0)
+
+    far, count, unexplained, _ = remarks_on([seen, counted], lambda q, v: f"{q} of {v:.1f} L")
+
+    assert "the level read level of 9.0 L, expected level of -" in far
+    assert "the level read 7, expected" in count
+    assert "explains the level = level of 9.0 L; it stays 18.0 reading errors" in unexplained

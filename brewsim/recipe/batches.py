@@ -1,36 +1,34 @@
 """The batch log: what was brewed, what was done otherwise, and what was measured."""
 
 import datetime as dt
-import hashlib
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
-from brewsim.errors import InputError, did_you_mean
-from brewsim.recipe.changes import editing
+from brewsim.errors import InputError
+from brewsim.recipe.brewed import posed_batch
 from brewsim.recipe.faults import Fault, in_words
-from brewsim.recipe.lines import LINE_KEY
 from brewsim.recipe.log_entries import Entry, EntryReader
+from brewsim.recipe.log_parts import (
+    calibrations_of,
+    instruments_of,
+    key_of,
+    recipes_of,
+    refuse_other_tables,
+)
 from brewsim.recipe.log_tables import tables_of
-from brewsim.recipe.measurements import Instruments, Notebook, contradictions
-from brewsim.recipe.pose import pose
+from brewsim.recipe.measurements import Calibration, Notebook
+from brewsim.recipe.outcomes import quantity_of
+from brewsim.recipe.own_instruments import Instruments
+from brewsim.recipe.possible import contradictions
 from brewsim.recipe.priors import Priors, load_priors
-from brewsim.recipe.read import parse_recipe, read_text
-from brewsim.recipe.stated import Written, line_of
+from brewsim.recipe.read import read_text
+from brewsim.recipe.stated import line_of
 from brewsim.study.measured import Batch, Reading
 from brewsim.study.problem import Problem
 
-_TABLES = ("batch", "instrument", "calibration", "recipe", "version", "name", "notes")
-
-
-@dataclass(frozen=True)
-class Calibration:
-    """What an instrument read where the truth was known, as entered."""
-
-    instrument: str
-    read: Written
-    known: Written
+Taken = Mapping[tuple[str, str, str], str]
+"""The instrument a reading without one was taken to be by: of batch, name and text."""
 
 
 @dataclass(frozen=True)
@@ -46,11 +44,7 @@ class Log:
     calibrations: tuple[Calibration, ...] = ()
     batches: tuple[Batch, ...] = ()
     remarks: tuple[str, ...] = ()
-
-
-def key_of(text: str) -> str:
-    """Return the short name a recipe's text goes by in a log."""
-    return hashlib.sha256(text.encode()).hexdigest()[:10]
+    taken: Taken = field(default_factory=dict)
 
 
 def read_batches(
@@ -76,108 +70,53 @@ def parse_batches(
 ) -> Log:
     """Return the log in a text; `recipe` is the text of the recipe that batches follow."""
     tables, faults = tables_of(text, where)
-    recipes = _recipes(tables, recipe, faults)
-    faults += [
-        (line_of(v), in_words(line_of(v), k, f"is no part of a log.{did_you_mean(k, _TABLES)}"))
-        for k, v in tables.items()
-        if k not in _TABLES and k != LINE_KEY
-    ]
+    priors = priors or load_priors()
+    recipes = recipes_of(tables.get("recipe"), recipe, faults)
+    refuse_other_tables(tables, faults)
     default = key_of(recipe) if recipe is not None else ""
     reader = EntryReader(recipes, default, today or dt.datetime.now(tz=dt.UTC).date())
     entries = reader.entries(tables.get("batch"), faults)
-    named = _instruments(tables.get("instrument"), faults)
-    calibrations = _calibrations(tables.get("calibration"), faults)
-    log = Log(entries, recipes, named, calibrations)
-    made, remarks = _made(log, priors or load_priors(), faults)
+    named = instruments_of(tables.get("instrument"), priors, faults)
+    calibrations = calibrations_of(tables.get("calibration"), faults)
+    log = _made(Log(entries, recipes, named, calibrations), priors, faults)
     if faults:
         told = [text for _, text in sorted(faults, key=lambda f: f[0] or 10**9)]
         if where.lower().endswith(".csv") and any("has no unit" in text for text in told):
             told.append("a column's unit may stand in its heading, in brackets: OG (°P)")
         raise InputError(where, list(dict.fromkeys(told)))
-    return Log(entries, recipes, named, calibrations, made, remarks)
+    return log
 
 
-def _recipes(tables: dict[str, Any], recipe: str | None, faults: list[Fault]) -> dict[str, str]:
-    found = {} if recipe is None else {key_of(recipe): recipe}
-    rows = tables.get("recipe", [])
-    for row in rows if isinstance(rows, list) else []:
-        if isinstance(row, dict) and "text" in row:
-            text = str(row["text"])
-            found[str(row.get("key", key_of(text)))] = text
-        else:
-            faults.append((0, "recipe: write [[recipe]] with a key and a text"))
-    return found
-
-
-def _instruments(table: object, faults: list[Fault]) -> dict[str, str]:
-    found = {}
-    if table is not None and not isinstance(table, dict):
-        faults.append(
-            (line_of(table), 'instrument: write [instrument."my hydrometer"] and its kind')
-        )
-    for name, content in table.items() if isinstance(table, dict) else ():
-        if name == LINE_KEY:
-            continue
-        if isinstance(content, dict) and "kind" in content:
-            found[name] = str(content["kind"])
-        else:
-            faults.append((0, f'instrument {name}: write kind = "consumer hydrometer"'))
-    return found
-
-
-def _calibrations(rows: object, faults: list[Fault]) -> tuple[Calibration, ...]:
-    found = []
-    if rows is not None and not isinstance(rows, list):
-        faults.append((line_of(rows), "calibration: write [[calibration]] and its lines below it"))
-    for row in rows if isinstance(rows, list) else []:
-        if not isinstance(row, dict):
-            told = "calibration: write [[calibration]] and its lines below it"
-            faults.append((line_of(row), told))
-            continue
-        missing = [key for key in ("instrument", "read", "known") if key not in row]
-        if missing:
-            line = int(row.get(LINE_KEY, 0))
-            faults.append((line, in_words(line, "calibration", f"{', '.join(missing)} missing")))
-        else:
-            found.append(Calibration(str(row["instrument"]), row["read"], row["known"]))
-    return tuple(found)
-
-
-def _made(
-    log: Log, priors: Priors, faults: list[Fault]
-) -> tuple[tuple[Batch, ...], tuple[str, ...]]:
-    """Return the batches of a log and what was assumed; faults are added to the list."""
+def _made(log: Log, priors: Priors, faults: list[Fault]) -> Log:
+    """Return the log with its batches and what was assumed; faults are added to the list."""
     instruments = Instruments(priors, log.instruments)
     posed: dict[object, Problem | None] = {}
     batches: list[Batch] = []
     remarks: list[str] = []
+    taken: dict[tuple[str, str, str], str] = {}
     for entry in log.entries:
         key = (entry.recipe, tuple(sorted((k, str(v)) for k, v in entry.changed.items())))
         if key not in posed:
-            posed[key] = _posed(entry, log.recipes[entry.recipe], priors, faults)
+            posed[key] = posed_batch(entry, log.recipes[entry.recipe], priors, faults)
         problem = posed[key]
         if problem is None:
             continue
-        book = Notebook(problem.graph, instruments)
-        readings = list(_readings(entry, book, faults))
-        if not batches:
-            readings += _calibrated(log, book, faults)
+        book = Notebook(problem, instruments)
+        readings = _readings(entry, book, faults)
         remarks += book.remarks
+        taken |= {(entry.id, *place): name for place, name in book.taken.items()}
+        if not batches:
+            checks = Notebook(problem, instruments)
+            readings += _calibrated(log, checks, faults)
+            remarks += checks.remarks
         batches.append(Batch(entry.id, problem, tuple(readings), {"date": entry.date}))
-    return tuple(batches), tuple(dict.fromkeys(remarks))
+    told = tuple(dict.fromkeys(remarks))
+    return replace(log, batches=tuple(batches), remarks=told, taken=taken)
 
 
-def _posed(entry: Entry, text: str, priors: Priors, faults: list[Fault]) -> Problem | None:
-    try:
-        return pose(parse_recipe(text, "recipe", editing(entry.changed, entry.id)), priors=priors)
-    except InputError as error:
-        faults += [(entry.line, f"batch {entry.id}: {fault}") for fault in error.faults]
-        return None
-
-
-def _readings(entry: Entry, book: Notebook, faults: list[Fault]) -> Iterable[Reading]:
+def _readings(entry: Entry, book: Notebook, faults: list[Fault]) -> list[Reading]:
     found = []
-    for name in sorted(entry.readings, key=lambda n: not n.startswith("original")):
+    for name in sorted(entry.readings, key=lambda n: not quantity_of(n).startswith("original")):
         for written in entry.readings[name]:
             try:
                 found.append(book.reading(name, written))
@@ -193,7 +132,7 @@ def _calibrated(log: Log, book: Notebook, faults: list[Fault]) -> list[Reading]:
     found = []
     for item in log.calibrations:
         try:
-            found.append(book.calibration(item.instrument, item.read, item.known))
+            found.append(book.calibration(item))
         except ValueError as error:
             line = line_of(item.read)
             faults.append((line, in_words(line, f"calibration of {item.instrument}", str(error))))

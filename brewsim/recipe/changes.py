@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from brewsim.errors import did_you_mean
-from brewsim.recipe.faults import Fault, in_words
+from brewsim.recipe.faults import Fault
 from brewsim.recipe.knob_ranges import ROWS, place_of
 from brewsim.recipe.lines import LINE_KEY
 from brewsim.recipe.natural import hop_line, malt_line, sugar_line
@@ -17,7 +17,7 @@ _TABLES = ("yeast", "brewhouse", "water", "package", "model", "given", "priors")
 _NOT_CHANGED = ("targets", "knobs", "malt", "sugar", "hop", "precursor", "__line__", "__remarks__")
 
 
-def editing(changed: Mapping[str, Written], batch: str) -> Edit:
+def editing(changed: Mapping[str, Written]) -> Edit:
     """Return the edit of a recipe's tables that makes these changes."""
 
     def edit(tables: dict[str, Any]) -> list[Fault]:
@@ -26,8 +26,7 @@ def editing(changed: Mapping[str, Written], batch: str) -> Edit:
             try:
                 _change(tables, where, value)
             except ValueError as error:
-                line = line_of(value)
-                faults.append((line, in_words(line, f"batch {batch}, changed {where}", str(error))))
+                faults.append((line_of(value), str(error)))
         return faults
 
     return edit

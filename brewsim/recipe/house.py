@@ -10,7 +10,7 @@ import datetime as dt
 import hashlib
 import io
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import cast
@@ -20,21 +20,17 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.distributions.closed import LogNormal
 from brewsim.distributions.truncation import Truncated
-from brewsim.errors import InputError, StudyError
 from brewsim.recipe.batches import Log, parse_batches
 from brewsim.recipe.house_file import house_text, write_whole
+from brewsim.recipe.house_log import Progress, latest_learned, merged
 from brewsim.recipe.priors import Priors, load_priors
 from brewsim.recipe.read import read_text
 from brewsim.study.measured import latent_names
 from brewsim.study.problem import Factor, Problem
-from brewsim.study.update import Learned, update
+from brewsim.study.update import Learned
 
-LATEST = 48
-"""So many batches are learned from at most, the latest first; all of them stay in the file."""
-DRAWS_VERSION = 1
+DRAWS_VERSION = 2
 _NEXT = "next"
-
-Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True)
@@ -155,11 +151,11 @@ def learn(
     Raises InputError for a batch that is already in it. Nothing is written unless all went well.
     """
     file, priors = Path(path), priors or load_priors()
-    merged = _merged(_log(file, priors), log, str(file)) if file.exists() else log
-    text = house_text(merged)
-    merged = parse_batches(text, None, str(file), priors)
-    learned, remarks = _update(merged, seed, time_limit_s, progress)
-    house = house_of(learned, str(file), remarks)
+    whole = merged(_log(file, priors), log, str(file)) if file.exists() else log
+    text = house_text(whole)
+    whole = parse_batches(text, None, str(file), priors)
+    learned, remarks = latest_learned(whole, seed, time_limit_s, progress)
+    house = house_of(learned, str(file), tuple(dict.fromkeys((*log.remarks, *remarks))))
     content = _packed(house, _digest(text, priors))
     write_whole(file, text.encode())
     write_whole(draws_path(file), content)
@@ -174,7 +170,8 @@ def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) ->
     stored = _unpacked(draws_path(file), digest)
     if stored is not None:
         return replace(stored, path=str(file))
-    learned, remarks = _update(parse_batches(text, None, str(file), priors), seed, 30.0, None)
+    log = parse_batches(text, None, str(file), priors)
+    learned, remarks = latest_learned(log, seed, 30.0, None)
     house = house_of(learned, str(file), remarks)
     write_whole(draws_path(file), _packed(house, digest))
     return house
@@ -182,42 +179,6 @@ def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) ->
 
 def _log(file: Path, priors: Priors) -> Log:
     return parse_batches(read_text(file), None, str(file), priors)
-
-
-def _merged(old: Log, new: Log, where: str) -> Log:
-    known = {entry.id for entry in old.entries}
-    doubled = [entry for entry in new.entries if entry.id in known]
-    clashes = [n for n, kind in new.instruments.items() if old.instruments.get(n, kind) != kind]
-    faults = [f"batch {e.id} is already learned; a batch is learned once" for e in doubled]
-    faults += [f"instrument {n} is of another kind in the house" for n in clashes]
-    if faults:
-        raise InputError(where, faults)
-    known_checks = {(c.instrument, str(c.read), str(c.known)) for c in old.calibrations}
-    checks = [
-        c for c in new.calibrations if (c.instrument, str(c.read), str(c.known)) not in known_checks
-    ]
-    entries = sorted((*old.entries, *new.entries), key=lambda e: (e.date, e.id))
-    return Log(
-        tuple(entries),
-        {**old.recipes, **new.recipes},
-        {**old.instruments, **new.instruments},
-        (*old.calibrations, *checks),
-    )
-
-
-def _update(
-    log: Log, seed: int, time_limit_s: float, progress: Progress | None
-) -> tuple[Learned, tuple[str, ...]]:
-    remarks = list(log.remarks)
-    batches = log.batches[-LATEST:]
-    if len(batches) < len(log.batches):
-        remarks.append(f"learned from the latest {LATEST} of {len(log.batches)} batches")
-    if not any(batch.readings for batch in batches):
-        raise StudyError("the batches hold no reading to learn from")
-    learned = update(
-        batches[-1].problem, batches, seed=seed, time_limit_s=time_limit_s, progress=progress
-    )
-    return learned, tuple(remarks)
 
 
 def _digest(text: str, priors: Priors) -> str:

@@ -5,8 +5,9 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from brewsim.recipe.batches import Log
+from brewsim.recipe.batches import Log, Taken
 from brewsim.recipe.log_entries import Entry
+from brewsim.recipe.measurements import Calibration
 
 VERSION = 1
 _HEAD = """\
@@ -16,16 +17,16 @@ _HEAD = """\
 
 
 def house_text(log: Log) -> str:
-    """Return a log as TOML that `parse_batches` reads back to the same entries."""
+    """Return a log as TOML that `parse_batches` reads back to the same entries.
+
+    A reading without an instrument gets the one it was taken to be by: another log's instruments
+    shall not change it.
+    """
     parts = [f"{_HEAD}version = {VERSION}\n"]
     for name, kind in log.instruments.items():
         parts.append(f"[instrument.{_quoted(name)}]\nkind = {_quoted(kind)}\n")
-    parts += [
-        f"[[calibration]]\ninstrument = {_quoted(item.instrument)}\n"
-        f"read = {_quoted(item.read)}\nknown = {_quoted(item.known)}\n"
-        for item in log.calibrations
-    ]
-    parts += [_entry(entry) for entry in log.entries]
+    parts += [_calibration(item) for item in log.calibrations]
+    parts += [_entry(entry, log.taken) for entry in log.entries]
     used = {entry.recipe for entry in log.entries}
     for key, text in log.recipes.items():
         if key in used:
@@ -33,12 +34,20 @@ def house_text(log: Log) -> str:
     return "\n".join(parts)
 
 
-def _entry(entry: Entry) -> str:
+def _calibration(item: Calibration) -> str:
+    lines = ["[[calibration]]", f"instrument = {_quoted(item.instrument)}"]
+    if item.quantity:
+        lines.append(f"quantity = {_quoted(item.quantity)}")
+    lines += [f"read = {_quoted(item.read)}", f"known = {_quoted(item.known)}"]
+    return "\n".join(lines) + "\n"
+
+
+def _entry(entry: Entry, taken: Taken) -> str:
     lines = ["[[batch]]", f"id = {_quoted(entry.id)}", f"date = {entry.date}"]
     lines.append(f"recipe = {_quoted(entry.recipe)}")
     if entry.notes:
         lines.append(f"notes = {_quoted(entry.notes)}")
-    for title, table in (("changed", _single(entry)), ("readings", _several(entry))):
+    for title, table in (("changed", _single(entry)), ("readings", _several(entry, taken))):
         if table:
             lines.append(f"[batch.{title}]")
             lines += [f"{_quoted(name)} = {value}" for name, value in table.items()]
@@ -49,10 +58,12 @@ def _single(entry: Entry) -> Mapping[str, str]:
     return {name: _quoted(value) for name, value in entry.changed.items()}
 
 
-def _several(entry: Entry) -> Mapping[str, str]:
+def _several(entry: Entry, taken: Taken) -> Mapping[str, str]:
     found = {}
     for name, texts in entry.readings.items():
-        quoted = [_quoted(text) for text in texts]
+        by = [taken.get((entry.id, name, str(text))) for text in texts]
+        told = [f"{t} by {b}" if b else t for t, b in zip(texts, by, strict=True)]
+        quoted = [_quoted(text) for text in told]
         found[name] = quoted[0] if len(quoted) == 1 else f"[{', '.join(quoted)}]"
     return found
 

@@ -14,9 +14,9 @@ from brewsim.recipe.batches import read_batches
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.lines import LINE_KEY
 from brewsim.recipe.log_tables import tables_of
-from brewsim.recipe.measurements import refuse_impossible
 from brewsim.recipe.outcomes import Outcome, outcome_of, quantity_of
 from brewsim.recipe.own_units import read_as_written
+from brewsim.recipe.possible import refuse_impossible
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.read import read_text
 from brewsim.recipe.stated import Stated

@@ -1,71 +1,38 @@
 """A measured value as a brewer writes it: "1.047 by my hydrometer", "7 of 10", "22 ± 1 IBU"."""
 
-import math
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from brewsim.errors import did_you_mean
 from brewsim.graph.build import Graph
 from brewsim.recipe import refractometer
 from brewsim.recipe.instruments import reads
 from brewsim.recipe.kinds import model_unit_of
-from brewsim.recipe.outcomes import OUTCOMES, TWINS, outcome_of, quantity_of
+from brewsim.recipe.outcomes import OUTCOMES, outcome_of, quantity_of
+from brewsim.recipe.own_instruments import BEFORE, Gauge, Instruments
 from brewsim.recipe.phrases import read_phrase
-from brewsim.recipe.priors import Ingredient, Priors
-from brewsim.recipe.showing import shown
+from brewsim.recipe.possible import refuse_impossible, refuse_unreadable
+from brewsim.recipe.spreads import rescaled
 from brewsim.recipe.stated import Z90, Stated, Written, line_of
 from brewsim.study.measured import Reading
+from brewsim.study.problem import Problem
 
 TASTERS = "detecting_taster_share"
-_BEFORE, _AFTER = "refractometer before fermentation", "refractometer after fermentation"
-_ALIASES = {"tasters": TASTERS, "tasters_noticed": TASTERS}
-_COUNT = re.compile(
+COUNT = re.compile(
     r"\s*([0-9]{1,4})\s*(?:of|/|out of)\s*([0-9]{1,4})(?:\s+tasters?)?\s*", re.IGNORECASE
 )
+_ALIASES = {"tasters": TASTERS, "tasters_noticed": TASTERS}
 _BY = re.compile(r"(.+?)\s+by\s+(.+)", re.IGNORECASE)
-_POSSIBLE = {
-    "SG": (0.98, 1.2),
-    "°P": (-5.0, 45.0),
-    "fraction": (0.0, 1.0),
-    "IBU": (0.0, 300.0),
-    "vol": (0.0, 8.0),
-    "EBC": (0.0, 300.0),
-    "SRM": (0.0, 150.0),
-    "pH": (2.5, 8.0),
-    "°C": (-5.0, 110.0),
-}
 
 
 @dataclass(frozen=True)
-class Instruments:
-    """The instruments of a log: its own names for kinds of the priors, and the kinds themselves."""
+class Calibration:
+    """What an instrument read where the truth was known, as entered; of what, if it matters."""
 
-    priors: Priors
-    named: Mapping[str, str] = field(default_factory=dict)
-
-    def kind(self, name: str) -> Ingredient:
-        """Return what is known of an instrument; raises ValueError with near misses."""
-        wanted = {k.lower(): v for k, v in self.named.items()}.get(name.lower(), name)
-        found = self.priors.find("instrument", wanted)
-        if found is None and wanted != name:
-            near = did_you_mean(wanted, self.priors.names("instrument"))
-            raise ValueError(f"{name} is of no kind brewsim knows: “{wanted}”.{near}")
-        if found is None:
-            known = [*self.named, *self.priors.names("instrument")]
-            near = did_you_mean(name, known) or f" There is: {', '.join(known)}."
-            raise ValueError(f"there is no instrument {name}.{near}")
-        return found
-
-    def reading(self, quantity: str) -> list[str]:
-        """Return the instruments that read a quantity, the log's own first, then by file."""
-        names = [*self.named, *self.in_order()]
-        return [n for n in names if quantity in reads(self.kind(n))]
-
-    def in_order(self) -> list[str]:
-        """Return the kinds in the order of the priors' file: the most usual one first."""
-        members = self.priors.ingredients.get("instrument", {})
-        return list(dict.fromkeys(item.name for item in members.values()))
+    instrument: str
+    read: Written
+    known: Written
+    quantity: str = ""
 
 
 def named_quantity(name: str, graph: Graph) -> str:
@@ -83,117 +50,134 @@ def named_quantity(name: str, graph: Graph) -> str:
 
 @dataclass
 class Notebook:
-    """One batch's measurements on their way to readings; `remarks` says what was assumed."""
+    """One batch's measurements on their way to readings.
 
-    graph: Graph
+    `remarks` says what was assumed; `taken` gives the instrument that a reading without one was
+    taken to be by, by its name and text.
+    """
+
+    problem: Problem
     instruments: Instruments
     brix: float | None = None
     remarks: list[str] = field(default_factory=list)
+    taken: dict[tuple[str, str], str] = field(default_factory=dict)
 
     def reading(self, name: str, written: Written) -> Reading:
         """Return one reading; raises ValueError with the fault in words."""
-        quantity = named_quantity(name, self.graph)
+        quantity = named_quantity(name, self.problem.graph)
+        refuse_unreadable(quantity, self.problem)
         text, instrument = str(written), ""
         if (match := _BY.fullmatch(text)) is not None:
             text, instrument = match[1], match[2].strip()
-        if (count := _COUNT.fullmatch(text)) is not None:
+        if (count := COUNT.fullmatch(text)) is not None:
             return _counted(quantity, int(count[1]), int(count[2]))
         if quantity == TASTERS:
             raise ValueError(f"“{text}”: write how many of them noticed, such as 7 of 10")
-        told = instrument
-        instrument = instrument or self._usual(quantity, text)
-        if not instrument:
-            return self._own(quantity, text, line_of(written))
-        if instrument.lower() == "refractometer":
-            instrument = _AFTER if quantity.startswith("final") else _BEFORE
-        kind = self.instruments.kind(instrument)
-        quantity = _as_read(quantity, kind, instrument)
-        if quantity not in self.graph:
-            raise ValueError(f"this recipe has no {quantity}")
-        stated = self._stated(quantity, text, line_of(written), kind)
-        if not told:
-            self.remarks.append(f"{name}: taken as read by a {kind.name}")
-        return self._by(quantity, stated, kind, instrument)
-
-    def calibration(self, instrument: str, read: Written, known: Written) -> Reading:
-        """Return what an instrument read where the truth was known."""
-        kind = self.instruments.kind(instrument)
-        quantity = next((q for q in reads(kind) if q in self.graph), "")
-        unit = model_unit_of(quantity) or ""
-        truth = read_phrase(known, unit)
-        made = self._by(quantity, read_phrase(read, unit), kind, instrument)
-        return Reading(
-            quantity,
-            made.value,
-            made.noise,
-            made.instrument,
-            made.bias,
-            made.scale,
-            known=truth.value,
-            label=f"calibration of {instrument}",
+        words = Written(text, line_of(written))
+        gauge = (
+            self.instruments.of(instrument, quantity)
+            if instrument
+            else self._usual(quantity, read_phrase(words, model_unit_of(quantity) or ""))
         )
+        if gauge is None:
+            return _own(quantity, words)
+        if gauge.quantity not in self.problem.graph:
+            raise ValueError(f"this recipe has no {gauge.quantity}")
+        made = _by(gauge, self._stated(gauge, words))
+        if not instrument:
+            self.taken[name, str(written)] = gauge.name
+            self.remarks.append(f"{name}: taken as read by {gauge.told}")
+        return made
 
-    def _usual(self, quantity: str, text: str) -> str:
-        if "±" in text or " sd " in text or "+-" in text or "+/-" in text:
-            return ""
-        names = self.instruments.reading(quantity)
-        names = names or self.instruments.reading(TWINS.get(quantity, ""))
-        if not names:
-            raise ValueError(
-                f"“{text}”: no instrument is known to read it; write how well it was measured, "
-                "such as 5.2 ± 0.1 (nine in ten)"
+    def calibration(self, item: Calibration) -> Reading:
+        """Return what an instrument read where the truth was known."""
+        gauge = self._calibrated(item)
+        values = [self._stated(gauge, text) for text in (item.read, item.known)]
+        made, truth = (_by(gauge, stated) for stated in values)
+        return replace(made, known=truth.value, label=f"calibration of {item.instrument}")
+
+    def _calibrated(self, item: Calibration) -> Gauge:
+        if item.quantity:
+            return self.instruments.of(
+                item.instrument, named_quantity(item.quantity, self.problem.graph)
             )
-        return names[0]
+        first = self.instruments.kind_of(item.instrument)
+        quantity = next((q for q in reads(first) if q in self.problem.graph), reads(first)[0])
+        gauge = self.instruments.of(item.instrument, quantity)
+        if gauge.kind.tags.get("each") == "quantity":
+            self.remarks.append(
+                f"calibration of {item.instrument}: taken for {outcome_of(quantity).label}; each "
+                f'thing it reads has an error of its own, so write quantity = "{quantity}"'
+            )
+        return gauge
 
-    def _stated(self, quantity: str, text: str, line: int, kind: Ingredient) -> Stated:
-        stated = read_phrase(Written(text, line), model_unit_of(quantity) or "")
-        if stated.unit == "°Bx" and kind.name in (_BEFORE, _AFTER):
-            return self._brix(quantity, stated, text)
-        refuse_impossible(quantity, stated.value, stated.text)
+    def _usual(self, quantity: str, stated: Stated) -> Gauge | None:
+        """Return the instrument that a reading without one was by; None for a spread of its own.
+
+        °Bx is what a refractometer shows, whether its spread is stated or not.
+        """
+        bends_light = stated.unit == "°Bx"
+        if stated.phrase.kind in ("sd", "range90") and not bends_light:
+            return None
+        gauge = self.instruments.usual(quantity, bends_light=bends_light)
+        if gauge is None and bends_light:
+            raise ValueError(f"“{stated.text}”: °Bx is what a refractometer shows of wort or beer")
+        if gauge is None:
+            raise ValueError(
+                f"“{stated.text}”: no instrument is known to read it; write how well it was "
+                "measured, such as 5.2 ± 0.1 (nine in ten)"
+            )
+        return gauge
+
+    def _stated(self, gauge: Gauge, text: Written) -> Stated:
+        """Return what an instrument's reading says of its quantity, in model units."""
+        stated = read_phrase(text, model_unit_of(gauge.quantity) or "")
+        if stated.unit == "°Bx" and gauge.bends_light:
+            stated = self._of_brix(gauge, text, stated.model_unit)
+        refuse_impossible(gauge.quantity, stated.value, stated.text)
         return stated
 
-    def _brix(self, quantity: str, stated: Stated, text: str) -> Stated:
-        shown_bx = read_phrase(text, "°P").value
-        if not quantity.startswith("final"):
-            if quantity.startswith("original"):
-                self.brix = shown_bx
-            return read_phrase(f"{refractometer.plato_of_wort(shown_bx):.9f} °P", "°P")
-        if self.brix is None:
+    def _of_brix(self, gauge: Gauge, text: Written, model_unit: str) -> Stated:
+        seen = read_phrase(text, "°P")
+        if not gauge.quantity.startswith("final"):
+            if gauge.quantity.startswith("original"):
+                self.brix = seen.value
+            return replace(seen, phrase=rescaled(seen.phrase, refractometer.plato_of_wort))
+        before = self.brix
+        if before is None:
             raise ValueError(
                 f"“{text}”: alcohol bends light; give what the refractometer showed before "
-                'fermentation in the same batch (original_extract = "12.1 °Bx by '
-                f'{_BEFORE}")'
+                f'fermentation in the same batch (original_extract = "12.1 °Bx by {BEFORE}")'
             )
-        gravity = refractometer.gravity_of_beer(self.brix, shown_bx)
-        return read_phrase(f"{gravity:.7f}", stated.model_unit)
+        phrase = rescaled(seen.phrase, lambda bx: refractometer.gravity_of_beer(before, bx))
+        return replace(seen, phrase=phrase, model_unit=model_unit)
 
-    def _own(self, quantity: str, text: str, line: int) -> Reading:
-        stated = read_phrase(Written(text, line), model_unit_of(quantity) or "")
-        refuse_impossible(quantity, stated.value, stated.text)
-        noise = _noise(stated)
-        if not noise:
-            raise ValueError(f"“{text}”: write how well it was measured, value ± spread")
-        label = outcome_of(quantity).label
-        return Reading(quantity, stated.value, noise, label=label)
 
-    def _by(self, quantity: str, stated: Stated, kind: Ingredient, name: str) -> Reading:
-        priors = self.instruments.priors
-        found = [priors.of(kind, part) for part in ("bias", "noise")]
-        bias, noise = (p.distribution.standard_deviation if p is not None else 0.0 for p in found)
-        own = name if kind.tags.get("each") != "quantity" else f"{name}, {quantity}"
-        log = kind.tags.get("scale") == "log"
-        if log and stated.value <= 0:
-            raise ValueError(f"“{stated.text}” is not above 0")
-        spread = _noise(stated) / (stated.value if log else 1.0)
-        return Reading(
-            quantity,
-            stated.value,
-            spread or noise,
-            own,
-            bias,
-            "log" if log else "linear",
-            label=outcome_of(quantity).label,
+def _own(quantity: str, text: Written) -> Reading:
+    """Return a reading that states how well it was measured."""
+    stated = read_phrase(text, model_unit_of(quantity) or "")
+    refuse_impossible(quantity, stated.value, stated.text)
+    return Reading(quantity, stated.value, _noise(stated), label=outcome_of(quantity).label)
+
+
+def _by(gauge: Gauge, stated: Stated) -> Reading:
+    """Return a reading by an instrument; a spread it states is its own, else the instrument's."""
+    if gauge.logged and stated.value <= 0:
+        raise ValueError(
+            f"“{stated.text}” is not above 0, and {gauge.told} errs by a share of what it shows; "
+            "write a reading of something that is there"
         )
+    bias, noise = gauge.spreads
+    spread = _noise(stated) / (stated.value if gauge.logged else 1.0)
+    return Reading(
+        gauge.quantity,
+        stated.value,
+        spread or noise,
+        gauge.error,
+        bias,
+        "log" if gauge.logged else "linear",
+        label=outcome_of(gauge.quantity).label,
+    )
 
 
 def _noise(stated: Stated) -> float:
@@ -207,42 +191,9 @@ def _noise(stated: Stated) -> float:
     raise ValueError(f"“{stated.text}” is no measured value; write one number, or value ± spread")
 
 
-def _as_read(quantity: str, kind: Ingredient, instrument: str) -> str:
-    """Return the quantity the instrument reads: gravity and extract stand for each other."""
-    for candidate in (quantity, TWINS.get(quantity, "")):
-        if candidate in reads(kind):
-            return candidate
-    told = ", ".join(reads(kind))
-    raise ValueError(f"{instrument} does not read {quantity}; it reads {told}")
-
-
 def _counted(quantity: str, noticed: int, asked: int) -> Reading:
     if not quantity.endswith("_share"):
         raise ValueError(f"{noticed} of {asked} counts people; {quantity} is not a share of them")
     if not 0 <= noticed <= asked or asked == 0:
         raise ValueError(f"{noticed} of {asked} cannot be")
     return Reading(quantity, noticed, 0.0, trials=asked, label="tasters who noticed")
-
-
-def refuse_impossible(quantity: str, value: float, text: str) -> None:
-    """Raise ValueError where a measured value (model units) cannot be; `text` is how it stood."""
-    unit = model_unit_of(quantity) or ""
-    signed = "error" in quantity or unit in ("doublings", "Δ°C")
-    low, high = _POSSIBLE.get(unit, (-math.inf if signed else 0.0, math.inf))
-    if not low <= value <= high:
-        ends = [shown(e, unit, twin=False) for e in (low, high) if math.isfinite(e)]
-        span = f"between {ends[0]} and {ends[1]}" if len(ends) == 2 else f"above {ends[0]}"
-        raise ValueError(f"“{text}” is impossible: {outcome_of(quantity).label} lies {span}")
-
-
-def contradictions(readings: Sequence[Reading]) -> list[str]:
-    """Return what one batch's readings cannot both be."""
-    value = {r.quantity: r.value for r in readings if r.known is None and not r.trials}
-    found = []
-    for first, last in (
-        ("original_gravity_sg", "final_gravity_sg"),
-        ("original_extract_plato", "final_extract_plato"),
-    ):
-        if first in value and last in value and value[last] > value[first]:
-            found.append(f"beer ({value[last]:.4g}) cannot be denser than its wort")
-    return found

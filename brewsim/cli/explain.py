@@ -36,13 +36,19 @@ def explain(
     from brewsim.recipe.batches import read_batches
     from brewsim.recipe.explaining import explained
     from brewsim.recipe.priors import load_priors
+    from brewsim.recipe.told_readings import told_in
 
     shelf = load_priors(priors)
-    log = read_batches(batches, recipe, shelf)
     problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
+    log = read_batches(batches, recipe, shelf)
     with say.progress("learning from the batches", quiet=quiet or json) as progress:
         learned = brewsim.update(
-            problem, log.batches, seed=seed, outliers=outliers, progress=progress
+            problem,
+            log.batches,
+            seed=seed,
+            outliers=outliers,
+            progress=progress,
+            told=told_in(problem.units),
         )
         explanation = explained(learned, log, shelf, seed=seed)
     if json:

@@ -65,8 +65,10 @@ def _print(
 ) -> None:
     from brewsim.cli import shown
     from brewsim.recipe.knowing import biases, known_sentence
+    from brewsim.recipe.told_readings import counted
 
-    say.lines(f"{house} now holds {kept.batches} batches. What is now known of the next one:")
+    held = counted(kept.batches, "batch")
+    say.lines(f"{house} now holds {held}. What is now known of the next one:")
     say.lines(*[f"- {known_sentence(k, kept.batches)}." for k in known[:_SHOWN]])
     if len(known) > _SHOWN:
         say.lines(f"- and {len(known) - _SHOWN} more, of which less was learned.")

@@ -15,13 +15,16 @@ def batches_content(
     """Fit a log and explain its batches; raises InputError with every fault of the log."""
     from brewsim.recipe.batches import read_batches
     from brewsim.recipe.priors import load_priors
+    from brewsim.recipe.told_readings import told_in
     from brewsim.report.build_batches import batches_content as content_of
     from brewsim.report.looks import look_of
     from brewsim.report.recipe_looks import recipe_looks
     from brewsim.study.update import update
 
     log = read_batches(batches, recipe, load_priors(priors_file))
-    learned = update(log.batches[-1].problem, log.batches, seed=seed, progress=progress)
+    problem = log.batches[-1].problem
+    told = told_in(problem.units)
+    learned = update(problem, log.batches, seed=seed, progress=progress, told=told)
     read = {reading.quantity for batch in log.batches for reading in batch.readings}
     looks = recipe_looks(learned.problem)
     graph = learned.problem.graph

@@ -11,8 +11,8 @@ from scipy.special import ndtr
 from brewsim.dims import FloatArray
 from brewsim.recipe.batches import Log
 from brewsim.recipe.instruments import reads
-from brewsim.recipe.measurements import Instruments
 from brewsim.recipe.outcomes import Outcome, outcome_of
+from brewsim.recipe.own_instruments import Instruments
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.telling import amount, changed, lower, odds, value, with_unit
 from brewsim.study.attribution import Attribution, Share, attribute
@@ -53,8 +53,8 @@ class Explained:
     house: Attribution
     recipe: Attribution
     apart: tuple[tuple[str, str, Gain | None], ...]
-    house_chance: float = 1.0
-    """Chance that an ordinary batch of this house is as far from its middle."""
+    house_chance: float | None = None
+    """Chance that an ordinary batch of this house is as far from its middle; None if not known."""
 
     @property
     def step(self) -> float:
@@ -65,7 +65,8 @@ class Explained:
     def odd(self) -> bool:
         """Whether the batch differs from an ordinary one of this house by more than usual."""
         moved = [s for s in self.house.shares if s.kind in ("lot", "batch") and _clear(s)]
-        return min(self.surprise.chance, self.house_chance) < _ODD or bool(moved)
+        chances = [c for c in (self.surprise.chance, self.house_chance) if c is not None]
+        return min(chances) < _ODD or bool(moved)
 
     def by_kind(self) -> dict[str, float]:
         """Return the deviation from the recipe's promise by kind; the parts add up to it."""
@@ -99,7 +100,7 @@ def candidates(problem: Problem, priors: Priors) -> list[Candidate]:
     instruments = Instruments(priors)
     found: dict[str, Candidate] = {}
     for name in instruments.in_order():
-        kind = instruments.kind(name)
+        kind = instruments.kind_of(name)
         for quantity in reads(kind):
             if quantity in found or quantity not in problem.graph or problem.graph.axes(quantity):
                 continue
@@ -127,18 +128,15 @@ def explained(learned: Learned, log: Log, priors: Priors, *, seed: int = 1) -> E
         names = tuple(dict.fromkeys(r.quantity for r, _ in usual))
         if not names:
             continue
-        own = {a.outcome: a for a in attribute(learned, batch.id, outcomes=names, seed=seed)}
-        whole = attribute(learned, batch.id, outcomes=names, against="recipe", seed=seed)
-        told = {a.outcome: a for a in whole}
+        own = attribute(learned, batch.id, seed=seed)
+        whole = attribute(learned, batch.id, against="recipe", seed=seed)
         new = [c for c in possible if c.quantity not in names and c.quantity in batch.problem.graph]
         values = in_batch(learned, batch, [c.quantity for c in new], seed)
-        for quantity in names:
-            surprise = next(s for r, s in usual if r.quantity == quantity)
+        for (_, surprise), house, recipe in zip(usual, own, whole, strict=True):
             apart = tuple(
-                (a, b, _apart(own[quantity], a, b, values, new))
-                for a, b, _ in own[quantity].inseparable[:2]
+                (a, b, _apart(house, a, b, values, new)) for a, b, _ in house.inseparable[:2]
             )
-            found.append(Explained(surprise, own[quantity], told[quantity], apart))
+            found.append(Explained(surprise, house, recipe, apart))
     scatter = spreads(learned, problem, seed)
     found = [_against_scatter(one, scatter) for one in found]
     wanted = [o for o in problem.outcomes if problem.graph.upstream([o]) & _touched(learned)]
@@ -228,10 +226,10 @@ def _why(one: Explained, row: Outcome) -> list[str]:
     kinds = "; ".join(
         f"{KIND_TITLES[kind]} {changed(row, part)}" for kind, part in one.by_kind().items()
     )
+    told = "" if one.house_chance is None else f" {odds(one.house_chance)}"
     against_house = (
         f"   An ordinary batch of this house would read {value(row, ordinary)}; this one differs "
-        f"by {with_unit(row, changed(row, step))}. {odds(one.house_chance)} Causes: "
-        f"{'; '.join(parts)}."
+        f"by {with_unit(row, changed(row, step))}.{told} Causes: {'; '.join(parts)}."
     )
     against_recipe = (
         f"   Against the recipe's promise ({value(row, one.recipe.reference)}), "

@@ -11,6 +11,7 @@ from scipy.special import ndtri
 from brewsim.recipe.house import House
 from brewsim.recipe.outcomes import outcome_of
 from brewsim.recipe.telling import lower, value, with_unit
+from brewsim.recipe.told_readings import counted
 from brewsim.study.measured import latent_names
 from brewsim.study.problem import Factor, Problem
 
@@ -99,4 +100,4 @@ def known_sentence(known: Known, batches: int) -> str:
         f"{value(row, ends[1])})"
         for ends in (known.before, known.after)
     ]
-    return f"{lower(known.label)}: {spans[1]} after {batches} batches, {spans[0]} before"
+    return f"{lower(known.label)}: {spans[1]} after {counted(batches, 'batch')}, {spans[0]} before"

@@ -79,18 +79,20 @@ def attribute(
 
     `against="house"`: from an ordinary batch of this brewery (same knowledge and lots, this
     brew's own scatter at its middle); `against="recipe"`: from what the recipe alone promised.
-    Outcomes default to what was read in the batch. Raises StudyError for an unknown batch.
+    Without outcomes, every reading of the batch is explained by itself, in the order of the batch.
+    Raises StudyError for an unknown batch.
     """
     found = [b for b in learned.batches if b.id == batch]
     if not found:
         raise StudyError(f"no batch {batch}; there is {', '.join(b.id for b in learned.batches)}")
     rng = np.random.default_rng(seed)
-    read = {r.quantity: r for r in found[0].readings if r.known is None and not r.trials}
-    wanted = tuple(outcomes) or tuple(read)
-    walk = _Walk(learned, found[0], wanted, against, rng)
+    read = [(r.quantity, r) for r in found[0].readings if r.known is None and not r.trials]
+    last = dict(read)
+    wanted = [(name, last.get(name)) for name in outcomes] if outcomes else read
+    walk = _Walk(learned, found[0], tuple(dict.fromkeys(name for name, _ in wanted)), against, rng)
     return tuple(
-        _explained(walk, position, outcome, read.get(outcome))
-        for position, outcome in enumerate(wanted)
+        _explained(walk, walk.outcomes.index(outcome), outcome, reading)
+        for outcome, reading in wanted
     )
 
 

@@ -5,7 +5,7 @@ import pytest
 
 from brewsim.distributions.families import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.attribution import READING_ERROR, attribute
+from brewsim.study.attribution import INSTRUMENT, READING_ERROR, attribute
 from brewsim.study.problem import Kinds, Problem
 from brewsim.study.readings import Batch, Reading
 from brewsim.study.update import update
@@ -85,3 +85,19 @@ def test_against_the_recipe_knowledge_counts_and_against_the_house_it_does_not()
 def test_an_unknown_batch_is_refused(learned):
     with pytest.raises(StudyError, match="there is 1"):
         attribute(learned, "2")
+
+
+def test_two_readings_of_one_quantity_are_each_explained_by_their_own():
+    problem = Problem.of(
+        [total], {"first": (normal(0, 1), PER_BATCH), "second": (normal(0, 2), PER_BATCH)}
+    )
+    pair = (Reading("total", 3.0, 0.5, "old", 0.5), Reading("total", 1.0, 0.2))
+    learned = update(problem, [Batch("1", problem, pair)], keep=8, time_limit_s=0)
+
+    one, other = attribute(learned, "1")
+
+    assert (one.reached, other.reached) == (3.0, 1.0)
+    assert one.reference == other.reference
+    for found in (one, other):
+        assert sum(s.estimate for s in found.shares) == pytest.approx(found.deviation, abs=1e-12)
+    assert {s.factor for s in one.shares} - {s.factor for s in other.shares} == {INSTRUMENT}

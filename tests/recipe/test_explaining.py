@@ -1,0 +1,60 @@
+"""Explanations of a log: each reading by its own, and nothing said that is not known."""
+
+import pytest
+
+from brewsim.cli.explain import _content
+from brewsim.recipe.batches import parse_batches
+from brewsim.recipe.explaining import explained, sentences
+from brewsim.recipe.priors import load_priors
+from brewsim.recipe.told_readings import counted, told_in
+from brewsim.study.update import update
+from tests.recipe.texts import beer, hop
+
+LOG = """
+[[batch]]
+id = "A"
+date = 2024-09-14
+[batch.readings]
+OG = ["1.044", "1.080 ± 0.001"]
+alcohol = "44 %"
+"""
+
+
+@pytest.fixture(scope="module")
+def told():
+    log = parse_batches(LOG, beer(hop()), "log.toml")
+    problem = log.batches[0].problem
+    learned = update(problem, log.batches, burn=1, keep=2, time_limit_s=0, told=told_in({"x": "L"}))
+    return explained(learned, log, load_priors())
+
+
+def test_two_readings_of_one_quantity_are_each_told_with_their_own_causes(told):
+    one, other, _ = told.readings
+
+    assert (one.house.reached, one.surprise.value) == (1.044, 1.044)
+    assert (other.house.reached, other.surprise.value) == (1.08, 1.08)
+    assert "instrument" in {share.kind for share in one.house.shares}
+    assert "instrument" not in {share.kind for share in other.house.shares}
+    content = _content(told)["readings"]
+    assert [row["measured"] for row in content] == [1.044, 1.08, 0.44]
+    for row in content:
+        step = row["measured"] - row["promised"]
+        assert sum(row["by_kind"].values()) == pytest.approx(step, rel=1e-9, abs=1e-12)
+
+
+def test_how_odd_a_batch_is_in_its_house_is_not_told_of_fewer_than_three(told):
+    other = told.readings[1]
+    text = "\n".join(sentences(other))
+
+    assert other.house_chance is None
+    assert _content(told)["readings"][1]["chance_in_house"] is None
+    assert "That is hardly possible" in text
+    assert "as expected" not in text
+
+
+def test_remarks_are_in_the_units_a_brewer_reads(told):
+    assert any("strength read 44.0 % ABV, expected" in remark for remark in told.remarks)
+
+
+def test_one_batch_is_no_batches():
+    assert (counted(1, "batch"), counted(2, "batch")) == ("1 batch", "2 batches")

@@ -2,7 +2,6 @@
 
 import re
 
-from brewsim.errors import InputError
 from brewsim.recipe.schema import Hop, Recipe
 from brewsim.recipe.stated import Phrase, Stated
 
@@ -12,22 +11,30 @@ _HARVEST_MONTH = 9
 
 
 def age_of(hop: Hop, recipe: Recipe) -> Stated | None:
-    """Return the age of a hop in months, or None where nothing says it.
-
-    Raises InputError where a harvest is stated that cannot be counted from.
-    """
-    if hop.age is not None or not hop.harvest:
+    """Return the age of a hop in months, or None where nothing says it."""
+    months = _since_harvest(hop, recipe)
+    if hop.age is not None or months is None:
         return hop.age
-    harvest, brewed = months_of(hop.harvest, _HARVEST_MONTH), months_of(recipe.brewed, 0)
-    if harvest is None or brewed is None or brewed < harvest:
-        fault = (
-            f"line {hop.line}, {hop.variety} harvest: to count its age write the harvest as 2024 or"
-            ' 2024-09 and, at the top, brewed = "2025-03-01" (later); or write age = "6 months"'
-        )
-        raise InputError(recipe.name, [fault])
-    months = brewed - harvest
     text = f"{months:.0f} months, harvest {hop.harvest}"
     return Stated(text, Phrase("exactly", months), "months", "months", hop.line)
+
+
+def fault_of_age(hop: Hop, recipe: Recipe) -> str:
+    """Return what is wrong with a harvest that an age cannot be counted from, else nothing."""
+    if hop.age is not None or not hop.harvest or _since_harvest(hop, recipe) is not None:
+        return ""
+    return (
+        f"harvest: “{hop.harvest}” gives no age; write the harvest as 2024 or 2024-09 and, at the"
+        ' top, brewed = "2025-03-01" (later); or write age = "6 months"'
+    )
+
+
+def _since_harvest(hop: Hop, recipe: Recipe) -> float | None:
+    """Return the months from harvest to brew day, or None where they cannot be counted."""
+    harvest, brewed = months_of(hop.harvest, _HARVEST_MONTH), months_of(recipe.brewed, 0)
+    if harvest is None or brewed is None or brewed < harvest:
+        return None
+    return brewed - harvest
 
 
 def months_of(text: str, default_month: int) -> float | None:

@@ -5,16 +5,16 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.errors import InputError
 from brewsim.recipe.ages import age_of
 from brewsim.recipe.grist_rows import add_grist, add_precursors
+from brewsim.recipe.hop_lots import LotKey, lot_keys, stand_temperatures
 from brewsim.recipe.plan import hop_grams
-from brewsim.recipe.priors import folded
 from brewsim.recipe.rows import Lists, Row, column, named, stated_of, weighed
 from brewsim.recipe.schema import Hop, Recipe
 from brewsim.recipe.settings import beside
-from brewsim.recipe.stated import Stated
+from brewsim.recipe.stated import Phrase, Stated
 
+_INDEX, _INDEX_KNOWN = "storage_index", "index_known_share"
 _HOT = ("mash", "first wort", "boil", "flameout", "whirlpool")
 
 
@@ -39,7 +39,7 @@ def _hops(recipe: Recipe, lists: Lists) -> None:
         enumerate(recipe.hop),
         key=lambda h: (*_when_key(h[1]), h[1].variety, h[1].lot, hop_grams(h[1], volume)),
     )
-    keys = _lot_keys([hop for _, hop in numbered])
+    keys = lot_keys([hop for _, hop in numbered])
     lots = _lots(recipe, [hop for _, hop in numbered], keys)
     lists.rows["hop_lot"] = [row for _, row in lots]
     order = [key for key, _ in lots]
@@ -50,26 +50,7 @@ def _hops(recipe: Recipe, lists: Lists) -> None:
     _cold_side(recipe, lists, cold, place)
 
 
-_LotKey = tuple[str, str, str]
-
-
-def _lot_keys(hops: Sequence[Hop]) -> list[_LotKey]:
-    """Return each hop's lot: variety and lot name; without a name, told apart by its alpha.
-
-    A hop that states neither belongs to its variety's lot if there is one only.
-    """
-    keys = [(folded(h.variety), h.lot, "" if h.lot or not h.alpha else h.alpha.text) for h in hops]
-    found = []
-    for key in keys:
-        variety, lot, alpha = key
-        others = {k for k in keys if k[:2] == (variety, "") and k != key}
-        found.append(others.pop() if not lot and not alpha and len(others) == 1 else key)
-    return found
-
-
-def _lots(
-    recipe: Recipe, hops: Sequence[Hop], keys: Sequence[_LotKey]
-) -> list[tuple[_LotKey, Row]]:
+def _lots(recipe: Recipe, hops: Sequence[Hop], keys: Sequence[LotKey]) -> list[tuple[LotKey, Row]]:
     lots = []
     for key in sorted(set(keys)):
         members = [hop for hop, own in zip(hops, keys, strict=True) if own == key]
@@ -82,12 +63,19 @@ def _lots(
                 storage_temperature_c=hop.storage,
             )
             stated |= {name: value for name, value in own.items() if name not in stated}
+        if _INDEX in stated:
+            stated = {_INDEX_KNOWN: _index_known(stated[_INDEX])} | stated
         wrap = next((hop.wrap for hop in members if hop.wrap), "")
         variety, lot, alpha = members[0].variety, key[1], key[2]
         doubled = alpha and len({k for k in keys if k[:2] == key[:2]}) > 1
         label = f"{variety} at {alpha}" if doubled else named(variety, lot)
         lots.append((key, Row(variety, label, stated, lot, ("lot", 0), wrap)))
     return lots
+
+
+def _index_known(index: Stated) -> Stated:
+    """A storage index that is stated is what the lot's loss is reckoned from."""
+    return Stated("stated", Phrase("exactly", 1.0), "fraction", line=index.line)
 
 
 def _when_label(hop: Hop) -> str:
@@ -136,21 +124,16 @@ def _hot_side(
         "hop_is_pellet_share": each(lambda h: float(h.form == "pellet")),
         "hop_lot_of_hop": np.array([place[id(h)] for _, h in hops], dtype=np.intp),
     }
-    _stand(recipe, lists, [h for _, h in hops if h.when.step == "whirlpool"])
+    _stand(lists, [h for _, h in hops if h.when.step == "whirlpool"])
 
 
-def _stand(recipe: Recipe, lists: Lists, hops: Sequence[Hop]) -> None:
+def _stand(lists: Lists, hops: Sequence[Hop]) -> None:
     """Note the one hop stand: the longest time and the temperature that its hops agree on."""
-    temperatures = {
-        h.when.temperature.value: h.when.temperature for h in hops if h.when.temperature
-    }
-    if len(temperatures) > 1:
-        told = " and ".join(f"{t:g} °C" for t in sorted(temperatures))
-        raise InputError(recipe.name, [f"whirlpool: one hop stand has one temperature, not {told}"])
+    temperatures = stand_temperatures(hops)
     times = sorted((h.when.time for h in hops if h.when.time), key=lambda time: time.value)
     for stated in times[-1:]:
         lists.stated |= beside("stand_time_min", stated)
-    for stated in temperatures.values():
+    for stated in temperatures[:1]:
         lists.stated |= beside("stand_set_temperature_c", stated)
 
 

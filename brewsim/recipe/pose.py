@@ -15,6 +15,7 @@ from brewsim.errors import InputError
 from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
 from brewsim.recipe.beer import beer_graph
+from brewsim.recipe.hop_lots import faults_of_hops
 from brewsim.recipe.idle import without_idle
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.knobs import knobs_of
@@ -73,7 +74,7 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
     priors = priors or load_priors()
     plain = beer_graph(_variants(recipe))
     faults = [*unknown_ingredients(recipe, priors), *unknown_quantities(recipe, plain)]
-    faults += faults_of_water(recipe, priors)
+    faults += [*faults_of_hops(recipe), *faults_of_water(recipe, priors)]
     if faults:
         raise InputError(recipe.name, faults)
     given = all_given(recipe)

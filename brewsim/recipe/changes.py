@@ -1,5 +1,6 @@
 """What one batch did otherwise: single lines of the recipe, put in before it is read."""
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -13,20 +14,24 @@ from brewsim.recipe.schema import Recipe
 from brewsim.recipe.stated import Written, line_of
 
 _LINES = {"malt": malt_line, "sugar": sugar_line, "hop": hop_line}
+_AMOUNTS = ("mass", "rate", "dose")
+_NOTHING = re.compile(r"\s*0+(?:[.,]0+)?\s*[^0-9]*")
+_LEFT_OUT = "(left out)"
 _TABLES = ("yeast", "brewhouse", "water", "package", "model", "given", "priors")
 _NOT_CHANGED = ("targets", "knobs", "malt", "sugar", "hop", "precursor", "__line__", "__remarks__")
 
 
 def editing(changed: Mapping[str, Written]) -> Edit:
-    """Return the edit of a recipe's tables that makes these changes."""
+    """Return the edit of a recipe's tables that makes these changes; nothing of a row drops it."""
 
     def edit(tables: dict[str, Any]) -> list[Fault]:
-        faults = []
+        faults: list[Fault] = []
         for where, value in changed.items():
             try:
                 _change(tables, where, value)
             except ValueError as error:
                 faults.append((line_of(value), str(error)))
+        _leave_out(tables)
         return faults
 
     return edit
@@ -60,4 +65,17 @@ def _row(tables: dict[str, Any], kind: str, which: str, field: str, value: Writt
         if not isinstance(row, dict) and kind in _LINES:
             rows[place] = _LINES[kind](row) | {LINE_KEY: line_of(row)}
     names = [str(r.get(ROWS[kind], "")) if isinstance(r, dict) else "" for r in rows]
-    rows[place_of(kind, which, names)][field] = value
+    row = rows[place_of(kind, which, names)]
+    row[field] = value
+    if field in _AMOUNTS and _NOTHING.fullmatch(value):
+        row[_LEFT_OUT] = True
+
+
+def _leave_out(tables: dict[str, Any]) -> None:
+    """Take out the rows of which a batch took nothing, once every change has found its row."""
+    for kind in ROWS:
+        rows = tables.get(kind)
+        kept = [r for r in rows if _LEFT_OUT not in r] if isinstance(rows, list) else rows
+        if kept != rows:
+            tables[kind] = kept
+            tables.pop("knobs", None)  # nobody turns a batch that was brewed

@@ -1,7 +1,9 @@
 """One batch of a log as a person entered it."""
 
 import datetime as dt
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,6 +14,7 @@ from brewsim.recipe.stated import Written, line_of
 
 _BATCH_KEYS = ("id", "date", "recipe", "changed", "readings", "notes")
 _MOST_BATCHES = 500
+_PARTS = re.compile(r"\s*([0-9]{1,4})\s*[-./]\s*([0-9]{1,2})\s*[-./]\s*([0-9]{1,4})\s*")
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,7 @@ class EntryReader:
         try:
             date = dt.date.fromisoformat(str(written)[:10])
         except ValueError:
-            fault(at, f"date “{written}” is not read; write year-month-day, such as 2026-03-14")
+            fault(at, f"date “{written}” is not read; {_iso(str(written))}")
             return ""
         if date > self.today:
             fault(at, f"date {date} lies in the future; a batch is logged after it was brewed")
@@ -121,3 +124,21 @@ class EntryReader:
                 fault(line_of(doubled) or line, f"{name}: “{doubled}” stands there twice; keep one")
             found[name] = tuple(texts)
         return found
+
+
+def _iso(written: str) -> str:
+    """Return how to write a date; a day and month that can only be read one way as they are."""
+    parts = _PARTS.fullmatch(written)
+    days = list(_days(*map(int, parts.groups()))) if parts else []
+    if len(days) == 1:
+        return f"write date = {days[0]}"
+    return "write year-month-day, such as 2026-03-14"
+
+
+def _days(first: int, second: int, third: int) -> Iterator[dt.date]:
+    """Yield the days that three numbers can be, with the year at either end."""
+    orders = {(first, second, third), (third, second, first), (third, first, second)}
+    for year, month, day in sorted(orders):
+        if year >= 1900:
+            with suppress(ValueError):
+                yield dt.date(year, month, day)

@@ -9,8 +9,13 @@ from brewsim.recipe.faults import Fault
 from brewsim.recipe.lines import LINE_KEY, annotate, load, locate
 from brewsim.recipe.stated import Written
 
+_NUMBER = r"[-+−]?\s*[0-9][0-9.,\s]*"
+_BARE = re.compile(rf"{_NUMBER}(?:(?:±|\+\s?/\s?-|\+-|\bsd\b)\s*{_NUMBER})?", re.IGNORECASE)
+"""A number, or a number and its spread, without a unit."""
 _UNIT = re.compile(r"^(.*?)\s*[\[(]([^\])]*)[\])]\s*$")
 _CHANGED = re.compile(r"^changed?:?\s+(.+)$", re.IGNORECASE)
+_DATE = re.compile(r"line \d+: “date\s*=\s*[^”]*” has no quotes")
+"""Quotes would be no help to a date: it is refused, or taken, where it is read as one."""
 _PLAIN = ("id", "date", "notes", "recipe")
 _NAMES = {"batch": "id", "name": "id", "number": "id", "brewed": "date", "remark": "notes"}
 
@@ -22,6 +27,7 @@ def tables_of(text: str, where: str) -> tuple[dict[str, Any], list[Fault]]:
 
 def _toml(text: str) -> tuple[dict[str, Any], list[Fault]]:
     raw, syntax = load(text)
+    syntax = [fault for fault in syntax if not _DATE.match(fault)]
     faults = [(int(m[1]) if (m := re.match(r"line (\d+)", f)) else 0, f) for f in syntax]
     if raw is None:
         return {}, faults
@@ -80,15 +86,25 @@ def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) 
 def _add_reading(
     readings: dict[str, Any], name: str, text: str, line: int, faults: list[Fault]
 ) -> None:
-    unit = ""
-    if (match := _UNIT.match(name)) is not None:
-        name, unit = match[1], match[2]
-    quantity, _, instrument = name.partition(" by ")
-    value = f"{text} {unit}".strip() if re.fullmatch(r"[-+−0-9.,\s]+", text) else text
-    value += f" by {instrument.strip()}" if instrument and " by " not in value else ""
+    quantity, unit, instrument = _headed(name)
+    number, _, by = text.partition(" by ")
+    value = f"{number} {unit}".strip() if _BARE.fullmatch(number.strip()) else number
+    value += f" by {by or instrument}" if by or instrument else ""
     written = Written(value, line, value)
-    before = readings.setdefault(quantity.strip(), [])
+    before = readings.setdefault(quantity, [])
     if any(str(other) == value for other in before):
-        faults.append((line, f"line {line}, {quantity.strip()}: “{value}” stands there twice"))
+        faults.append((line, f"line {line}, {quantity}: “{value}” stands there twice"))
     else:
         before.append(written)
+
+
+def _headed(name: str) -> tuple[str, str, str]:
+    """Return the quantity, unit and instrument of a heading; the unit stands after either."""
+    quantity, _, instrument = name.partition(" by ")
+    unit = ""
+    parts = []
+    for part in (quantity, instrument):
+        match = _UNIT.match(part)
+        parts.append((match[1] if match else part).strip())
+        unit = match[2] if match else unit
+    return parts[0], unit, parts[1]

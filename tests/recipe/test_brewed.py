@@ -49,3 +49,22 @@ def test_a_fault_of_the_recipe_is_told_as_the_recipes():
     (fault,) = faults_of('mash = "67 °C"', recipe=RECIPE.replace('"75 %"', '"175 %"'))
 
     assert fault.startswith("the recipe of batch A: line 4, efficiency")
+
+
+def test_a_batch_that_took_nothing_of_a_hop_left_it_out():
+    text = (
+        '[[batch]]\nid = "A"\ndate = 2024-09-14\n[batch.changed]\n'
+        '"hop 1 mass" = "0 oz"\n"hop 2 mass" = "30 g"\n'
+    )
+    knobs = '[knobs]\n"hop 2 mass" = "0 to 40 g"\n'
+
+    (batch,) = parse_batches(text, f"{RECIPE}\n{knobs}", "log.toml").batches
+
+    assert batch.problem.row_labels["hop"] == ("Fuggle, 60 min",)
+    assert float(batch.problem.fixed["hop_mass_g"][0, 0]) == 30
+
+
+def test_a_batch_without_any_grist_is_refused():
+    (fault,) = faults_of('mash = "67 °C"', '"malt 1 mass" = "0.0 kg"')
+
+    assert fault.startswith("line 6, batch A, changed malt 1 mass: the recipe has no malt")

@@ -1,0 +1,61 @@
+"""A log in columns, and dates as people write them."""
+
+import pytest
+
+from brewsim.errors import InputError
+from brewsim.recipe.batches import parse_batches
+from brewsim.recipe.log_tables import tables_of
+from tests.recipe.texts import beer
+
+
+def readings_of(head, cell):
+    tables, faults = tables_of(f"batch\t{head}\n1\t{cell}\n", "log.tsv")
+
+    assert faults == []
+    ((name, texts),) = [
+        pair for pair in tables["batch"][0]["readings"].items() if pair[0] != "__line__"
+    ]
+    return name, [str(text) for text in texts]
+
+
+@pytest.mark.parametrize(
+    ("head", "cell", "name", "text"),
+    [
+        ("ABV (%)", "4.4 ± 0.3", "ABV", "4.4 ± 0.3 %"),
+        ("ABV (%)", "4,4 +/- 0,3", "ABV", "4,4 +/- 0,3 %"),
+        ("ABV (%)", "4.4 sd 0.3", "ABV", "4.4 sd 0.3 %"),
+        ("ABV (%)", "4.4 ± 0.3 %", "ABV", "4.4 ± 0.3 %"),
+        ("ABV (%)", "4.4 by bench alcohol meter", "ABV", "4.4 % by bench alcohol meter"),
+        ("FG (°Bx) by refractometer", "5.6", "FG", "5.6 °Bx by refractometer"),
+        ("FG by refractometer (°Bx)", "5.6", "FG", "5.6 °Bx by refractometer"),
+        ("FG [°Bx]", "5.6 by my glass", "FG", "5.6 °Bx by my glass"),
+        ("tasters", "7 of 10", "tasters", "7 of 10"),
+    ],
+)
+def test_a_headings_unit_is_that_of_its_cells_without_one(head, cell, name, text):
+    assert readings_of(head, cell) == (name, [text])
+
+
+def faults_of(date):
+    with pytest.raises(InputError) as caught:
+        parse_batches(f'[[batch]]\nid = "A"\ndate = {date}\n', beer(), "log.toml")
+    return caught.value.faults
+
+
+@pytest.mark.parametrize("quote", ["", '"'])
+@pytest.mark.parametrize(
+    ("date", "told"),
+    [
+        ("14/09/2024", "write date = 2024-09-14"),
+        ("14.9.2024", "write date = 2024-09-14"),
+        ("09/14/2024", "write date = 2024-09-14"),
+        ("2024/9/14", "write date = 2024-09-14"),
+        ("03/04/2024", "write year-month-day, such as 2026-03-14"),
+        ("7/7/2024", "write date = 2024-07-07"),
+        ("spring", "write year-month-day, such as 2026-03-14"),
+    ],
+)
+def test_a_date_is_told_how_to_be_written_and_once(date, told, quote):
+    assert faults_of(f"{quote}{date}{quote}") == (
+        f"line 3, batch A: date “{date}” is not read; {told}",
+    )

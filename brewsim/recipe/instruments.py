@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from brewsim.errors import InputError, did_you_mean
 from brewsim.recipe.priors import Ingredient, Priors
 
+REFRACTOMETER = "refractometer"
+BEFORE, AFTER = f"{REFRACTOMETER} before fermentation", f"{REFRACTOMETER} after fermentation"
+
 
 @dataclass(frozen=True, slots=True)
 class Instrument:
@@ -33,12 +36,19 @@ def instruments_for(priors: Priors, quantity: str) -> tuple[Instrument, ...]:
 
 def instrument_named(priors: Priors, name: str, quantity: str) -> Instrument:
     """Return the instrument with that name; raises InputError if it does not read the quantity."""
-    item = priors.find("instrument", name)
+    item = kind_meant(priors, name, quantity)
     fitting = [i.name for i in instruments_for(priors, quantity)]
     if item is None or item.name not in fitting:
         hint = did_you_mean(name, fitting) or f" There is: {', '.join(fitting) or 'none'}."
         raise InputError("--measured", [f"no instrument {name!r} reads {quantity}.{hint}"])
     return _instrument(priors, item, quantity)
+
+
+def kind_meant(priors: Priors, word: str, quantity: str = "") -> Ingredient | None:
+    """Return the kind of instrument a word means where that quantity is read, or None."""
+    if word.strip().lower() == REFRACTOMETER:
+        word = AFTER if quantity.startswith("final") else BEFORE
+    return priors.find("instrument", word)
 
 
 def reads(item: Ingredient) -> list[str]:

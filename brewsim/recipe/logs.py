@@ -1,6 +1,6 @@
 """A log of batches as columns of measured values: what specs are held against."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,12 +14,12 @@ from brewsim.recipe.batches import read_batches
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.lines import LINE_KEY
 from brewsim.recipe.log_tables import tables_of
+from brewsim.recipe.measurements import COUNT
 from brewsim.recipe.outcomes import Outcome, outcome_of, quantity_of
 from brewsim.recipe.own_units import read_as_written
 from brewsim.recipe.possible import refuse_impossible
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.read import read_text
-from brewsim.recipe.stated import Stated
 
 
 @dataclass(frozen=True)
@@ -69,6 +69,7 @@ def _from_csv(path: Path, units: Mapping[str, str] | None) -> Columns:
     faults = [text for _, text in told if "no column is headed batch" not in text]
     rows: list[dict[str, list[float]]] = []
     strange: dict[str, None] = {}
+    counted: dict[str, None] = {}
     for batch in tables.get("batch", []):
         row: dict[str, list[float]] = {}
         for name, texts in batch.get("readings", {}).items():
@@ -78,14 +79,21 @@ def _from_csv(path: Path, units: Mapping[str, str] | None) -> Columns:
             if model_unit_of(quantity) is None:
                 strange.setdefault(str(name))
                 continue
+            if any(COUNT.fullmatch(str(text)) for text in texts):
+                counted.setdefault(str(name))
+                continue
             for outcome, value in _values(outcome_of(quantity, units), name, texts, faults):
                 row.setdefault(outcome, []).append(value)
         rows.append(row)
     if faults or not rows:
         raise InputError(str(path), faults or ["there is no line of values under the headings"])
-    left = ", ".join(strange)
-    remarks = (f"Not outcomes, so left out of the log: {left}.",) if strange else ()
-    return Columns(_columns(rows), len(rows), remarks)
+    return Columns(_columns(rows), len(rows), tuple(_left_out(strange, counted)))
+
+
+def _left_out(strange: Iterable[str], counted: Iterable[str]) -> Iterator[str]:
+    for why, names in (("Not outcomes", strange), ("Counted and not measured", counted)):
+        if names:
+            yield f"{why}, so left out of the log: {', '.join(names)}."
 
 
 def _values(
@@ -109,7 +117,7 @@ def _value(text: str, row: Outcome) -> tuple[str, float]:
         number = float(bare) / row.per_model
     except ValueError:
         quantity, stated = read_as_written(row.quantity, text)
-        value = _of_wort(quantity, stated) if stated.unit == "°Bx" else stated.value
+        value = refractometer.of_wort(quantity, stated)
         refuse_impossible(quantity, value, text)
         return quantity, value
     if not np.isfinite(number):
@@ -119,13 +127,6 @@ def _value(text: str, row: Outcome) -> tuple[str, float]:
     except ValueError as error:
         raise ValueError(f"{error}; another unit goes into the heading, in brackets") from None
     return row.quantity, number
-
-
-def _of_wort(quantity: str, stated: Stated) -> float:
-    """Return the extract of a wort, °P, from what a refractometer showed of it."""
-    if quantity not in ("original_extract_plato", "preboil_extract_plato"):
-        raise ValueError(f"“{stated.text}”: alcohol bends light; write the gravity or °P instead")
-    return float(refractometer.plato_of_wort(stated.value))
 
 
 def _columns(rows: list[dict[str, list[float]]]) -> dict[str, FloatArray]:

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field, replace
 from brewsim.errors import did_you_mean
 from brewsim.graph.build import Graph
 from brewsim.recipe import refractometer
-from brewsim.recipe.instruments import reads
+from brewsim.recipe.instruments import BEFORE, reads
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.outcomes import OUTCOMES, outcome_of, quantity_of
-from brewsim.recipe.own_instruments import BEFORE, Gauge, Instruments
+from brewsim.recipe.own_instruments import Gauge, Instruments
 from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.possible import refuse_impossible, refuse_unreadable
 from brewsim.recipe.spreads import rescaled

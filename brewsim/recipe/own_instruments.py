@@ -4,12 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from brewsim.errors import did_you_mean
-from brewsim.recipe.instruments import reads
+from brewsim.recipe.instruments import AFTER, BEFORE, REFRACTOMETER, kind_meant, reads
 from brewsim.recipe.outcomes import TWINS
 from brewsim.recipe.priors import Ingredient, Priors
-
-REFRACTOMETER = "refractometer"
-BEFORE, AFTER = f"{REFRACTOMETER} before fermentation", f"{REFRACTOMETER} after fermentation"
 
 
 @dataclass(frozen=True)
@@ -59,15 +56,9 @@ class Instruments:
     priors: Priors
     named: Mapping[str, str] = field(default_factory=dict)
 
-    def _meant(self, word: str, quantity: str = "") -> Ingredient | None:
-        """Return the kind that a word means where that quantity is read, or None."""
-        if word.strip().lower() == REFRACTOMETER:
-            word = AFTER if quantity.startswith("final") else BEFORE
-        return self.priors.find("instrument", word)
-
     def refuse_unknown_kind(self, word: str) -> None:
         """Raise ValueError with near misses where a word is no kind of instrument."""
-        if self._meant(word) is None:
+        if kind_meant(self.priors, word) is None:
             known = [*self.in_order(), REFRACTOMETER]
             raise ValueError(f"“{word}” is no kind of instrument.{_near(word, known)}")
 
@@ -86,7 +77,7 @@ class Instruments:
     def kind_of(self, name: str, quantity: str = "") -> Ingredient:
         """Return the kind of the instrument of that name; raises ValueError with near misses."""
         own = next((n for n in self.named if n.lower() == name.lower()), None)
-        kind = self._meant(name if own is None else self.named[own], quantity)
+        kind = kind_meant(self.priors, name if own is None else self.named[own], quantity)
         if kind is None:
             known = [*self.named, *self.in_order()]
             raise ValueError(f"there is no instrument {name}.{_near(name, known)}")
@@ -96,7 +87,7 @@ class Instruments:
         """Return what a quantity was read by if nobody says: the log's own first, then by file."""
         for wanted in (quantity, TWINS.get(quantity, "")):
             for name in (*self.named, *self.in_order()):
-                kind = self._meant(self.named.get(name, name), quantity)
+                kind = kind_meant(self.priors, self.named.get(name, name), quantity)
                 if kind is None or wanted not in reads(kind):
                     continue
                 if not bends_light or kind.name in (BEFORE, AFTER):

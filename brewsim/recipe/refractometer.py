@@ -1,5 +1,8 @@
 """Refractometer readings of beer: alcohol bends light too, so a reading needs its first one."""
 
+from brewsim.recipe.stated import Stated
+
+WORTS = ("original_extract_plato", "preboil_extract_plato")
 WORT_FACTOR = 1.04
 """Degrees Brix shown over °P of wort [common practice, no source; 1.04 ± 0.02 between devices]."""
 
@@ -20,3 +23,15 @@ def gravity_of_beer(before_bx: float, after_bx: float) -> float:
 def plato_of_wort(shown_bx: float) -> float:
     """Return °P of wort from degrees Brix shown (see `WORT_FACTOR`)."""
     return shown_bx / WORT_FACTOR
+
+
+def of_wort(quantity: str, stated: Stated) -> float:
+    """Return what was stated, in model units; what a refractometer showed of wort as its extract.
+
+    Raises ValueError for what it showed of beer.
+    """
+    if stated.unit != "°Bx":
+        return stated.value
+    if quantity not in WORTS:
+        raise ValueError(f"“{stated.text}”: alcohol bends light; write the gravity or °P instead")
+    return plato_of_wort(stated.value)

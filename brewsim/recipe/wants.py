@@ -4,12 +4,27 @@ import re
 from dataclasses import dataclass
 
 from brewsim.errors import InputError, did_you_mean
-from brewsim.recipe.instruments import Instrument, instrument_named, instruments_for
+from brewsim.recipe.instruments import (
+    REFRACTOMETER,
+    Instrument,
+    instrument_named,
+    instruments_for,
+)
 from brewsim.recipe.kinds import model_unit_of
-from brewsim.recipe.outcomes import OUTCOMES, Outcome, outcome_of, quantity_of
+from brewsim.recipe.outcomes import (
+    BY_QUANTITY,
+    OUTCOMES,
+    TWINS,
+    Outcome,
+    outcome_of,
+    quantity_of,
+)
 from brewsim.recipe.phrases import read_phrase
+from brewsim.recipe.possible import refuse_impossible
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.quantities import read_amounts, total
+from brewsim.recipe.refractometer import WORTS, of_wort
+from brewsim.recipe.stated import Stated
 from brewsim.study.problem import Problem, Target
 
 _SPREAD = re.compile(r"(?:±|\+/-|\+-)\s*(.+)")
@@ -82,6 +97,7 @@ def _positive(want: Want) -> Want:
 
 def _width(text: str, unit: str, row: Outcome) -> float:
     """Return a half width in model units: "0.2 %", "0.002", "3 IBU"; gravities also in points."""
+    unit = "Δ°C" if unit == "°C" else unit
     amounts = read_amounts(text, unit)
     if unit == "SG":
         (amount,) = amounts
@@ -109,15 +125,27 @@ def read_measured(text: str, problem: Problem, priors: Priors) -> Measured:
     """
     quantity, rest = _named(text, problem, "--measured")
     words, _, name = rest.partition(" by ")
+    try:
+        stated = read_phrase(words, model_unit_of(quantity) or "")
+        value = _of_brix(quantity, stated) if stated.unit == "°Bx" else stated.value
+        refuse_impossible(quantity, value, words)
+    except ValueError as error:
+        raise InputError("--measured", [f"“{text}”: {error}"]) from None
+    name = name.strip() or (REFRACTOMETER if stated.unit == "°Bx" else "")
     fitting = instruments_for(priors, quantity)
     if not name and not fitting:
         raise InputError("--measured", [f"“{text}”: no instrument that is known reads it"])
-    instrument = instrument_named(priors, name.strip(), quantity) if name else fitting[0]
-    try:
-        value = read_phrase(words, model_unit_of(quantity) or "").phrase.middle
-    except ValueError as error:
-        raise InputError("--measured", [f"“{text}”: {error}"]) from None
+    instrument = instrument_named(priors, name, quantity) if name else fitting[0]
     return Measured(text, quantity, value, instrument)
+
+
+def _of_brix(quantity: str, stated: Stated) -> float:
+    """Return what a refractometer showed of wort, which is its extract; raises ValueError."""
+    extract = TWINS.get(quantity, "")
+    if extract in WORTS:
+        told = BY_QUANTITY[extract].name
+        raise ValueError(f"°Bx is what a refractometer shows of extract; write it of {told}")
+    return of_wort(quantity, stated)
 
 
 def _named(text: str, problem: Problem, where: str) -> tuple[str, str]:

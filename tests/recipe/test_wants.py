@@ -1,5 +1,7 @@
 """Wants, measured values, instruments and logs as a brewer writes them."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -31,6 +33,9 @@ def problem():
         ("original_gravity ± 0.002", 1.043, 1.041, 1.045),
         ("thiol activity within a factor 2", 3.0, 1.5, 6.0),
         ("color at most 20 EBC", 15.0, None, 20.0),
+        ("mash_temperature ± 2 °F", 66.0, 66 - 10 / 9, 66 + 10 / 9),
+        ("mash temperature ± 1 °C", 66.0, 65.0, 67.0),
+        ("mash temperature ± 1", 66.0, 65.0, 67.0),
     ],
 )
 def test_wants_become_limits(text, middle, low, high, problem):
@@ -131,3 +136,42 @@ def test_an_empty_log_is_refused(tmp_path):
 
     with pytest.raises(InputError, match="no line of values"):
         read_columns(path)
+
+
+def test_a_measured_extract_in_brix_is_a_refractometers_of_wort(problem):
+    priors = load_priors()
+    found = read_measured("original_extract 12 °Bx", problem, priors)
+
+    assert found.value == pytest.approx(plato_of_wort(12.0))
+    assert found.instrument.name == "refractometer before fermentation"
+    assert read_measured("original_extract 12 °Bx by refractometer", problem, priors) == replace(
+        found, text="original_extract 12 °Bx by refractometer"
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("FG 5.6 °Bx", "alcohol bends light; write the gravity or °P instead"),
+        ("final_extract 5.6 °Bx by refractometer", "alcohol bends light"),
+        ("OG 12 °Bx", "°Bx is what a refractometer shows of extract; write it of original_extract"),
+        ("alcohol 440 %", "is impossible"),
+    ],
+)
+def test_a_measured_value_that_says_something_else_is_refused(text, told, problem):
+    with pytest.raises(InputError, match=told):
+        read_measured(text, problem, load_priors())
+
+
+def test_counted_tasters_are_left_out_of_a_log_with_a_remark(tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text("alcohol (%);tasters;smell\n4.4 ± 0.3;7 of 10;good\n", encoding="utf-8")
+
+    found = read_columns(path)
+
+    assert list(found.values) == ["alcohol_by_volume_fraction"]
+    assert found.values["alcohol_by_volume_fraction"] == pytest.approx([0.044])
+    assert found.remarks == (
+        "Not outcomes, so left out of the log: smell.",
+        "Counted and not measured, so left out of the log: tasters.",
+    )

@@ -47,11 +47,12 @@ def draws_of(text: str) -> Any:  # noqa: ANN401 - a number or the word auto
 def outcome_named(problem: Any, name: str) -> str:  # noqa: ANN401 - a Problem
     """Return the quantity behind an outcome's name; raises InputError with near misses."""
     from brewsim.errors import InputError, did_you_mean
-    from brewsim.recipe.outcomes import OUTCOMES, quantity_of
+    from brewsim.recipe.outcomes import outcome_of, quantity_of
 
     quantity = quantity_of(name)
     if quantity not in problem.outcomes:
-        known = [*OUTCOMES, *problem.outcomes]
-        near = did_you_mean(name, known) or f" There is: {', '.join(OUTCOMES)}."
-        raise InputError("--outcome", [f"no outcome {name!r}.{near}"])
+        known = [outcome_of(outcome).name for outcome in problem.outcomes]
+        near = did_you_mean(name, [*known, *problem.outcomes])
+        near = near or f" There is: {', '.join(known)}."
+        raise InputError("--outcome", [f"no outcome {name!r} of this recipe.{near}"])
     return quantity

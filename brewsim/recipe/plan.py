@@ -58,6 +58,16 @@ def plan(recipe: Recipe, priors: Priors) -> Plan:
     return Plan(mash, sparge, preboil, postboil, evaporation)
 
 
+def collects_by_volume(recipe: Recipe) -> bool:
+    """Whether the wort is run off to a planned volume mark, so that its volume is known.
+
+    So it is unless the recipe states its water, or an efficiency is computed from the water.
+    """
+    water = recipe.water
+    forward = water.mash is not None or water.sparge is not None
+    return recipe.brewhouse.lauter == "stated" and not forward
+
+
 def planned_package_l(recipe: Recipe, priors: Priors) -> float:
     """Return the beer that reaches the package, after the fermenter's loss and dry hops."""
     dry = sum(hop_grams(h, recipe.volume.value) for h in recipe.hop if h.when.step == "dry hop")

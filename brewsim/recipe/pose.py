@@ -22,7 +22,7 @@ from brewsim.recipe.knobs import knobs_of
 from brewsim.recipe.lists import lists_of
 from brewsim.recipe.outcomes import BY_QUANTITY, SIDE_FIGURES, TWINS, quantity_of
 from brewsim.recipe.own_units import own_units
-from brewsim.recipe.plan import plan
+from brewsim.recipe.plan import collects_by_volume, plan
 from brewsim.recipe.pose_rows import pose_list
 from brewsim.recipe.posing import (
     Meant,
@@ -111,16 +111,6 @@ def _graph(recipe: Recipe, plain: Graph, given: dict[str, Stated]) -> Graph:
     return beer_graph(_variants(recipe), inputs)
 
 
-def collects_by_volume(recipe: Recipe) -> bool:
-    """Whether the wort is run off to a planned volume mark, so that its volume is known.
-
-    So it is unless the recipe states its water, or an efficiency is computed from the water.
-    """
-    water = recipe.water
-    forward = water.mash is not None or water.sparge is not None
-    return recipe.brewhouse.lauter == "stated" and not forward
-
-
 def _yeast_entries(recipe: Recipe, priors: Priors) -> list[Ingredient]:
     """Return the tables a yeast's numbers come from: itself, its release class, its character."""
     entry = priors.find("yeast", recipe.yeast.name or DEFAULT_YEAST)
@@ -172,7 +162,13 @@ def _scalar_prior(work: Posed, quantity: str) -> Prior | None:
     if quantity == "preboil_volume_l":
         mark = work.priors.scalar("water_measure_factor")
         return replace(mark, quantity=quantity) if mark is not None else None
-    return work.priors.scalar(quantity)
+    return work.priors.scalar(quantity) or _of_default_yeast(work.priors, quantity)
+
+
+def _of_default_yeast(priors: Priors, quantity: str) -> Prior | None:
+    """Return the default yeast's number of what an own yeast does not say."""
+    entry = priors.find("yeast", DEFAULT_YEAST)
+    return priors.of(entry, quantity) if entry is not None else None
 
 
 def _planned_priming(work: Posed, guess: float) -> float:

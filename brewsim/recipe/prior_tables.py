@@ -76,7 +76,7 @@ def faults_of(
         yield f"source {table['source']!r} is not in sources.toml.{near}"
     unit = unit_of(quantity)
     if unit is not None and kind != "instrument" and table["unit"] != unit:
-        yield f"unit {table['unit']!r} does not fit the name, which says {unit!r}"
+        yield f'unit {table["unit"]!r} does not fit the name {quantity}; write unit = "{unit}"'
     bound = kind == "precursor" and quantity == "content_ug_kg"
     if bound and table.get("basis") not in GRAPE_BASES:
         yield f"basis missing: write {' or '.join(GRAPE_BASES)}"

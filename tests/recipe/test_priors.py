@@ -7,6 +7,7 @@ import pytest
 
 from brewsim.errors import InputError
 from brewsim.recipe.beer import beer_graph
+from brewsim.recipe.pose import pose
 from brewsim.recipe.prior_tables import GRADES, NO_SOURCE, faults_of, to_distribution
 from brewsim.recipe.priors import folded, load_priors
 
@@ -249,3 +250,26 @@ def test_an_own_file_that_is_not_toml_is_an_input_error(tmp_path):
 
 def test_folding_a_name_leaves_letters_only_in_one_case():
     assert folded("  Spät  LESE ") == "spat lese"
+
+
+def test_what_an_own_yeast_does_not_say_is_the_default_yeasts(tmp_path, written):
+    table = {"family": "normal", "mean": 0.8, "sd": 0.02, "unit": "", "kinds": {"knowledge": 1.0}}
+    table |= {"grade": "assumption", "source": "assumption"}
+    lines = "".join(f"{key} = {_toml(value)}\n" for key, value in table.items())
+    path = tmp_path / "own.toml"
+    path.write_text(f'[yeast."House yeast".strain_attenuation_fraction]\n{lines}')
+    recipe = written(('"clean ale yeast"', '"House yeast"'))
+
+    problem = pose(recipe, priors=load_priors(path))
+
+    assert problem.factor("strain_attenuation_fraction").distribution.median == pytest.approx(0.8)
+    assert (
+        problem.fixed["fermentation_temperature_c"]
+        == pose(written()).fixed["fermentation_temperature_c"]
+    )
+
+
+def _toml(value):
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {part}" for key, part in value.items()) + " }"
+    return f'"{value}"' if isinstance(value, str) else value

@@ -13,6 +13,7 @@ MAX_G_L = 40.0
 MAX_GRIST_KG_L = 1.5
 MIN_GRIST_KG_L = 0.02
 MAX_ADDITION_IBU = 150.0
+_BOTTLES_ONLY = ("priming", "rating", "headspace", "warmest")
 _MOST_UTILIZATION = 0.35
 """More of an addition's alpha acids than this never reaches beer [common practice, no source]."""
 
@@ -30,6 +31,10 @@ def _grist(recipe: Recipe) -> Iterator[Fault]:
     if not recipe.malt and not recipe.sugar:
         yield 0, "the recipe has no malt and no sugar; add a [[malt]] with a name and a mass"
         return
+    for number, sugar in enumerate(recipe.sugar, start=1):
+        if sugar.extract and sugar.moisture and sugar.extract.value + sugar.moisture.value > 1:
+            told = f"{sugar.extract.text} extract and {sugar.moisture.text} moisture"
+            yield sugar.line, f"sugar {number}: {told} are more than the whole; check both"
     masses = [row.mass.value for row in recipe.malt] + [row.mass.value for row in recipe.sugar]
     grist = math.fsum(masses)
     rate = grist / recipe.volume.value
@@ -52,12 +57,21 @@ def _process(recipe: Recipe) -> Iterator[Fault]:
             recipe.efficiency.line,
             f"efficiency: it is computed for “{house.lauter}”; leave one of the two out",
         )
+    sparge = recipe.water.sparge
+    if house.lauter == "no sparge" and sparge is not None and sparge.value:
+        told = f"water sparge: {sparge.text}, but lauter is “no sparge”"
+        yield sparge.line, f'{told}; leave it out, or write lauter = "batch sparge"'
     if house.altitude is not None and house.boil_temperature is not None:
         yield house.line, "brewhouse: altitude and boil_temperature say the same; keep one"
 
 
 def _package(recipe: Recipe) -> Iterator[Fault]:
     package = recipe.package
+    if package.container != "bottle":
+        for key in _BOTTLES_ONLY:
+            if getattr(package, key) is not None:
+                told = f"package {key}: is for bottles, nothing of a keg reads it"
+                yield package.line, f'{told}; write container = "bottle", or leave it out'
     if package.priming is None:
         return
     if package.carbonation is not None:

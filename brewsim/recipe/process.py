@@ -14,7 +14,8 @@ from brewsim.recipe.plan import Plan, planned_package_l
 from brewsim.recipe.priors import Prior, Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.settings import beside
-from brewsim.recipe.spreads import moved, scaled
+from brewsim.recipe.showing import shown
+from brewsim.recipe.spreads import moved, rescaled, scaled
 from brewsim.recipe.stated import Stated
 
 Statements = dict[str, Stated | Prior | float | Distribution]
@@ -44,7 +45,7 @@ def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Stateme
     if recipe.water.sparge is not None:
         found["sparge_water_l"] = recipe.water.sparge
     if recipe.brewhouse.altitude is not None:
-        found["boil_temperature_c"] = 100.0 - _BOIL_PER_METRE * recipe.brewhouse.altitude.value
+        found["boil_temperature_c"] = _boiling_point(recipe.brewhouse.altitude)
     if recipe.efficiency is not None and recipe.efficiency_of == "fermenter":
         found["stated_mash_efficiency_fraction"] = _into_kettle(recipe.efficiency, recipe, priors)
     found |= _yeast(recipe, priors)
@@ -62,6 +63,13 @@ def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Stateme
         if isinstance(said, Stated):
             found |= beside(quantity, said)
     return found
+
+
+def _boiling_point(altitude: Stated) -> Stated:
+    """Return the temperature at which wort boils at an altitude, spread as the altitude is."""
+    phrase = rescaled(altitude.phrase, lambda metres: 100.0 - _BOIL_PER_METRE * metres)
+    text = f"{phrase.middle:.1f} °C at {altitude.text}"
+    return replace(altitude, text=text, phrase=phrase, model_unit="°C", unit="")
 
 
 def _into_kettle(stated: Stated, recipe: Recipe, priors: Priors) -> Stated:
@@ -122,7 +130,7 @@ def _priming(recipe: Recipe, priors: Priors, beer_l: float) -> Statements:
         if package.priming.dose is not None:
             found["priming_sugar_g_l"] = package.priming.dose
         elif package.priming.mass is not None:
-            found["priming_sugar_g_l"] = scaled(package.priming.mass, 1 / beer_l)
+            found["priming_sugar_g_l"] = _per_litre(package.priming.mass, beer_l)
         return found
     if package.carbonation is None:
         return {"priming_sugar_g_l": 0.0}
@@ -131,6 +139,13 @@ def _priming(recipe: Recipe, priors: Priors, beer_l: float) -> Statements:
     (left,) = residual_carbonation_vol(np.array([celsius]), np.zeros(1))
     wanted = max(package.carbonation.value - float(left), 0.0)
     return {"priming_sugar_g_l": wanted * _GLUCOSE_G_L_PER_VOL}
+
+
+def _per_litre(mass: Stated, beer_l: float) -> Stated:
+    """Return a mass of sugar as a dose of the beer it is weighed for."""
+    dose = scaled(mass, 1 / beer_l)
+    text = f"{mass.text}, {shown(float(f'{dose.value:.3g}'), 'g/L', twin=False)} of beer"
+    return replace(dose, text=text, model_unit="g/L", unit="")
 
 
 def kettle_retention(postboil_l: float, priors: Priors) -> Distribution | None:

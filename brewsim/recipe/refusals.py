@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from brewsim.errors import did_you_mean
 from brewsim.graph.build import Graph
+from brewsim.recipe.outcomes import BY_QUANTITY, quantity_of
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.schema import Block, Recipe
 from brewsim.recipe.stated import Stated
@@ -28,6 +29,7 @@ def all_given(recipe: Recipe) -> dict[str, Stated]:
         recipe.water,
         recipe.yeast,
         recipe.package,
+        recipe.model,
         recipe,
     )
     return {
@@ -73,6 +75,9 @@ def unknown_quantities(recipe: Recipe, plain: Graph) -> Iterator[str]:
             yield f"{where}: there is no such quantity.{near}"
         elif plain.axes(quantity):
             yield f"{where}: it is one of a list; state it in its row (given = {{ ... }})"
+        elif _is_idle(quantity, recipe, plain):
+            needs = " or ".join(plain.nodes[quantity].needs)
+            yield f"{where}: nothing else is computed from it; state what it comes from: {needs}"
     for quantity, stated in recipe.priors.items():
         if quantity not in plain.inputs:
             near = did_you_mean(quantity, plain.inputs)
@@ -82,6 +87,13 @@ def unknown_quantities(recipe: Recipe, plain: Graph) -> Iterator[str]:
         known = _row_names(plain, axis)
         for number, row in enumerate(getattr(recipe, kind), start=1):
             yield from _unknown_in_row(f"{kind} {number}", row.given, known)
+
+
+def _is_idle(quantity: str, recipe: Recipe, plain: Graph) -> bool:
+    """Whether a computed quantity is a figure beside the beer: stating it would change nothing."""
+    asked = {quantity_of(name) for name in recipe.targets}
+    asked |= {q for q, row in BY_QUANTITY.items() if row.default}
+    return quantity in plain.nodes and quantity not in asked and not plain.downstream([quantity])
 
 
 def _row_names(plain: Graph, axis: str) -> list[str]:

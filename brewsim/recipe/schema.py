@@ -8,6 +8,7 @@ from pydantic.json_schema import SkipJsonSchema
 from brewsim.recipe import natural, reading, tables
 from brewsim.recipe.knob_ranges import KnobRange
 from brewsim.recipe.packaging import Priming, Storage, read_priming, read_storage
+from brewsim.recipe.plain_names import read_given_by_name
 from brewsim.recipe.stated import Reads, Stated
 from brewsim.recipe.when import HopTime, PrecursorTime, read_hop_time, read_precursor_time
 
@@ -47,6 +48,7 @@ Months = Annotated[Stated, _of("months", "8 months", 0, 120)]
 Carbonation = Annotated[Stated, _of("vol", "2.5 vol", 0, 8)]
 PerMinute = Annotated[Stated, _of("1/min", "0.02 1/min", 0, 1)]
 Given = Annotated[dict[str, Stated], Reads(tables.read_given, "10.9 ± 0.2 °P", table=True)]
+GivenByName = Annotated[dict[str, Stated], Reads(read_given_by_name, "10.9 ± 0.2 °P", table=True)]
 Targets = Annotated[dict[str, Stated], Reads(tables.read_targets, "4.8 to 5.4 %", table=True)]
 Name = Annotated[str, BeforeValidator(reading.read_name)]
 Notes = Annotated[str, BeforeValidator(reading.read_notes)]
@@ -215,6 +217,7 @@ class Recipe(Block):
     yeast: Yeast = Yeast()
     package: Package = Package()
     model: ModelChoice = ModelChoice()
+    given: GivenByName = {}
     targets: Targets = {}
     priors: Given = {}
     knobs: Annotated[dict[str, KnobRange], Reads(dict, "0 to 4 g/L", table=True)] = {}

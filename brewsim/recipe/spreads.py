@@ -134,18 +134,21 @@ def scaled(stated: Stated, factor: float) -> Stated:
 
 
 def rescaled(phrase: Phrase, scale: Callable[[float], float]) -> Phrase:
-    """Return the phrase with every number put through an increasing function."""
+    """Return the phrase with every number put through a function that only rises, or only falls."""
     step = 1e-4 * max(abs(phrase.middle), 1e-3)
     middle = scale(phrase.middle)
     slope = (scale(phrase.middle + step) - scale(phrase.middle - step)) / (2 * step)
+    low, high = phrase.low, phrase.high
+    if slope < 0:
+        low, high = high, low
     moved_to = replace(
         phrase,
         middle=middle,
-        low=None if phrase.low is None else scale(phrase.low),
-        high=None if phrase.high is None else scale(phrase.high),
-        sd=None if phrase.sd is None else phrase.sd * slope,
+        low=None if low is None else scale(low),
+        high=None if high is None else scale(high),
+        sd=None if phrase.sd is None else phrase.sd * abs(slope),
         values=tuple(scale(value) for value in phrase.values),
     )
-    if phrase.kind == "factor" and middle <= 0:
+    if phrase.kind == "factor" and (middle <= 0 or slope < 0):
         return replace(moved_to, kind="range90", factor=None)
     return moved_to

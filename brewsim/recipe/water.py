@@ -4,7 +4,14 @@ from collections.abc import Iterator
 
 from brewsim.recipe.faults import in_words
 from brewsim.recipe.middles import middle_of, said_of
-from brewsim.recipe.plan import KETTLE_STEPS, MASH_STEPS, Plan, held_by_hops, plan
+from brewsim.recipe.plan import (
+    KETTLE_STEPS,
+    MASH_STEPS,
+    Plan,
+    collects_by_volume,
+    held_by_hops,
+    plan,
+)
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.showing import shown
@@ -24,7 +31,11 @@ def faults_of_water(recipe: Recipe, priors: Priors) -> list[str]:
     found = [*_losses(recipe, priors)]
     if not found:
         planned = plan(recipe, priors)
-        found = [*_boiled(recipe, priors, planned), *_mash(recipe, priors, planned)]
+        found = [
+            *_volume(recipe),
+            *_boiled(recipe, priors, planned),
+            *_mash(recipe, priors, planned),
+        ]
     return [in_words(stated.line if stated else 0, "", what) for stated, what in found]
 
 
@@ -45,6 +56,17 @@ def _losses(recipe: Recipe, priors: Priors) -> Iterator[_Fault]:
         told = f"efficiency: {efficiency.text} into the fermenter with {shown(trub, 'fraction')}"
         needed = f"of the wort left in the kettle needs {100 * kettle:.0f} % into the kettle"
         yield efficiency, f'{told} {needed}; check both, or write efficiency_of = "kettle"'
+
+
+def _volume(recipe: Recipe) -> Iterator[_Fault]:
+    """Yield a fault for a spread of the volume that the water decides, so that nothing reads it."""
+    volume = recipe.volume
+    if volume.phrase.kind not in ("plain", "exactly") and not collects_by_volume(recipe):
+        why = "its spread follows from the water here"
+        yield (
+            volume,
+            f"volume: “{volume.text}”: {why}; write {shown(volume.value, 'L', twin=False)}",
+        )
 
 
 def _boiled(recipe: Recipe, priors: Priors, planned: Plan) -> Iterator[_Fault]:

@@ -131,3 +131,11 @@ def test_rescaling_a_phrase_rescales_what_it_means():
     twice = apply(rescaled(phrase, lambda value: 2 * value), None)
 
     assert twice.from_score(ENDS) == pytest.approx([36.0, 40.0, 44.0])
+
+
+def test_a_falling_function_turns_the_ends_of_a_phrase_round():
+    turned = rescaled(read_phrase("0 to 4 m", "m").phrase, lambda metres: 100.0 - metres)
+    fold = rescaled(read_phrase("4 m within a factor 2", "m").phrase, lambda metres: 100.0 - metres)
+
+    assert apply(turned, None).from_score(ENDS) == pytest.approx([96.0, 98.0, 100.0])
+    assert apply(fold, None).from_score(ENDS) == pytest.approx([92.0, 95.0, 98.0])

@@ -149,3 +149,10 @@ def test_any_other_quantity_is_shown_by_the_unit_of_its_name():
 
     assert (row.unit, row.per_model, row.default) == ("%", 100.0, False)
     assert outcome_of("kettle_extract_kg").unit == "kg"
+
+
+def test_a_mass_of_priming_sugar_is_told_per_litre_of_beer(written):
+    bottle = ('container = "keg"\ncarbonation = "2.5 vol"', 'container = "bottle"')
+    row = row_of(written(bottle, more='priming = "3 oz glucose"\n'), "priming_sugar_g_l")
+
+    assert row.value == "“3 oz, 4.43 g/L of beer”"

@@ -23,6 +23,7 @@ EFFICIENCY = 'efficiency = "75 ± 3 %"'
         (WATER + 'mash = "2 L"', "line 39, water mash: 2 L .* for 4 kg .* needs at least 7.2 L"),
         (WATER + 'sparge = "27 L"', "line 39, water sparge: 27 L makes a mash of .* at least 7.2"),
         (WATER + 'mash = "12 L"\nsparge = "3 L"', "line 39, water: 15 L in all leaves about"),
+        (HOUSE + 'lauter = "no sparge"' + WATER + 'sparge = "9 L"', "line 41, water sparge: 9 L"),
         (WATER + 'mash = "90 L"', "line 39, water: 90 L in all leaves about"),
     ],
 )
@@ -138,3 +139,13 @@ def test_a_priming_dose_is_that_dose_in_the_middle_whatever_stays_behind(written
     recipe = written(BOTTLE, more=f'priming = "6 g/L glucose"\n{more}')
 
     assert median_of(recipe, "priming_dose_g_l") == pytest.approx(6.0, abs=0.01)
+
+
+@pytest.mark.parametrize("stated", ["15 to 25 L", "20 ± 1 L"])
+def test_a_spread_of_the_volume_that_nothing_reads_is_refused(written, stated):
+    recipe = written(('"20 L"', f'"{stated}"'), more=WATER + 'mash = "16 L"')
+
+    with pytest.raises(
+        InputError, match=r"line 3, volume: .* follows from the water here; write 20"
+    ):
+        pose(recipe)

@@ -12,7 +12,7 @@ Readings = Annotated[
     list[str] | None,
     typer.Option(
         "--reading",
-        help='What was measured, such as "preboil_gravity_sg = 1.038 ± 0.001"; repeat for more.',
+        help='What was measured, such as "preboil_gravity = 1.038 ± 0.001"; repeat for more.',
     ),
 ]
 _LABELS = {"fermenter_volume_l": "into the fermenter"}
@@ -104,7 +104,9 @@ def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes
     for correction in found.corrections:
         if not correction.reaches:
             say.lines(_cannot(correction, found.aim, looks[found.aim]))
-    say.lines("Amounts put the middle back; the spread around it is what the readings leave.")
+    say.lines(*[f"{remark[0].upper()}{remark[1:]}." for remark in found.remarks])
+    if found.corrections:
+        say.lines("Amounts put the middle back; the spread around it is what the readings leave.")
 
 
 def _told(correction: Any) -> str:  # noqa: ANN401 - a Correction
@@ -124,6 +126,8 @@ def _cannot(correction: Any, aim: str, look: Any) -> str:  # noqa: ANN401 - a Co
 
     name = correction.name[0].upper() + correction.name[1:]
     best = shown.value(look, correction.outcomes[aim].middle)
+    if not correction.moves:
+        return f"{name}: does not help here; it does not move {shown.label(look)}."
     if correction.amount == 0:
         return f"{name}: does not help here; it moves {shown.label(look)} the wrong way."
     return f"{name}: does not get there; {_told(correction)} brings the middle to {best}."

@@ -9,7 +9,6 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError
-from brewsim.recipe import refractometer
 from brewsim.recipe.batches import read_batches
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.lines import LINE_KEY
@@ -20,6 +19,7 @@ from brewsim.recipe.own_units import read_as_written
 from brewsim.recipe.possible import refuse_impossible
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.read import read_text
+from brewsim.recipe.refractometer import wort_shown
 
 
 @dataclass(frozen=True)
@@ -117,7 +117,7 @@ def _value(text: str, row: Outcome) -> tuple[str, float]:
         number = float(bare) / row.per_model
     except ValueError:
         quantity, stated = read_as_written(row.quantity, text)
-        value = refractometer.of_wort(quantity, stated)
+        value = wort_shown(quantity, stated).value
         refuse_impossible(quantity, value, text)
         return quantity, value
     if not np.isfinite(number):

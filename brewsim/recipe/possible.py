@@ -53,6 +53,11 @@ def refuse_unreadable(quantity: str, problem: Problem) -> None:
             f"{quantity} is one number for each {kind}, not one for the batch; what was weighed "
             f"or assayed of one goes into [batch.changed], such as {_WEIGHED[axes[0]]}"
         )
+    refuse_before_sugars(quantity, problem)
+
+
+def refuse_before_sugars(quantity: str, problem: Problem) -> None:
+    """Raise ValueError where a wort is read before everything that the model has in it is in."""
     if quantity in _BEFORE_SUGARS and not len(problem.fixed["malt_mass_kg"]):
         raise ValueError(
             "this recipe has no malt, and its sugars and extracts are reckoned to go in after "

@@ -1,5 +1,8 @@
 """Refractometer readings of beer: alcohol bends light too, so a reading needs its first one."""
 
+from dataclasses import replace
+
+from brewsim.recipe.spreads import rescaled
 from brewsim.recipe.stated import Stated
 
 WORTS = ("original_extract_plato", "preboil_extract_plato")
@@ -25,13 +28,13 @@ def plato_of_wort(shown_bx: float) -> float:
     return shown_bx / WORT_FACTOR
 
 
-def of_wort(quantity: str, stated: Stated) -> float:
-    """Return what was stated, in model units; what a refractometer showed of wort as its extract.
+def wort_shown(quantity: str, stated: Stated) -> Stated:
+    """Return what was stated; what a refractometer showed of wort as its extract.
 
     Raises ValueError for what it showed of beer.
     """
     if stated.unit != "°Bx":
-        return stated.value
+        return stated
     if quantity not in WORTS:
         raise ValueError(f"“{stated.text}”: alcohol bends light; write the gravity or °P instead")
-    return plato_of_wort(stated.value)
+    return replace(stated, phrase=rescaled(stated.phrase, plato_of_wort))

@@ -23,7 +23,7 @@ from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.possible import refuse_impossible
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.quantities import read_amounts, total
-from brewsim.recipe.refractometer import WORTS, of_wort
+from brewsim.recipe.refractometer import WORTS, wort_shown
 from brewsim.recipe.stated import Stated
 from brewsim.study.problem import Problem, Target
 
@@ -145,7 +145,7 @@ def _of_brix(quantity: str, stated: Stated) -> float:
     if extract in WORTS:
         told = BY_QUANTITY[extract].name
         raise ValueError(f"°Bx is what a refractometer shows of extract; write it of {told}")
-    return of_wort(quantity, stated)
+    return wort_shown(quantity, stated).value
 
 
 def _named(text: str, problem: Problem, where: str) -> tuple[str, str]:

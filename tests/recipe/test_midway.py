@@ -132,3 +132,96 @@ def test_a_day_without_readings_is_refused(priors):
 def test_a_reading_that_cannot_be_read_names_itself(priors):
     with pytest.raises(InputError, match="preboil_gravity_sg"):
         midway(parse_recipe(PALE), {"preboil_gravity_sg": "rather low"}, priors)
+
+
+@pytest.mark.parametrize(
+    "plain", [{"preboil_gravity": "1.031 ± 0.001"}, {"preboil gravity": "1.031 ± 0.001"}]
+)
+def test_a_reading_may_be_called_by_its_plain_name(low, priors, plain):
+    assert midway(parse_recipe(PALE), plain, priors) == low
+
+
+def test_a_gravity_in_plato_is_of_its_extract_and_in_brix_of_its_refractometer(priors):
+    said = [
+        {"preboil_extract_plato": "12 ± 0.2 °P"},
+        {"preboil_gravity": "12 ± 0.2 °P"},
+        {"preboil_gravity": "12.48 ± 0.208 °Bx"},
+    ]
+    first, *others = (midway(parse_recipe(PALE), one, priors, draws=256) for one in said)
+
+    for other in others:
+        assert other.readings == first.readings
+        assert other.now[OG].middle == pytest.approx(first.now[OG].middle, abs=1e-9)
+        assert other.spread_left[OG] == pytest.approx(first.spread_left[OG], rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("readings", "told"),
+    [
+        ({"FG": "6 °Bx"}, "alcohol bends light"),
+        ({"preboil_gravty": "1.031"}, "there is no quantity preboil_gravty. Did you mean preboil"),
+        ({"OG": "1.044", "original_gravity_sg": "1.045"}, "is there twice"),
+        ({"bitterness": "900 IBU"}, "is impossible"),
+        ({"preboil_gravity": "at most 1.03"}, "for targets"),
+    ],
+)
+def test_a_reading_that_says_something_else_is_refused(priors, readings, told):
+    with pytest.raises(InputError, match=told):
+        midway(parse_recipe(PALE), readings, priors)
+
+
+@pytest.mark.parametrize(
+    ("aim", "told"),
+    [
+        ("nonsense", "no outcome “nonsense” of this recipe. There is: original_gravity"),
+        ("origina_gravity", "Did you mean original_gravity"),
+        ("hop_mass_g", "no outcome “hop_mass_g”"),
+    ],
+)
+def test_an_aim_that_is_none_is_refused_with_near_misses(priors, aim, told):
+    with pytest.raises(InputError, match=told):
+        midway(parse_recipe(PALE), {"preboil_gravity": "1.031"}, priors, aim=aim)
+
+
+@pytest.mark.parametrize("aim", [OG, ABV])
+def test_nothing_is_corrected_that_comes_before_a_reading(priors, aim):
+    found = midway(parse_recipe(PALE), {"OG": "exactly 1.046"}, priors, aim=aim, draws=256)
+
+    assert found.corrections == ()
+    (remark,) = found.remarks
+    assert remark.startswith("nothing can be judged")
+    assert "before the reading of original gravity" in remark
+
+
+def test_a_measured_aim_is_not_moved_by_what_comes_after_it(priors):
+    reading = {"preboil_gravity": "1.036"}
+    found = midway(parse_recipe(PALE), reading, priors, aim="preboil_extract_plato", draws=256)
+
+    assert found.corrections == ()
+    assert "is measured and nothing moves it any more" in found.remarks[0]
+
+
+def test_nothing_is_offered_where_the_aim_is_as_planned(priors):
+    found = midway(parse_recipe(PALE), {"mash_temperature": "68 °C"}, priors, draws=256)
+
+    assert found.corrections == ()
+    assert found.remarks == (
+        "original gravity is where it was planned; nothing is to be done about it",
+    )
+
+
+def test_what_does_not_move_the_aim_does_not_move_it_the_wrong_way(priors):
+    reading = {"mash_temperature": "68 °C"}
+    found = midway(
+        parse_recipe(PALE), reading, priors, aim="apparent_attenuation_fraction", draws=256
+    )
+
+    assert {c.name: c.moves for c in found.corrections}["dilute with water after the boil"] is False
+
+
+def test_one_amount_is_offered_once_where_the_hops_make_no_difference(priors):
+    weak = PALE.replace('mass = "15 g"', 'mass = "0.1 g"')
+    found = midway(parse_recipe(weak), {"preboil_gravity": "1.034"}, priors, draws=256)
+
+    assert [c.name for c in found.corrections].count("boil longer") == 1
+    assert found.corrections[0].remark == ""

@@ -19,13 +19,17 @@ _TRIED = 24
 
 @dataclass(frozen=True)
 class Location:
-    """How far one knob alone moves the middle of an outcome that lies outside its target."""
+    """How far one knob alone moves the middle of an outcome that lies outside its target.
+
+    `limit` is the end of the target that is nearer; `below` whether the middle lies below it now.
+    """
 
     knob: str
     outcome: str
     low: float
     high: float
     limit: float
+    below: bool
 
 
 @dataclass(frozen=True)
@@ -109,5 +113,6 @@ def _locations(land: Landscape) -> tuple[Location, ...]:
 def _location(land: Landscape, knob: Knob, name: str) -> Location:
     window = land.windows[name]
     along = [land.look({knob.id: s}).middles[name] for s in settings_along(knob, _ALONG)]
-    limit = window.low if land.look({}).middles[name] < window.low else window.high
-    return Location(knob.id, name, min(along), max(along), limit)
+    below = land.look({}).middles[name] < window.low
+    limit = window.low if below else window.high
+    return Location(knob.id, name, min(along), max(along), limit, below)

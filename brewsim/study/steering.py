@@ -1,8 +1,8 @@
 """Steer: knob settings that land in the targets, how little must move, and what is in the way.
 
 Sample-average approximation on common scrambled draws (Kleywegt, Shapiro & Homem-de-Mello 2002,
-SIAM J. Optim. 12, 479-502): a smoothed chance leads from Sobol' starts to a polished optimum;
-what is reported is the raw chance on fresh draws.
+SIAM J. Optim. 12, 479-502): a search on some draws finds the settings, and what is reported is
+their chance on fresh draws.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -13,24 +13,22 @@ from scipy import optimize
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
+from brewsim.study.best_settings import best_settings, tuning, unmoved
 from brewsim.study.common import CommonDraws, Evaluator, lands
-from brewsim.study.knobs import Bracket, bracket, mean_and_error, settings_along
+from brewsim.study.knobs import Bracket, landing, mean_and_error, settings_along
 from brewsim.study.landscape import Landscape
 from brewsim.study.obstacles import Obstacles, obstacles
 from brewsim.study.problem import Knob, Problem
-from brewsim.study.sampling import Plan, scrambled
+from brewsim.study.sampling import Plan
 
-_STARTS = 64
-_POLISHED = 2
 _MARGIN = 0.01
 _GRID = 33
 _SEARCH_ROWS = 256
 _CHECK_ROWS = 4096
 _LIKELY_ROWS = 1024
 _FRESH_SEED = 104_729
-_FIRST_STEP, _LAST_STEP, _LEAST_STEP = 0.1, 1e-2, 3e-3
-"""Trust region, in shares of a knob's range: where it starts, when a polish and a search for the
-least change stop."""
+_LEAST_STEP = 3e-3
+"""Trust region, in shares of a knob's range, at which the search for the least change stops."""
 
 Progress = Callable[[float, str], None]
 
@@ -58,7 +56,10 @@ class Move:
 
 @dataclass(frozen=True)
 class SingleKnob:
-    """One knob alone: the smallest move that reaches the wanted chance, or the best it can do."""
+    """One knob alone: the smallest move that reaches the wanted chance, or the best it can do.
+
+    `bracket` is where the search saw the wanted chance, None where the fresh draws did not.
+    """
 
     knob: str
     label: str
@@ -100,12 +101,13 @@ def steer(
     """
     if not problem.targets:
         raise StudyError("nothing to steer for: the recipe has no targets")
-    chosen = [problem.knob(k) for k in knobs] if knobs is not None else list(problem.knobs)
+    named = None if knobs is None else dict.fromkeys(knobs)
+    chosen = [problem.knob(k) for k in named] if named is not None else list(problem.knobs)
     if not chosen:
         raise StudyError("nothing to steer with: the recipe has no knobs")
     search = _Search(problem, chosen, chance, seed, progress or (lambda _done, _text: None))
     singles = search.singles()
-    best = search.checked(search.best())
+    best = search.checked(best_settings(search.land, seed, search.progress))
     smallest = search.smallest(best, singles) if best.chance >= chance else None
     search.progress(0.95, "what stands in the way")
     found = obstacles(search.land)
@@ -169,57 +171,13 @@ class _Search:
         if good:
             pick = min(good, key=lambda i: (distances[i], -chances[i]))
         move = self.checked({knob.id: where[pick]})
+        reaches = move.chance >= self.wanted
         span = None
-        if not knob.choices:
-            span = bracket([float(w) for w in where], chances, self.wanted)
-        return SingleKnob(knob.id, knob.label, move.chance >= self.wanted, move, span)
-
-    # all knobs -----------------------------------------------------------------------------
-    def best(self) -> dict[str, float | str]:
-        """Return the settings with the highest chance found over all knobs and choices."""
-        categories = self.land.categories()
-        candidates: list[tuple[float, FloatArray, dict[str, str]]] = []
-        for count, choice in enumerate(categories):
-            self.progress(0.3 + 0.3 * count / len(categories), "all knobs together")
-            candidates += self._starts(choice, max(16, _STARTS // len(categories)))
-        candidates.sort(key=lambda c: -c[0])
-        found: list[tuple[float, float, dict[str, float | str]]] = []
-        for count, (_, place, choice) in enumerate(candidates[:_POLISHED]):
-            self.progress(0.6 + 0.25 * count / _POLISHED, "polishing the best")
-            for spot in (place, self._polish(place, choice)):
-                settings = self.land.settings(spot, choice, snapped=True)
-                found.append((*self._judged(settings), settings))
-        *judged, settings = max(found, key=lambda found: found[:2])
-        return self._kept(settings, lambda trial: self._judged(trial) >= tuple(judged))
-
-    def _judged(self, settings: Mapping[str, float | str]) -> tuple[float, float]:
-        return self.land.look(settings).chance, self.land.smooth(settings)
-
-    def _starts(
-        self, choice: dict[str, str], count: int
-    ) -> list[tuple[float, FloatArray, dict[str, str]]]:
-        land = self.land
-        if not land.dials:
-            return [(land.smooth(choice), np.empty(0), choice)]
-        sequence = scrambled(len(land.dials), np.random.default_rng(self.seed))
-        places = [land.place({}), *sequence.random(1 << (count - 1).bit_length())]
-        return [(land.smooth(land.settings(p, choice, snapped=True)), p, choice) for p in places]
-
-    def _polish(self, place: FloatArray, choice: dict[str, str]) -> FloatArray:
-        if not self.land.dials:
-            return place
-
-        def loss(spot: FloatArray) -> float:
-            return -self.land.smooth(self.land.settings(spot, choice, snapped=False))
-
-        result = optimize.minimize(
-            loss,
-            place,
-            method="COBYQA",
-            bounds=[(0.0, 1.0)] * len(place),
-            options=_options(place, _LAST_STEP),
-        )
-        return np.asarray(result.x)
+        if reaches and not knob.choices:
+            own = [i for i, w in enumerate(where) if knob.low <= float(w) <= knob.high]
+            settings = [float(where[i]) for i in own]
+            span = landing(knob, settings, chances[own], self.wanted)
+        return SingleKnob(knob.id, knob.label, reaches, move, span)
 
     # as little as possible -----------------------------------------------------------------
     def smallest(self, best: Move, singles: Sequence[SingleKnob]) -> Move | None:
@@ -247,13 +205,13 @@ class _Search:
             constraints=[
                 optimize.NonlinearConstraint(lambda spot: self._spare(spot, choice), 0.0, np.inf)
             ],
-            options=_options(start, _LEAST_STEP),
+            options=tuning(len(start), _LEAST_STEP),
         )
         for step in np.linspace(0.0, 1.0, 11):
             spot = (1 - step) * np.asarray(result.x) + step * start
             settings = self.land.settings(spot, choice, snapped=True)
             if self._suffices(settings):
-                return self.checked(self._kept(settings, self._suffices))
+                return self.checked(unmoved(self.land, settings, self._suffices))
         return None
 
     def _suffices(self, settings: Mapping[str, float | str]) -> bool:
@@ -264,24 +222,3 @@ class _Search:
         settings = self.land.settings(spot, choice, snapped=False)
         chance = self.land.look(settings).chance + 1e-3 * self.land.smooth(settings)
         return chance - self.wanted - _MARGIN
-
-    def _kept(
-        self,
-        settings: dict[str, float | str],
-        as_good: Callable[[Mapping[str, float | str]], bool],
-    ) -> dict[str, float | str]:
-        """Put back every knob that need not move."""
-        order = sorted(self.land.knobs, key=lambda k: self.land.distance({k.id: settings[k.id]}))
-        for knob in order:
-            trial = {**settings, knob.id: self.land.now[knob.id]}
-            if as_good(trial):
-                settings = trial
-        return settings
-
-
-def _options(place: FloatArray, last: float) -> dict[str, float]:
-    return {
-        "maxfev": 60 * len(place),
-        "initial_tr_radius": _FIRST_STEP,
-        "final_tr_radius": last,
-    }

@@ -71,6 +71,41 @@ def test_knobs_that_change_no_target_stay_where_they_are():
     assert (alone.move.settings["idle"], alone.move.change) == (3.3, 0.0)
 
 
+def test_a_choice_that_pays_once_the_dial_follows_is_found():
+    """With the dial at 0 the other kind is worse; at 8 it is nearly sure, the first never is."""
+
+    def made(kind):
+        return Choice(kind, distributions={"known": normal({"a": 0.0, "b": -8.0}[kind], 0.1)})
+
+    problem = Problem.of(
+        [lifted],
+        {"known": (normal(0, 3), Kinds(1, 0, 0)), "scatter": (normal(0, 0.1), Kinds(0, 0, 1))},
+        fixed={"dial": 0.0, "lever": 0.0},
+        targets={"lifted": Target(-0.5, 0.5)},
+        knobs=(DIAL, Knob("kind", "the kind", choices=(made("a"), made("b")), current="a")),
+    )
+    wider = replace(problem.knob("kind").choices[0], distributions={"known": normal(0, 3)})
+    kind = replace(problem.knob("kind"), choices=(wider, made("b")))
+    found = steer(replace(problem, knobs=(DIAL, kind)), chance=0.95)
+
+    assert found.best.chance > 0.95
+    assert found.best.settings["kind"] == "b"
+    assert found.best.settings["dial"] == pytest.approx(8.0, abs=0.3)
+
+
+def test_a_knob_named_twice_is_one():
+    found = steer(lifting(DIAL), knobs=["dial", "dial"], chance=0.8)
+
+    assert [single.knob for single in found.singles] == ["dial"]
+
+
+def test_where_fresh_draws_do_not_agree_no_stretch_is_told():
+    """The search saw the chance, the fresh draws did not: nothing is promised there."""
+    for chance in np.linspace(0.40, 0.50, 6):
+        for single in steer(lifting(DIAL, lower=11.0), chance=float(chance)).singles:
+            assert single.reaches or single.bracket is None
+
+
 def test_the_smallest_change_is_where_the_wanted_chance_is_just_reached():
     found = steer(lifting(DIAL), chance=0.8)
 

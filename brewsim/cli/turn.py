@@ -36,10 +36,14 @@ def turn(
     Example: brewsim turn demo-recipes/quillhaven-lager.toml "precursor 1 dose"
     """
     import brewsim
+    from brewsim.errors import InputError
     from brewsim.recipe.alternatives import is_alternative
     from brewsim.study.knobs import turn_all
 
     loaded = load(recipe, priors, house)
+    if choice and (knob is None or not is_alternative(knob)):
+        told = f"{knob or 'every knob'} has its own settings; --choice is for a yeast or a hop"
+        raise InputError("--choice", [told])
     if knob is None:
         found = turn_all(loaded.problem, seed=seed)
         if json:
@@ -101,7 +105,8 @@ def _setting(along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Datas
         return setting
     from brewsim.study.knobs import as_shown
 
-    return f"{as_shown(along, setting):.4g} {along.attrs['unit']}".strip()
+    told = f"{as_shown(along, setting):.{along.attrs['decimals']}f}"
+    return f"{told} {along.attrs['unit']}".strip()
 
 
 def _tenth(along: Any, looks: Any) -> list[str]:  # noqa: ANN401 - a Dataset, Outcomes by name
@@ -126,10 +131,12 @@ def _change(row: Any, change: float) -> str:  # noqa: ANN401 - an Outcome
 def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets
     """Print a row for each knob and targeted outcome it moves: effect, and where it lands."""
     from brewsim.cli import shown
-    from brewsim.study.knobs import bracket
+    from brewsim.study.knobs import landing, reach
 
     rows = []
-    for along in found:
+    for turned in found:
+        knob = problem.knob(turned.attrs["knob"])
+        along = reach(knob, turned)
         settings = along["setting"].to_numpy().tolist()
         for name, row in shown.rows(problem, _names(problem, along)).items():
             at = along.sel(outcome=name)
@@ -138,8 +145,7 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
                 continue
             lands = ""
             if name in problem.targets:
-                dial = not isinstance(settings[0], str)
-                span = bracket(settings, chance, 0.8) if dial else None
+                span = landing(knob, settings, chance, 0.8)
                 best = int(chance.argmax())
                 lands = f"best {_setting(along, settings[best])}: {shown.in_fifty(chance[best])}"
                 if span is not None:

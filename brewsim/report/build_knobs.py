@@ -16,7 +16,7 @@ from brewsim.report.words import (
     shown,
     target_words,
 )
-from brewsim.study.knobs import as_shown, bracket, current_setting
+from brewsim.study.knobs import as_shown, current_setting, landing, reach
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.steering import Move, SingleKnob, Steered
 
@@ -25,6 +25,7 @@ _MOVED = 0.15
 """A knob has a chart where it moves the middle by this share of the widest interval."""
 
 
+_NOWHERE = "cannot get there"
 _WORTH_TURNING = 0.03
 """Chance a change of settings must add to be told; less is lost in a brew day."""
 
@@ -52,8 +53,7 @@ def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: fl
     row = data.sel(outcome=name)
     target = problem.targets[name]
     settings, choices, current = _along(data)
-    chance = row["in_target"].to_numpy()
-    found = bracket(settings, chance, wanted) if not choices else None
+    knob = None if choices else problem.knob(data.attrs["knob"])
     low, middle, high = (
         tuple((row[key].to_numpy() * look.per_model).tolist()) for key in ("low", "middle", "high")
     )
@@ -68,12 +68,27 @@ def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: fl
         middle=middle,
         high=high,
         target=limits_of((target.lower, target.upper), look),
-        chance=tuple(chance.tolist()),
-        bracket=(found.low, found.high) if found else None,
+        chance=tuple(row["in_target"].to_numpy().tolist()),
+        bracket=_landing(knob, row, wanted) if knob else None,
         current=current,
         choices=choices,
+        decimals=knob.decimals if knob else 0,
     )
-    return _with_sentence(curve, wanted)
+    return _with_sentence(curve, wanted, own=_own(knob, data))
+
+
+def _landing(knob: Knob, row: xr.Dataset, wanted: float) -> tuple[float, float] | None:
+    own = reach(knob, row)
+    found = landing(knob, own["setting"].to_numpy().tolist(), own["in_target"].to_numpy(), wanted)
+    return (knob.as_shown(found.low), knob.as_shown(found.high)) if found else None
+
+
+def _own(knob: Knob | None, data: xr.Dataset) -> list[int]:
+    """Return the places of the settings that the knob has; today's may lie outside."""
+    places = np.arange(data.sizes["setting"])
+    if knob is None:
+        return places.tolist()
+    return reach(knob, data.assign(place=("setting", places)))["place"].to_numpy().tolist()
 
 
 def _along(data: xr.Dataset) -> tuple[tuple[float, ...], tuple[str, ...], float]:
@@ -84,40 +99,38 @@ def _along(data: xr.Dataset) -> tuple[tuple[float, ...], tuple[str, ...], float]
     return tuple(as_shown(data, value) for value in settings), (), as_shown(data, current)
 
 
-def _with_sentence(curve: KnobCurve, wanted: float) -> KnobCurve:
+def _with_sentence(curve: KnobCurve, wanted: float, own: list[int]) -> KnobCurve:
     chance = np.array(curve.chance)
-    best = int(np.nanargmax(chance))
+    best = own[int(np.nanargmax(chance[own]))]
     name, at_best = curve.look.label, setting_words(curve, curve.settings[best])
     share = in_hundred(float(chance[best]), 0.0)
     aim = target_words(curve.target, curve.look) if curve.target else ""
     if curve.bracket:
         low, high = (setting_words(curve, end) for end in curve.bracket)
-        sentence = f"{name}: from {low} to {high} it is {aim} in at least {_tenths(wanted)}."
+        sentence = f"{name}: from {low} to {high} it is {aim} in at least {_chances(wanted)}."
     elif chance[best] >= wanted:
         sentence = f"{name}: at {at_best} it is {aim}: {share}."
     else:
         sentence = (
-            f"{name}: this knob alone does not reach {_tenths(wanted)} for {aim}. "
+            f"{name}: this knob alone does not reach {_chances(wanted)} for {aim}. "
             f"Its best is {share}, at {at_best}."
         )
     fields = {key: getattr(curve, key) for key in curve.__dataclass_fields__}
     return KnobCurve(**{**fields, "sentence": sentence})
 
 
-def _tenths(chance: float) -> str:
-    return f"{number(10 * chance, 0)} chances in 10"
+def _chances(chance: float) -> str:
+    """Return a wanted chance as it was asked for: "8 chances in 10", "58 chances in 100"."""
+    of = next((n for n in (10, 100) if abs(n * chance - round(n * chance)) < 1e-9), 1000)
+    count = round(of * chance)
+    return f"{count} chance{'' if count == 1 else 's'} in {of:,}"
 
 
 def setting_words(curve: KnobCurve, value: float) -> str:
     """Return a setting of a curve's knob with its unit, or the choice."""
     if curve.choices:
         return curve.choices[round(value)]
-    return _amount(value, curve.unit, curve.settings[-1] - curve.settings[0])
-
-
-def _amount(value: float, unit: str, span: float) -> str:
-    decimals = 0 if span > 20 else 1 if span > 2 else 2
-    return f"{number(value, decimals)} {unit}".strip()
+    return f"{number(value, curve.decimals)} {curve.unit}".strip()
 
 
 def steered_panel(
@@ -130,7 +143,7 @@ def steered_panel(
 
     `today` is the chance and error shown elsewhere, so that one page gives one figure.
     """
-    wanted = _tenths(steered.wanted)
+    wanted = _chances(steered.wanted)
     now = in_hundred(*(today or (steered.now.chance, steered.now.chance_error)))
     sentences = [f"As the recipe stands, all targets are met together with {now}."]
     if steered.now.chance >= steered.wanted:
@@ -143,7 +156,7 @@ def steered_panel(
     if not steered.reaches:
         sentences += _in_the_way(problem, steered, looks)
     rows = tuple(_single(problem, single) for single in steered.singles)
-    header = ("knob", "today", f"settings with {wanted}", "best setting", "chance there")
+    header = ("knob", "today", f"settings with {wanted}", "nearest, or else best", "chance there")
     alone_table = Table("Each knob alone, for all targets together", header, rows)
     return Panel((*sentences, *steered.remarks), (alone_table,))
 
@@ -152,26 +165,27 @@ def steered_sentences(problem: Problem, steered: Steered, looks: Looks) -> tuple
     """Say the same as `steered_panel` in sentences alone, for where there is no table."""
     panel = steered_panel(problem, steered, looks)
     alone = [
-        f"{knob} alone: {reach}; best at {best}, with {share}."
+        f"{knob} alone: {there}; {_which(there)} at {at}, with {share}."
         for table in panel.tables
-        for knob, _, reach, best, share in table.rows
+        for knob, _, there, at, share in table.rows
     ]
     return (*panel.sentences[:1], *alone, *panel.sentences[1:])
+
+
+def _which(there: str) -> str:
+    return "best" if there == _NOWHERE else "nearest"
 
 
 def _single(problem: Problem, single: SingleKnob) -> tuple[str, ...]:
     knob = problem.knob(single.knob)
     today = _knob_words(knob, current_setting(problem, knob))
     best = " and ".join(_knob_words(knob, value) for value in single.move.settings.values())
-    reach = "cannot get there"
-    if single.reaches:
-        reach = best
+    there = best if single.reaches else _NOWHERE
     if single.bracket is not None:
-        reach = " to ".join(
-            _knob_words(knob, end) for end in (single.bracket.low, single.bracket.high)
-        )
+        ends = {_knob_words(knob, end): None for end in (single.bracket.low, single.bracket.high)}
+        there = " to ".join(ends)
     share = in_hundred(single.move.chance, single.move.chance_error)
-    return (capital(single.label), today, reach, best or today, share)
+    return (capital(single.label), today, there, best or today, share)
 
 
 def _together(problem: Problem, steered: Steered, wanted: str) -> str:
@@ -199,7 +213,7 @@ def _settings(problem: Problem, move: Move) -> str:
 def _knob_words(knob: Knob, value: float | str) -> str:
     if isinstance(value, str):
         return value
-    return _amount(knob.as_shown(value), knob.unit, (knob.high - knob.low) / knob.per_shown)
+    return f"{number(knob.as_shown(value), knob.decimals)} {knob.unit}".strip()
 
 
 def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
@@ -214,7 +228,8 @@ def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
             continue
         sentences.append(
             f"Range: {problem.knob(place.knob).label} alone moves the middle of "
-            f"{lower(look.label)} from {low} to {high}; the target begins at {limit}."
+            f"{lower(look.label)} from {low} to {high}; the target "
+            f"{'begins' if place.below else 'ends'} at {limit}."
         )
     if ways.gives_way:
         one, other = (lower(looks[name].label) for name in ways.gives_way)
@@ -222,10 +237,13 @@ def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
             f"Conflict: {one} and {other} each have a setting that suits them, and no setting "
             "suits both."
         )
+    moved = {place.outcome for place in ways.locations}
     for name, share in ways.spread.items():
-        if share < steered.wanted:
+        if share >= steered.wanted and ways.alone[name] < steered.wanted and name not in moved:
+            sentences.append(f"Range: no knob here moves {lower(looks[name].label)} enough.")
+        elif share < steered.wanted:
             sentences.append(
-                f"Spread: wherever the middle of {lower(looks[name].label)} is put, at most "
+                f"Spread: wherever the middle of {lower(looks[name].label)} was put, at most "
                 f"{number(100 * share, 0)} in 100 batches would land. Knobs cannot mend that; "
                 "knowing more can."
             )

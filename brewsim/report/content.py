@@ -1,6 +1,5 @@
 """Everything the page says, as plain frozen data: what is here is only drawn, never computed."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -106,7 +105,8 @@ class Drivers:
 class KnobCurve:
     """An outcome along one knob, in shown units; `bracket` is the stretch that lands.
 
-    For a choice, `choices` names the settings and `settings` counts them from 0.
+    For a choice, `choices` names the settings and `settings` counts them from 0; `decimals` is how
+    finely a setting is told.
     """
 
     knob: str
@@ -123,6 +123,7 @@ class KnobCurve:
     bracket: tuple[float, float] | None = None
     current: float | None = None
     choices: tuple[str, ...] = ()
+    decimals: int = 1
     sentence: str = ""
 
 
@@ -140,23 +141,25 @@ class Tried:
 class WhatIfKnob:
     """A knob to move on the page, shown units: `now` is today's place among the settings.
 
-    `joint` is the chance of landing in every target at each setting, empty where it is not told;
-    `moved` holds the outcomes that the knob reaches.
+    `settings` are those that were computed, `places` those at which the dial stops and `start` the
+    place of today's; `joint` is the chance of landing in every target at each setting, empty where
+    it is not told; `moved` holds the outcomes that the knob reaches.
     """
 
     label: str
     unit: str
     settings: tuple[float, ...]
     now: int
-    step: float
+    places: tuple[float, ...]
+    decimals: int
     choices: tuple[str, ...]
     joint: tuple[float, ...]
     moved: Mapping[str, Tried]
 
     @property
-    def decimals(self) -> int:
-        """How many decimals a setting is shown with: as many as its step needs."""
-        return max(0, math.ceil(-math.log10(self.step) - 1e-9))
+    def start(self) -> int:
+        """Where the dial stands today."""
+        return self.now if self.choices else self.places.index(self.settings[self.now])
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,6 @@ the page, which leaves only the sampling error of a difference on common draws.
 """
 
 import json
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
@@ -20,7 +19,8 @@ from brewsim.report.words import expectation_pattern, target_words
 from brewsim.study.knobs import as_shown
 from brewsim.study.problem import Knob, Problem
 
-_STEPS = 50
+_STEPS = 100
+_MOST_STEPS = 400
 _NUMBERS = ("low", "middle", "high")
 
 
@@ -63,17 +63,25 @@ def _knob(
         unit=str(data.attrs["unit"]),
         settings=tuple(along.tolist()),
         now=place,
-        step=_step(knob.step / knob.per_shown, float(along[-1] - along[0])),
+        places=() if choices else _places(knob, float(along[place])),
+        decimals=knob.decimals,
         choices=choices,
         joint=_joint(data["joint"].to_numpy(), joint, at, along, place),
         moved=moved,
     )
 
 
-def _step(step: float, span: float) -> float:
-    if step > 0 or span <= 0:
-        return step or 1.0
-    return float(10.0 ** -math.ceil(math.log10(_STEPS / span) - 1e-9))
+def _places(knob: Knob, today: float) -> tuple[float, ...]:
+    """Return where a dial stops: at the knob's steps or finely along it, and at today's setting."""
+    low, high = knob.as_shown(knob.low), knob.as_shown(knob.high)
+    steps = int((knob.high - knob.low) / knob.step + 1e-9) if knob.step > 0 else 0
+    if 0 < steps <= _MOST_STEPS:
+        found = low + np.arange(steps + 1) * (knob.step / knob.per_shown)
+    else:
+        found = np.linspace(low, high, _STEPS + 1)
+    found = np.round(found, knob.decimals)
+    apart = np.abs(found - today) > 0.5 * 10.0**-knob.decimals
+    return tuple(sorted({*found[apart].tolist(), today}))
 
 
 def _tried(
@@ -159,6 +167,8 @@ def _packed(knob: WhatIfKnob, places: Mapping[str, str]) -> dict[str, Any]:
         "unit": knob.unit,
         "settings": knob.settings,
         "now": knob.now,
+        "places": knob.places,
+        "start": knob.start,
         "decimals": knob.decimals,
         "choices": knob.choices,
         "joint": knob.joint,

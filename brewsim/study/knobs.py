@@ -100,26 +100,34 @@ def _turned(
     others: Settings,
 ) -> xr.Dataset:
     problem = evaluator.problem
-    where = list(at) if at is not None else settings_along(knob)
+    now = current_setting(problem, knob)
+    where = list(at) if at is not None else _with_today(knob, now)
     if not where:
         raise StudyError(f"{knob.id}: no setting to look at")
     columns = [
         column(problem, evaluator.at({**others, knob.id: setting}), plan, coverage)
         for setting in where
     ]
-    now = current_setting(problem, knob)
     about = {
         "knob": knob.id,
         "label": knob.label,
         "unit": knob.unit,
         "per_shown": knob.per_shown,
         "zero": knob.zero,
+        "decimals": knob.decimals,
         "current": now,
     }
     found = along(where, evaluator.outcomes, columns, about)
     change = _per_tenth(evaluator, knob, now)
     per_tenth = [change.get(name, np.nan) for name in evaluator.outcomes]
     return found.assign(per_tenth=(("outcome",), per_tenth))
+
+
+def _with_today(knob: Knob, now: float | str) -> list[float | str]:
+    """Return a knob's settings, and today's where it lies outside of them."""
+    where = settings_along(knob)
+    outside = not isinstance(now, str) and not knob.low <= now <= knob.high
+    return sorted([*where, now], key=float) if outside else where
 
 
 @dataclass(frozen=True)
@@ -209,6 +217,33 @@ def along(
 def as_shown(data: xr.Dataset, setting: float) -> float:
     """Return a setting along a knob in the unit that the knob is shown in."""
     return (setting - float(data.attrs["zero"])) / float(data.attrs["per_shown"])
+
+
+def reach(knob: Knob, data: xr.Dataset) -> xr.Dataset:
+    """Return what was turned at the knob's own settings, without today's where it lies outside."""
+    if knob.choices:
+        return data
+    at, slack = data["setting"].to_numpy(), 1e-9 * (knob.high - knob.low)
+    return data.isel(setting=(at >= knob.low - slack) & (at <= knob.high + slack))
+
+
+def landing(
+    knob: Knob, settings: Sequence[float], chance: FloatArray, wanted: float
+) -> Bracket | None:
+    """Return the settings of a knob between which the chance is the wanted one, on its steps.
+
+    None where it is nowhere, and for a choice.
+    """
+    if knob.choices:
+        return None
+    found = bracket(settings, chance, wanted)
+    if found is None or knob.step <= 0:
+        return found
+    steps = np.array([found.low - knob.low, found.high - knob.low]) / knob.step
+    low, high = np.ceil(steps[0] - 1e-9), np.floor(steps[1] + 1e-9)
+    if low > high:
+        return None
+    return Bracket(float(knob.low + knob.step * low), float(knob.low + knob.step * high))
 
 
 def bracket(settings: Sequence[float], chance: FloatArray, wanted: float) -> Bracket | None:

@@ -69,6 +69,17 @@ class Choice:
     distributions: Mapping[str, Distribution] = field(default_factory=dict)
 
 
+_PLACES = 1.3
+_MOST_DECIMALS = 4
+_SLIGHT = 1e-6
+
+
+def _decimals(value: float) -> int:
+    """Return the decimals with which a number is written in full."""
+    exact = (n for n in range(_MOST_DECIMALS) if abs(round(value, n) - value) < _SLIGHT)
+    return next(exact, _MOST_DECIMALS)
+
+
 @dataclass(frozen=True, slots=True)
 class Knob:
     """What a person can set: a row of a fixed quantity between low and high, or a choice.
@@ -90,6 +101,16 @@ class Knob:
     zero: float = 0.0
     choices: tuple[Choice, ...] = ()
     current: str = ""
+
+    @property
+    def decimals(self) -> int:
+        """How many decimals a shown setting needs: for its steps, or for some sixty places."""
+        span = (self.high - self.low) / self.per_shown
+        free = math.ceil(_PLACES - math.log10(span)) if span > 0 else 2
+        if self.step <= 0:
+            return min(max(free, 0), _MOST_DECIMALS)
+        stepped = (self.step / self.per_shown, self.as_shown(self.low))
+        return min(max(free, 0, *map(_decimals, stepped)), _MOST_DECIMALS)
 
     def as_shown(self, value: float) -> float:
         """Return a setting in the unit it is shown in."""

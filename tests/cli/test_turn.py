@@ -42,6 +42,8 @@ def test_another_yeast_is_judged_beside_the_one_of_the_recipe(run, demo):
         (("yeast name",), "--choice"),
         (("hop 9 variety", "--choice", "Fuggle"), "hop lines"),
         (("hop 9 mass",), "no knob"),
+        (("hop 1 mass", "--choice", "Fuggle"), "--choice is for a yeast or a hop"),
+        (("--choice", "Fuggle"), "--choice is for a yeast or a hop"),
     ],
 )
 def test_a_knob_that_is_none_says_what_to_write(run, demo, words, told):

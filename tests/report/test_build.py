@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from brewsim.report.build import content_of, kinds_of, looks_of, quantiles
-from brewsim.report.build_knobs import steered_panel
+from brewsim.report.build_knobs import _chances, steered_panel
 from brewsim.report.build_notes import events_of, outside_of
 from brewsim.report.words import count_inside
 from brewsim.study.problem import Target
@@ -132,7 +132,7 @@ def test_the_knob_panel_says_what_a_knob_cannot_reach_alone(made):
     rows = {row[0]: row for row in said.tables[0].rows}
 
     assert "No knob alone can bring that to 8 chances in 10." in said.sentences
-    assert rows["Powder dose"][1] == "2.5 g/L"
+    assert rows["Powder dose"][1] == "2.50 g/L"
     assert "cannot get there" in rows["Powder dose"][2]
     assert any(s.startswith("All knobs together do not reach") for s in said.sentences)
 
@@ -147,6 +147,41 @@ def test_a_knob_that_reaches_the_chance_alone_gives_its_bracket(made):
     assert "Hop mass alone can bring that to 8 chances in 10." in panel.sentences
     assert " g to " in rows["Hop mass"][2]
     assert "cannot get there" in rows["Powder dose"][2]
+
+
+@pytest.mark.parametrize(
+    ("chance", "told"),
+    [
+        (0.8, "8 chances in 10"),
+        (0.1, "1 chance in 10"),
+        (0.58, "58 chances in 100"),
+        (0.95, "95 chances in 100"),
+        (0.545, "545 chances in 1,000"),
+        (0.03, "3 chances in 100"),
+    ],
+)
+def test_a_wanted_chance_is_told_as_it_was_asked_for(made, chance, told):
+    problem = replace(made.problem, targets={"bitterness_ibu": Target(0, 60)})
+
+    first, second = steered_panel(
+        problem, steer(problem, chance=min(chance, 0.9)), looks_of(made.summary)
+    ).sentences[:2]
+
+    assert first.startswith("As the recipe stands")
+    assert _chances(chance) == told
+    assert "or more: no knob has to move." in second
+
+
+def test_a_target_that_no_knob_moves_is_named(made):
+    problem = replace(
+        made.problem,
+        targets={"alcohol_by_volume_fraction": Target(0.2, None)},
+        knobs=tuple(k for k in made.problem.knobs if k.label == "hop mass"),
+    )
+
+    panel = steered_panel(problem, steer(problem), looks_of(made.summary))
+
+    assert any("no knob here moves" in sentence for sentence in panel.sentences)
 
 
 def test_the_label_sentence_counts_dots(made):

@@ -6,8 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from brewsim.report.what_if import as_json, what_if
-from brewsim.study.knobs import turn
+from brewsim.report.what_if import _places, as_json, what_if
+from brewsim.study.knobs import turn, turn_all
+from brewsim.study.problem import Knob
 from tests.report.small_beer import small_problem
 
 
@@ -43,6 +44,32 @@ def test_elsewhere_a_figure_moves_by_what_the_study_found_on_common_draws(made, 
 
     assert tried - tried[knob.now] == pytest.approx(computed - computed[knob.now], abs=0.1)
     assert np.ptp(tried) > 5
+
+
+def test_today_outside_a_knob_s_range_has_figures_of_its_own(made):
+    """30 g today, 5 to 15 g on the dial: the far settings are not taken for today's."""
+    knob = next(k for k in made.problem.knobs if k.label == "hop mass")
+    now = float(made.problem.fixed[knob.quantity].ravel()[0])
+    knob = replace(knob, low=now / 6, high=now / 2, step=now / 12)
+    problem = replace(made.problem, knobs=(knob,))
+    (data,) = turn_all(problem, draws=2048)
+    (found,) = what_if(problem, [data], made.content.outcomes).knobs
+    bitter = found.moved["bitterness_ibu"]
+
+    assert found.settings[found.now] == pytest.approx(now)
+    assert found.places == pytest.approx([now * k / 12 for k in (2, 3, 4, 5, 6, 12)], rel=1e-4)
+    assert found.places[found.start] == pytest.approx(now)
+    assert bitter.middle[found.settings.index(pytest.approx(now / 2))] < 0.75 * bitter.middle[-1]
+
+
+def test_a_dial_stops_at_its_knob_s_steps_and_at_today_s_setting():
+    knob = Knob("k", "k", "k", None, 33.0, 58.0, 5.0, "g")
+
+    assert _places(knob, 40.0) == (33.0, 38.0, 40.0, 43.0, 48.0, 53.0, 58.0)
+    assert _places(knob, 38.0) == (33.0, 38.0, 43.0, 48.0, 53.0, 58.0)
+    free = _places(replace(knob, step=0.0), 40.0)
+    assert (free[0], free[-1], len(free)) == (33.0, 58.0, 26)
+    assert 40.0 in free
 
 
 def test_an_outcome_the_knob_does_not_reach_has_no_figures(made):

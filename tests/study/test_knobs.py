@@ -12,7 +12,9 @@ from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import (
     bracket,
     current_setting,
+    landing,
     quantiles,
+    reach,
     settings_along,
     snap,
     turn,
@@ -200,10 +202,49 @@ def test_along_a_knob_it_says_which_knob_where_it_stands_and_in_what_unit():
         "unit": "g",
         "per_shown": 0.001,
         "zero": 0.0,
+        "decimals": 0,
         "current": 2.0,
     }
     assert np.isnan(found["joint"].values).all()
     assert np.isnan(found["in_target"].values).all()
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "step", "per", "decimals"),
+    [
+        (0.0, 60.0, 2.5, 1.0, 1),
+        (0.0, 2.0, 0.25, 1.0, 2),
+        (6 * 0.45, 10 * 0.45, 0.125 * 0.45, 0.45, 3),
+        (0.0, 0.06, 0.0, 1.0, 3),
+        (0.0, 80.0, 5.0, 1000.0, 3),
+        (62.0, 69.0, 0.0, 1.0, 1),
+        (400.0, 450.0, 5.0, 1.0, 0),
+    ],
+)
+def test_a_setting_is_told_as_finely_as_its_steps(low, high, step, per, decimals):
+    assert Knob("k", "k", "k", None, low, high, step, "g", per).decimals == decimals
+
+
+def test_where_a_stepped_knob_lands_is_told_on_its_steps():
+    """The chance passes one half between steps; the next step inside it is meant."""
+    knob = Knob("k", "k", "k", None, 0.0, 10.0, 2.5, "g")
+    settings, chance = [0.0, 2.5, 5.0, 7.5, 10.0], np.array([0.3, 0.4, 0.9, 0.6, 0.1])
+
+    found = landing(knob, settings, chance, 0.5)
+    free = landing(replace(knob, step=0.0), settings, chance, 0.5)
+
+    assert (found.low, found.high) == (5.0, 7.5)
+    assert (free.low, free.high) == pytest.approx((3.0, 8.0))
+    assert landing(knob, settings, chance, 0.95) is None
+
+
+def test_today_s_setting_outside_of_a_knob_is_turned_too():
+    problem = replace(dosed(), knobs=(replace(dosed().knobs[0], low=4.0, high=6.0),))
+    (data,) = turn_all(problem, draws=128)
+    knob = problem.knobs[0]
+
+    assert data["setting"].values[0] == 2.0
+    assert reach(knob, data)["setting"].values[0] == 4.0
 
 
 def test_other_knobs_stand_where_they_are_put(problem):

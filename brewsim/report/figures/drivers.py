@@ -18,7 +18,7 @@ _COLORS: dict[Mark, str] = {
 }
 _MARGINS = (16, 44, 4, 46)
 _ROW, _LINE = 46, 17
-_LETTERS = 44
+_LETTERS = 38
 
 
 def driver_bars(label: str, bars: Sequence[Bar], most: int = MOST) -> style.Drawn:

@@ -108,12 +108,7 @@ def _words(curve: KnobCurve) -> list[str]:
 def _setting(curve: KnobCurve, at: float) -> str:
     if curve.choices:
         return curve.choices[round(at)]
-    return f"{number(at, _decimals(curve))} {curve.unit}".strip()
-
-
-def _decimals(curve: KnobCurve) -> int | None:
-    span = curve.settings[-1] - curve.settings[0]
-    return 0 if span > 20 else 1 if span > 2 else 2
+    return f"{number(at, curve.decimals)} {curve.unit}".strip()
 
 
 def _marks(figure: Sketch, curve: KnobCurve, rise: tuple[float, float]) -> None:
@@ -158,7 +153,7 @@ def _note(figure: Sketch, curve: KnobCurve, x: float, y: float, words: str) -> N
 
 
 def _axes(figure: Sketch, curve: KnobCurve, rise: tuple[float, float], logged: bool) -> None:
-    name = capital(curve.knob)
+    name = capital(curve.knob.rpartition(": ")[2])
     title = f"{name}, {curve.unit}" if curve.unit else name
     if curve.choices:
         style.label_x(figure, curve.settings, curve.choices, title)

@@ -14,7 +14,7 @@ from brewsim.report.figures.sketch import Sketch
 
 _DASHES = {"dash": "6 4", "dot": "2 4"}
 _LINE = 17
-_LETTER_WIDE = 9.0
+_LETTER_WIDE = 10.0
 _ANCHORS = {"left": "start", "center": "middle", "right": "end"}
 
 

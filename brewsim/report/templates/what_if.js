@@ -145,14 +145,14 @@
     return knob.choices.length ? "" : `${number(value, knob.decimals)} ${knob.unit}`.trim();
   }
   function tell(dial) {
-    const knob = data.knobs[Number(dial.dataset.knob)], value = Number(dial.value);
-    const words = setting(knob, value);
+    const knob = data.knobs[Number(dial.dataset.knob)];
+    const words = setting(knob, knob.places[Number(dial.value)]);
     dial.parentElement.querySelector("output").textContent = words;
     if (words) dial.setAttribute("aria-valuetext", words);
   }
   function today(dial) {
     const knob = data.knobs[Number(dial.dataset.knob)];
-    dial.value = String(knob.choices.length ? knob.now : knob.settings[knob.now]);
+    dial.value = String(knob.start);
     tell(dial);
   }
 
@@ -161,7 +161,8 @@
     const knob = dial ? data.knobs[Number(dial.dataset.knob)] : null;
     if (dial) tell(dial);
     let where = 0;
-    if (knob) where = knob.choices.length ? Number(dial.value) : whereIs(knob, Number(dial.value));
+    if (knob) where = Number(dial.value);
+    if (knob && !knob.choices.length) where = whereIs(knob, knob.places[where]);
     for (const one of drawings) {
       const place = one.dataset.outcome, outcome = data.outcomes[Number(place)];
       const tried = knob ? knob.moved[place] : null;

@@ -26,6 +26,12 @@ _HOP_FIELDS = {
     "contact": ("", "dry_hop_contact_day"),
     "temperature": ("stand_set_temperature_c", "dry_hop_temperature_c"),
 }
+_ONLY_AT = {
+    "time": ("boil",),
+    "temperature": ("whirlpool", "dry hop"),
+    "contact": ("dry hop",),
+}
+"""Steps at which an addition has such a setting."""
 _SCALARS = {
     ("", "boil"): "boil_time_min",
     ("", "mash"): "mash_set_temperature_c",
@@ -65,7 +71,7 @@ def knobs_of(
     knobs, faults = [], []
     for knob in recipe.knobs.values():
         made = _knob(knob, recipe, lists, priors, problem, yeast)
-        why = _useless(made, knob, problem)
+        why = _not_its_own(knob, recipe) or _useless(made, knob, problem)
         if made is None or why:
             faults.append(f"line {knob.line}, knob {knob.id}: {why}")
         else:
@@ -74,6 +80,15 @@ def knobs_of(
     if faults:
         raise InputError(recipe.name, faults)
     return tuple(knobs)
+
+
+def _not_its_own(knob: KnobRange, recipe: Recipe) -> str:
+    """Return why an addition has no such setting, or the empty string."""
+    steps = _ONLY_AT.get(knob.field)
+    if knob.kind != "hop" or steps is None:
+        return ""
+    step = recipe.hop[knob.row or 0].when.step
+    return "" if step in steps else f"an addition at {step} has no {knob.field} of its own"
 
 
 def _useless(made: Knob | None, knob: KnobRange, problem: Problem) -> str:
@@ -111,14 +126,14 @@ def _is_keg(problem: Problem) -> bool:
 
 
 def _twice(knobs: Sequence[Knob]) -> Iterator[str]:
-    """Yield a fault where two choices would each fix the same list."""
-    seen: dict[str, str] = {}
+    """Yield a fault where two knobs turn one number, or two choices would fix the same list."""
+    seen: dict[tuple[str, int | None], str] = {}
     for knob in knobs:
         lists = sorted({quantity for choice in knob.choices for quantity in choice.fixed})
-        for quantity in lists[:1]:
-            if quantity in seen:
-                yield f"knobs {seen[quantity]} and {knob.id}: only one of them can be a knob"
-            seen[quantity] = knob.id
+        one = (lists[0], None) if lists else (knob.quantity, knob.row)
+        if one in seen and one[0]:
+            yield f"knobs {seen[one]} and {knob.id}: only one of them can be a knob"
+        seen[one] = knob.id
 
 
 def _knob(

@@ -27,8 +27,10 @@ def read_unit(text: str, model_unit: str) -> Unit:
     """
     kind = kind_of(model_unit)
     word = _tidy(text)
+    if word and word.lower() == model_unit.lower() and kind in ("other", "number"):
+        return Unit(model_unit, kind)
     if kind == "other":
-        if word.lower() in (model_unit.lower(), ""):
+        if not word:
             return Unit(model_unit, kind)
         raise ValueError(f"“{text}” is not the unit asked for; write {model_unit}")
     unit = _find(word, kind)

@@ -1,0 +1,61 @@
+"""Which line a knob turns: its own, one knob a number, and only what the line has."""
+
+import pytest
+
+from brewsim.errors import InputError
+from brewsim.recipe.phrases import read_phrase
+from tests.recipe.texts import beer, hop, powder, problem_of
+
+HOPS = (
+    hop(),
+    hop("mash", "30 g", "Fuggle"),
+    hop("whirlpool 20 min at 80 °C", "25 g", "Challenger"),
+    hop("dry hop day 3 for 4 days at 16 °C", "40 g", "Glacier"),
+)
+
+
+def knobs(*lines):
+    return problem_of(beer(*HOPS, powder(), "[knobs]\n" + "\n".join(lines) + "\n")).knobs
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ('"hop 1 mass" = "0 to 60 g"', '"hop 1 rate" = "1 to 3 g/L"'),
+        ('"hop 1 mass" = "0 to 60 g"', '"hop Northern Brewer mass" = "0 to 60 g"'),
+        ('"precursor 1 dose" = "0 to 4 g/L"', '"precursor 1 mass" = "0 to 80 g"'),
+    ],
+)
+def test_two_knobs_of_one_number_are_refused(one, other):
+    with pytest.raises(InputError, match="only one of them can be a knob"):
+        knobs(one, other)
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ('"hop 2 time" = "5 to 60 min"', "an addition at mash has no time of its own"),
+        ('"hop 3 time" = "5 to 60 min"', "an addition at whirlpool has no time of its own"),
+        ('"hop 1 temperature" = "70 to 90 °C"', "an addition at boil has no temperature"),
+        ('"hop 3 contact" = "2 to 5 days"', "an addition at whirlpool has no contact"),
+    ],
+)
+def test_a_hop_s_knob_is_one_that_its_addition_has(line, told):
+    with pytest.raises(InputError, match=told):
+        knobs(line)
+
+
+def test_knobs_of_what_the_additions_have_are_taken():
+    found = knobs(
+        '"hop 1 time" = "30 to 60 min"',
+        '"hop 3 temperature" = "70 to 90 °C"',
+        '"hop 4 temperature" = "10 to 20 °C"',
+        '"hop 4 contact" = "2 to 5 days"',
+    )
+
+    assert len(found) == 4
+
+
+def test_doublings_may_be_written_behind_a_number_of_them():
+    assert read_phrase("-1 to 1 doublings", "doublings").phrase.low == -1.0
+    assert read_phrase("2 odour units", "odour units").value == 2.0

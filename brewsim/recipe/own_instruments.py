@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 
 from brewsim.errors import did_you_mean
 from brewsim.recipe.instruments import AFTER, BEFORE, REFRACTOMETER, kind_meant, reads
@@ -106,8 +107,10 @@ class Instruments:
 
 
 def _near(word: str, known: Sequence[str]) -> str:
-    """Return near misses of a name, the names that have it in them, or else all names."""
-    inside = [name for name in known if word.lower() in name.lower()]
+    """Return the names that have it, or a word like it, in them; near misses; or all names."""
+    words = sorted({part.lower() for name in known for part in name.split()})
+    close = get_close_matches(word.lower(), words, n=1, cutoff=0.85)
+    inside = [name for name in known for part in close if part in name.lower().split()]
     if inside:
         return f" Did you mean {' or '.join(inside)}?"
     return did_you_mean(word, known) or f" There is: {', '.join(known)}."

@@ -98,6 +98,7 @@ def test_what_was_taken_is_told_with_its_own_name():
     ("kind", "told"),
     [
         ("hydrometer", "Did you mean consumer hydrometer or checked hydrometer"),
+        ("hydrometr", "Did you mean consumer hydrometer or checked hydrometer"),
         ("consumer hydrometr", "Did you mean consumer hydrometer?"),
     ],
 )

@@ -43,16 +43,23 @@ VALID: dict[str, dict[str, Range]] = {
 
 
 def gravity_bitterness_factor(
-    preboil_gravity_sg: PerBatch, original_gravity_sg: PerBatch
+    preboil_gravity_sg: PerBatch,
+    original_gravity_sg: PerBatch,
+    late_sugar_extract_fraction: PerBatch,
 ) -> PerBatch:
     r"""How much less bitterness strong wort takes up, by the usual rule.
 
-    .. math:: 1.65 \cdot 0.000125^{\bar G - 1}
+    .. math::
+        1.65 \cdot 0.000125^{\bar G - 1}, \quad
+        \bar G = \tfrac12 \left(G_0 + 1 + (OG - 1)(1 - s_\text{late})\right)
+
+    A sugar added as the boil ends is not boiled with the hops: its points are left out.
 
     Source: Tinseth (1997), Glenn's Hop Utilization Numbers; average gravity over the boil.
     Valid: up to 1.130.
     """
-    gravity = 0.5 * (preboil_gravity_sg + original_gravity_sg)
+    at_end = 1.0 + (original_gravity_sg - 1.0) * (1.0 - late_sugar_extract_fraction)
+    gravity = 0.5 * (preboil_gravity_sg + at_end)
     return 1.65 * 0.000125 ** (gravity - 1.0)
 
 

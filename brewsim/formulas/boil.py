@@ -6,12 +6,14 @@ from brewsim.dims import FloatArray, Input, PerBatch, PerHop, PerSugar, Range
 
 _EXTRACT_L_KG = 0.617
 _WATER_KG_L = 0.9982
+_SMALLEST = 1e-12
 
 INPUTS = {
     "sugar_mass_kg": Input(("sugar",), "Mass of a kettle sugar or extract, as the recipe says"),
     "sugar_weighing_factor": Input(("sugar",), "Weighing error of a kettle sugar"),
     "sugar_extract_fraction": Input(("sugar",), "Extract in a kettle sugar as it is"),
     "sugar_water_fraction": Input(("sugar",), "Water in a kettle sugar"),
+    "sugar_is_late_share": Input(("sugar",), "1 for a sugar added as the boil ends, else 0"),
     "evaporation_l_h": Input((), "Water boiled off per hour (at 20 °C), as the recipe says"),
     "evaporation_factor": Input((), "Error of the stated evaporation"),
     "boil_time_min": Input((), "Length of the boil"),
@@ -100,6 +102,22 @@ def sugar_water_l(
     Source: bookkeeping; 1 kg of water is taken as 1 L.
     """
     return (sugar_mass_kg * sugar_weighing_factor * sugar_water_fraction).sum(axis=0)
+
+
+def late_sugar_extract_fraction(
+    sugar_added_extract_kg: PerSugar,
+    sugar_is_late_share: PerSugar,
+    boiled_extract_kg: PerBatch,
+    sugar_extract_kg: PerBatch,
+) -> PerBatch:
+    r"""Share of the wort's extract that is sugar added as the boil ends.
+
+    .. math:: s_\text{late} = \frac{\sum_j S_j z_j}{E_\text{boiled} + S}
+
+    Source: bookkeeping.
+    """
+    late = (sugar_added_extract_kg * sugar_is_late_share).sum(axis=0)
+    return late / np.maximum(boiled_extract_kg + sugar_extract_kg, _SMALLEST)
 
 
 def postboil_volume_l(

@@ -45,7 +45,7 @@ def add_grist(recipe: Recipe, lists: Lists) -> None:
     lists.fixed["malt_mass_kg"] = column([_mass(group) for group in malts])
     sugars = sorted(
         gathered(recipe.sugar, turned_places(recipe, "sugar")),
-        key=lambda g: (g[0][1].name, _mass(g)),
+        key=lambda g: (g[0][1].name, g[0][1].when, _mass(g)),
     )
     lists.rows["sugar"] = [
         Row(
@@ -66,6 +66,7 @@ def add_grist(recipe: Recipe, lists: Lists) -> None:
         for (i, s), *more in sugars
     ]
     lists.fixed["sugar_mass_kg"] = column([_mass(group) for group in sugars])
+    lists.fixed["sugar_is_late_share"] = column([float(s.when == "late") for (_, s), *_ in sugars])
 
 
 def _mass(group: Sequence[tuple[int, Malt | Sugar]]) -> float:

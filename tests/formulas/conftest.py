@@ -38,6 +38,7 @@ ELSEWHERE = {
     "wort_ph": 5.75,
     "preboil_gravity_sg": 1.05,
     "original_gravity_sg": 1.05,
+    "late_sugar_extract_fraction": 0.0,
     "storage_week": 0.0,
     "storage_temperature_c": 20.0,
     "dry_hop_dose_g_l": 0.0,

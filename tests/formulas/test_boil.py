@@ -213,3 +213,12 @@ def test_kettle_hops_hold_wort_and_mash_hops_do_not():
     wort = brew(**hops, hop_is_pellet_share=(1, 0, 1))
 
     assert wort["fermenter_volume_l"] == pytest.approx(23.0 * 0.95 - 0.55 - 0.45)
+
+
+def test_only_a_late_sugar_counts_as_late_extract():
+    """By hand: 1 kg of 5 kg in all is late."""
+    added, late = a(1.0, 1.0).reshape(-1, 1), a(1.0, 0.0).reshape(-1, 1)
+    none = np.zeros((0, 1))
+
+    assert boil.late_sugar_extract_fraction(added, late, a(3.0), a(2.0)) == pytest.approx(0.2)
+    assert boil.late_sugar_extract_fraction(none, none, a(0.0), a(0.0)) == 0.0

@@ -81,7 +81,7 @@ def chain(package="keg", lauter="stated", **changes):
 
 
 def test_every_input_of_the_four_stages_has_a_prior_or_comes_from_the_recipe():
-    stated = {"malt_mass_kg", "mash_water_l", "sugar_mass_kg"}
+    stated = {"malt_mass_kg", "mash_water_l", "sugar_mass_kg", "sugar_is_late_share"}
 
     assert set(inputs_in(*STAGES)) - set(table("process.toml")) == stated
 

@@ -21,7 +21,7 @@ GRID = {
 
 
 def _tinseth(minutes, gravity):
-    factor = bitterness.gravity_bitterness_factor(gravity, gravity)
+    factor = bitterness.gravity_bitterness_factor(gravity, gravity, np.zeros(1))
     return usual_bitterness.tinseth_ibu(np.ones((1, 1)), np.array([[float(minutes)]]), factor)
 
 

@@ -175,6 +175,14 @@ def test_what_is_given_in_any_table_is_read(written, table):
     assert pose(recipe).fixed["trub_fraction"][0] == pytest.approx(0.09)
 
 
+def test_a_late_sugar_leaves_the_boil_thinner_and_so_more_bitter(written, median_of):
+    def bitterness(when):
+        sugar = f'\n[[sugar]]\nname = "Sucrose"\nmass = "1 kg"\nwhen = "{when}"\n'
+        return median_of(written(more=sugar), "tinseth_ibu")
+
+    assert bitterness("late") > 1.05 * bitterness("boil")
+
+
 def test_a_harvest_year_and_a_brew_day_make_an_age(written):
     old = written(
         ('alpha = "8.5 %"', 'alpha = "8.5 %"\nharvest = "2024"'),

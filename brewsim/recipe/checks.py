@@ -31,10 +31,6 @@ def _grist(recipe: Recipe) -> Iterator[Fault]:
     if not recipe.malt and not recipe.sugar:
         yield 0, "the recipe has no malt and no sugar; add a [[malt]] with a name and a mass"
         return
-    for number, sugar in enumerate(recipe.sugar, start=1):
-        if sugar.extract and sugar.moisture and sugar.extract.value + sugar.moisture.value > 1:
-            told = f"{sugar.extract.text} extract and {sugar.moisture.text} moisture"
-            yield sugar.line, f"sugar {number}: {told} are more than the whole; check both"
     masses = [row.mass.value for row in recipe.malt] + [row.mass.value for row in recipe.sugar]
     grist = math.fsum(masses)
     rate = grist / recipe.volume.value

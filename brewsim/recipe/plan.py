@@ -86,8 +86,8 @@ def held_by_hops(recipe: Recipe, priors: Priors, steps: Collection[str]) -> floa
     )
 
 
-def _sugar_litres(sugar: Sugar, recipe: Recipe, priors: Priors) -> float:
-    """Return the room a kettle sugar takes: its extract dissolved, and its water."""
+def extract_and_water(sugar: Sugar, recipe: Recipe, priors: Priors) -> tuple[float, float]:
+    """Return the shares of a kettle sugar that are extract and water."""
     entry = priors.find("sugar", sugar.name)
 
     def middle(short: str, stated: Stated | None) -> float:
@@ -96,10 +96,12 @@ def _sugar_litres(sugar: Sugar, recipe: Recipe, priors: Priors) -> float:
         prior = own or priors.scalar(f"sugar_{short}")
         return said.value if said is not None else prior.value if prior is not None else 0.0
 
-    extract, water = (
-        middle("extract_fraction", sugar.extract),
-        middle("water_fraction", sugar.moisture),
-    )
+    return middle("extract_fraction", sugar.extract), middle("water_fraction", sugar.moisture)
+
+
+def _sugar_litres(sugar: Sugar, recipe: Recipe, priors: Priors) -> float:
+    """Return the room a kettle sugar takes: its extract dissolved, and its water."""
+    extract, water = extract_and_water(sugar, recipe, priors)
     return sugar.mass.value * (_LITRES_PER_KG_EXTRACT * extract + water)
 
 

@@ -9,8 +9,10 @@ from brewsim.recipe.plan import (
     MASH_STEPS,
     Plan,
     collects_by_volume,
+    extract_and_water,
     held_by_hops,
     plan,
+    planned_package_l,
 )
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.schema import Recipe
@@ -22,6 +24,10 @@ _THICKEST_L_KG = 1.8
 """A mash with less water cannot be stirred [common practice, no source]."""
 _FARTHEST = 2.0
 """Stated water that leaves fewer or more litres than the volume by this factor is a slip."""
+_WHOLE = 1.02
+"""Extract and water of a sugar together, with room for the rounding of both."""
+_LEAST_LEFT = 0.05
+"""Share of the volume that must reach the package."""
 _LEAST_BOILED = 0.05
 """Share of the wort after the boil that must have been boiled."""
 
@@ -29,6 +35,7 @@ _LEAST_BOILED = 0.05
 def faults_of_water(recipe: Recipe, priors: Priors) -> list[str]:
     """Return what is wrong with losses and water, each with its line."""
     found = [*_losses(recipe, priors)]
+    found += _sugars(recipe, priors)
     if not found:
         planned = plan(recipe, priors)
         found = [
@@ -42,12 +49,24 @@ def faults_of_water(recipe: Recipe, priors: Priors) -> list[str]:
 _Fault = tuple[Stated | None, str]
 
 
+def _sugars(recipe: Recipe, priors: Priors) -> Iterator[_Fault]:
+    for number, sugar in enumerate(recipe.sugar, start=1):
+        extract, water = extract_and_water(sugar, recipe, priors)
+        if extract + water > _WHOLE:
+            told = f"{shown(extract, 'fraction')} extract and {shown(water, 'fraction')} moisture"
+            what = f"sugar {number}: {told} are more than the whole; state both"
+            yield sugar.moisture or sugar.extract or sugar.mass, what
+
+
 def _losses(recipe: Recipe, priors: Priors) -> Iterator[_Fault]:
     for quantity in ("trub_fraction", "fermenter_loss_fraction"):
         share = middle_of(quantity, recipe, priors)
         if share > _MOST_LOST:
             told = f"{quantity}: {shown(share, 'fraction')} lost leaves next to nothing"
             yield said_of(quantity, recipe), f"{told}; {shown(_MOST_LOST, 'fraction')} is the most"
+    if planned_package_l(recipe, priors) < _LEAST_LEFT * recipe.volume.value:
+        told = "what stays in the fermenter and in dry hops leaves next to no beer of"
+        yield recipe.volume, f"volume: {told} {recipe.volume.text}; check losses and dry hops"
     efficiency, trub = recipe.efficiency, middle_of("trub_fraction", recipe, priors)
     if efficiency is None or recipe.efficiency_of != "fermenter" or trub > _MOST_LOST:
         return

@@ -10,6 +10,8 @@ from brewsim.recipe.pose import pose
 HOUSE = "\n[brewhouse]\n"
 WATER = "\n[water]\n"
 BOTTLE = ('container = "keg"\ncarbonation = "2.5 vol"', 'container = "bottle"')
+SUGAR = '\n[[sugar]]\nname = "Sucrose"\nmass = "0.5 kg"\n'
+DRY = '\n[[hop]]\nvariety = "Fuggle"\nmass = "300 g"\nwhen = "dry hop day 3 for 4 days at 16 °C"'
 EFFICIENCY = 'efficiency = "75 ± 3 %"'
 
 
@@ -24,6 +26,9 @@ EFFICIENCY = 'efficiency = "75 ± 3 %"'
         (WATER + 'sparge = "27 L"', "line 39, water sparge: 27 L makes a mash of .* at least 7.2"),
         (WATER + 'mash = "12 L"\nsparge = "3 L"', "line 39, water: 15 L in all leaves about"),
         (HOUSE + 'lauter = "no sparge"' + WATER + 'sparge = "9 L"', "line 41, water sparge: 9 L"),
+        (SUGAR + 'extract = "90 %"\nmoisture = "90 %"', "line 42, sugar 1: 90 % extract and 90 %"),
+        (SUGAR + 'moisture = "30 %"', "line 41, sugar 1: 100 % extract and 30 % moisture"),
+        (HOUSE + 'fermenter_loss = "90 %"' + DRY, "line 3, volume: what stays in the fermenter"),
         (WATER + 'mash = "90 L"', "line 39, water: 90 L in all leaves about"),
     ],
 )

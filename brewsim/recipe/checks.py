@@ -13,7 +13,7 @@ MAX_G_L = 40.0
 MAX_GRIST_KG_L = 1.5
 MIN_GRIST_KG_L = 0.02
 MAX_ADDITION_IBU = 150.0
-_BOTTLES_ONLY = ("priming", "rating", "headspace", "warmest")
+_BOTTLES_ONLY = ("priming", "rating", "headspace")
 _MOST_UTILIZATION = 0.35
 """More of an addition's alpha acids than this never reaches beer [common practice, no source]."""
 

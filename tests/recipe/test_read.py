@@ -142,7 +142,6 @@ WRONG = [
     ("package", 'container = "bottle"\npriming = "2 kg glucose"', "4 to 9 g/L is usual"),
     ("package", 'rating = "3 vol"', "is for bottles, nothing of a keg reads it; write container"),
     ("package", 'headspace = "4 %"', "is for bottles"),
-    ("package", 'warmest = "20 °C"', "is for bottles"),
     ("package", 'priming = "6 g/L sucrose"', "is for bottles"),
     ("package", 'priming = "glucose"', "how much? write 6 g/L glucose"),
     ("package", 'storage = "cold"', "is not a number with a unit"),

@@ -127,16 +127,9 @@ def batches_content(learned: Learned, looks: Looks, *, seed: int = 1) -> Batches
     """
     explained = []
     for batch in learned.batches:
-        names = tuple(
-            dict.fromkeys(
-                r.quantity
-                for r in batch.readings
-                if r.quantity in looks and r.known is None and not r.trials
-            )
-        )
-        if names:
-            found = attribute(learned, batch.id, outcomes=names, seed=seed)
-            explained += [one for one in found if _odd(one, learned)]
+        if any(r.known is None and not r.trials for r in batch.readings):
+            found = attribute(learned, batch.id, seed=seed)
+            explained += [one for one in found if one.outcome in looks and _odd(one, learned)]
     return batches_of(learned, explained, looks)
 
 

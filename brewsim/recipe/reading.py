@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from brewsim.errors import did_you_mean
 from brewsim.recipe.kinds import model_unit_of
+from brewsim.recipe.outcomes import OUTCOMES
 from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.showing import shown
 from brewsim.recipe.stated import Phrase, Stated
@@ -103,7 +104,9 @@ def quantity_reader(name: str) -> Callable[[object], Stated]:
     """
     unit = model_unit_of(name)
     if unit is None:
-        raise ValueError("is no quantity: its name does not end in a unit (_l, _kg, _fraction ...)")
+        unit = " It does not end in a unit (_l, _kg, _fraction ...)."
+        near = did_you_mean(name, OUTCOMES) or unit
+        raise ValueError(f"there is no quantity called {name}.{near}")
     low, high = (0.0, 1.0) if unit == "fraction" else (-1e12, 1e12)
     if unit == "fraction" and ("error" in name or "slope" in name):
         low = -1.0

@@ -54,8 +54,8 @@ class ScoreTable:
         self._exact, self._limits, self._cells = exact, limits, cells
         knots = np.linspace(*span, cells + 1)
         cubic, sound = _cubics(exact, slope, knots, TOLERANCE * unit)
-        cubic[~sound] = np.nan
-        self._cubic = np.pad(cubic, ((1, 1), (0, 0)), constant_values=np.nan)
+        cubic[:, ~sound] = np.nan
+        self._cubic = np.pad(cubic, ((0, 0), (1, 1)), constant_values=np.nan)
         self._per_cell = cells / (span[1] - span[0])
         self._start = 1 - span[0] * self._per_cell
         self._finer = [
@@ -71,7 +71,7 @@ class ScoreTable:
         place += self._start
         np.fmax(place, 0.0, out=place)
         np.fmin(place, self._cells + 1.0, out=place)
-        cell = place.astype(np.int32)
+        cell = place.astype(np.intp)
         place -= cell
         value = read_cubics(self._cubic, cell, place)
         np.clip(value, *self._limits, out=value)
@@ -105,10 +105,9 @@ def _cubics(
         else:
             rise = step * slope(knots, x)
         cubic = cubics(x, rise[:-1], rise[1:])
-        sound = np.ones(len(cubic), dtype=bool)
-        constant, linear, square, cube = cubic.T
+        sound = np.ones(cubic.shape[1], dtype=bool)
         for part in _CHECKED_AT:
-            guess = ((cube * part + square) * part + linear) * part + constant
+            guess = ((cubic[3] * part + cubic[2]) * part + cubic[1]) * part + cubic[0]
             sound &= np.abs(guess - exact(knots[:-1] + part * step)) <= tolerance
     return cubic, sound
 

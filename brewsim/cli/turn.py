@@ -92,7 +92,7 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
             shown.span(row, float(at["low"].sel(outcome=n)), float(at["high"].sel(outcome=n)))
             for n, row in looks.items()
         ]
-        rows.append((_setting(along, setting), *cells, shown.in_fifty(float(at["joint"]))))
+        rows.append((_setting(problem, along, setting), *cells, shown.in_fifty(float(at["joint"]))))
     header = ("setting", *[shown.label(row) for row in looks.values()], "all targets")
     say.table(f"{along.attrs['label']}: nine chances in ten", header, rows)
     curves = knob_curves(problem, [along], recipe_looks(problem))
@@ -100,13 +100,11 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
     say.lines(*_tenth(along, looks))
 
 
-def _setting(along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Dataset
+def _setting(problem: Any, along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Problem
     if isinstance(setting, str):
         return setting
-    from brewsim.study.knobs import as_shown
-
-    told = f"{as_shown(along, setting):.{along.attrs['decimals']}f}"
-    return f"{told} {along.attrs['unit']}".strip()
+    knob = problem.knob(along.attrs["knob"])
+    return f"{knob.as_shown(setting):.{knob.decimals}f} {knob.unit}".strip()
 
 
 def _tenth(along: Any, looks: Any) -> list[str]:  # noqa: ANN401 - a Dataset, Outcomes by name
@@ -147,9 +145,10 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
             if name in problem.targets:
                 span = landing(knob, settings, chance, 0.8)
                 best = int(chance.argmax())
-                lands = f"best {_setting(along, settings[best])}: {shown.in_fifty(chance[best])}"
+                there = _setting(problem, along, settings[best])
+                lands = f"best {there}: {shown.in_fifty(chance[best])}"
                 if span is not None:
-                    ends = [_setting(along, end) for end in (span.low, span.high)]
+                    ends = [_setting(problem, along, end) for end in (span.low, span.high)]
                     lands = " to ".join(ends)
             tenth = _change(row, float(at["per_tenth"])).removeprefix(shown.label(row)).strip()
             rows.append(

@@ -22,11 +22,12 @@ from brewsim.distributions.closed import LogNormal
 from brewsim.distributions.truncation import Truncated
 from brewsim.recipe.batches import Log, parse_batches
 from brewsim.recipe.house_file import house_text, write_whole
-from brewsim.recipe.house_log import Progress, latest_learned, merged
+from brewsim.recipe.house_log import latest_learned, merged
 from brewsim.recipe.priors import Priors, load_priors
 from brewsim.recipe.read import read_text
 from brewsim.study.measured import latent_names
 from brewsim.study.problem import Factor, Problem
+from brewsim.study.replicates import Progress
 from brewsim.study.update import Learned
 
 DRAWS_VERSION = 2

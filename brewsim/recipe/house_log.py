@@ -1,6 +1,6 @@
 """The batches of a house: those of another log added to them, and what the latest ones say."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from brewsim.errors import InputError, StudyError
@@ -8,12 +8,11 @@ from brewsim.recipe.batches import Log
 from brewsim.recipe.measurements import Calibration
 from brewsim.recipe.told_readings import told_in
 from brewsim.study.measured import Batch
+from brewsim.study.replicates import Progress
 from brewsim.study.update import Learned, update
 
 LATEST = 48
 """So many batches are learned from at most, the latest first; all of them stay in the file."""
-
-Progress = Callable[[float, str], None]
 
 
 def merged(old: Log, new: Log, where: str) -> Log:

@@ -16,7 +16,7 @@ from brewsim.report.words import (
     shown,
     target_words,
 )
-from brewsim.study.knobs import as_shown, current_setting, landing, reach
+from brewsim.study.knobs import current_setting, landing, reach
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.steering import Move, SingleKnob, Steered
 
@@ -52,8 +52,8 @@ def _moves(data: xr.Dataset, name: str) -> bool:
 def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: float) -> KnobCurve:
     row = data.sel(outcome=name)
     target = problem.targets[name]
-    settings, choices, current = _along(data)
-    knob = None if choices else problem.knob(data.attrs["knob"])
+    knob = None if isinstance(data.attrs["current"], str) else problem.knob(data.attrs["knob"])
+    settings, choices, current = _along(knob, data)
     low, middle, high = (
         tuple((row[key].to_numpy() * look.per_model).tolist()) for key in ("low", "middle", "high")
     )
@@ -91,12 +91,12 @@ def _own(knob: Knob | None, data: xr.Dataset) -> list[int]:
     return reach(knob, data.assign(place=("setting", places)))["place"].to_numpy().tolist()
 
 
-def _along(data: xr.Dataset) -> tuple[tuple[float, ...], tuple[str, ...], float]:
+def _along(knob: Knob | None, data: xr.Dataset) -> tuple[tuple[float, ...], tuple[str, ...], float]:
     settings, current = data["setting"].to_numpy().tolist(), data.attrs["current"]
-    if isinstance(current, str):
+    if knob is None:
         places = tuple(float(i) for i in range(len(settings)))
         return places, tuple(map(str, settings)), places[settings.index(current)]
-    return tuple(as_shown(data, value) for value in settings), (), as_shown(data, current)
+    return tuple(map(knob.as_shown, settings)), (), knob.as_shown(current)
 
 
 def _with_sentence(curve: KnobCurve, wanted: float, own: list[int]) -> KnobCurve:

@@ -16,7 +16,6 @@ from brewsim.dims import FloatArray
 from brewsim.report.content import Outcome, Tried, WhatIf, WhatIfKnob
 from brewsim.report.figures.style import is_logged
 from brewsim.report.words import expectation_pattern, target_words
-from brewsim.study.knobs import as_shown
 from brewsim.study.problem import Knob, Problem
 
 _STEPS = 100
@@ -47,8 +46,8 @@ def _knob(
         choices = tuple(map(str, settings))
         at, now = np.arange(len(choices), dtype=float), float(choices.index(data.attrs["current"]))
     else:
-        at = np.array([as_shown(data, setting) for setting in settings])
-        now = as_shown(data, data.attrs["current"])
+        at = np.array([knob.as_shown(setting) for setting in settings])
+        now = knob.as_shown(data.attrs["current"])
     place = int(np.searchsorted(at, now))
     there = place < len(at) and bool(np.isclose(at[place], now))
     along = at if there else np.insert(at, place, now)

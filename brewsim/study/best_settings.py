@@ -4,18 +4,17 @@ With one or two knobs Sobol' starts come near the best; with many they do not, a
 by knob does. A choice that pays only once other knobs have followed is tried with them following.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 
 import numpy as np
 from scipy import optimize
 
 from brewsim.dims import FloatArray
+from brewsim.study.common import Settings
 from brewsim.study.knobs import settings_along
 from brewsim.study.landscape import Landscape
+from brewsim.study.replicates import Progress
 from brewsim.study.sampling import scrambled
-
-Settings = Mapping[str, float | str]
-Progress = Callable[[float, str], None]
 
 _STARTS, _FEWEST = 64, 16
 _POLISHED = 2

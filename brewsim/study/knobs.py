@@ -214,11 +214,6 @@ def along(
     )
 
 
-def as_shown(data: xr.Dataset, setting: float) -> float:
-    """Return a setting along a knob in the unit that the knob is shown in."""
-    return (setting - float(data.attrs["zero"])) / float(data.attrs["per_shown"])
-
-
 def reach(knob: Knob, data: xr.Dataset) -> xr.Dataset:
     """Return what was turned at the knob's own settings, without today's where it lies outside."""
     if knob.choices:

@@ -5,7 +5,7 @@ SIAM J. Optim. 12, 479-502): a search on some draws finds the settings, and what
 their chance on fresh draws.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from brewsim.study.knobs import Bracket, landing, mean_and_error, settings_along
 from brewsim.study.landscape import Landscape
 from brewsim.study.obstacles import Obstacles, obstacles
 from brewsim.study.problem import Knob, Problem
+from brewsim.study.replicates import Progress
 from brewsim.study.sampling import Plan
 
 _MARGIN = 0.01
@@ -29,8 +30,6 @@ _LIKELY_ROWS = 1024
 _FRESH_SEED = 104_729
 _LEAST_STEP = 3e-3
 """Trust region, in shares of a knob's range, at which the search for the least change stops."""
-
-Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,15 @@ A value is a NumPy array whose last axis is the sample axis (length n, or 1 wher
 agrees); a list (malt, hop, ...) is a leading axis. Nothing here knows what a beer is.
 """
 
-from typing import Annotated, NamedTuple, get_args
+from typing import Annotated, Literal, NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 Range = tuple[float, float]
+Scale = Literal["linear", "log", "log2"]
+"""How an outcome is measured where its landing is judged."""
 
 
 class Dims(NamedTuple):

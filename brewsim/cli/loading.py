@@ -15,11 +15,13 @@ class Loaded(NamedTuple):
 
 def load(path: Path, priors_file: Path | None = None, house: Path | None = None) -> Loaded:
     """Read and pose a recipe; every fault of the file comes as one InputError."""
-    from brewsim.recipe.pose import posed
-    from brewsim.recipe.priors import load_priors
     from brewsim.recipe.read import read_recipe
 
-    recipe = read_recipe(path)
+    recipe = read_recipe(path)  # a file with a fault is refused before SciPy is imported
+
+    from brewsim.recipe.pose import posed
+    from brewsim.recipe.priors import load_priors
+
     priors = load_priors(priors_file)
     problem, rows = posed(recipe, priors)
     if house is not None:

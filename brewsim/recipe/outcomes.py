@@ -4,9 +4,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from brewsim.dims import Scale
 from brewsim.recipe.conversion import Unit, from_model
 from brewsim.recipe.kinds import kind_of, model_unit_of
-from brewsim.study.problem import Scale
 from brewsim.units import unit_of
 
 

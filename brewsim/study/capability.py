@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from brewsim.dims import FloatArray
-from brewsim.study.problem import Scale, Target
+from brewsim.dims import FloatArray, Scale
+from brewsim.study.problem import Target
 from brewsim.study.replicates import half_width
 from brewsim.study.summary import lands, on_scale
 from brewsim.study.tolerance import normal_capability, quantile_capability

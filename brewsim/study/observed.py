@@ -8,10 +8,10 @@ from typing import Literal
 import numpy as np
 from scipy import optimize, special
 
-from brewsim.dims import FloatArray
+from brewsim.dims import FloatArray, Scale
 from brewsim.errors import StudyError
 from brewsim.study.common import CommonDraws, Evaluator
-from brewsim.study.problem import Problem, Scale, Target
+from brewsim.study.problem import Problem, Target
 from brewsim.study.sampling import Plan, rows_for, without_events
 from brewsim.study.specification import SCOPES
 from brewsim.study.summary import on_scale

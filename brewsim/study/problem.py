@@ -5,16 +5,15 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
-from typing import Annotated, Literal, get_type_hints
+from typing import Annotated, get_type_hints
 
 import numpy as np
 
-from brewsim.dims import Dims, FloatArray, Input, axes_of
+from brewsim.dims import Dims, FloatArray, Input, Scale, axes_of
 from brewsim.distributions.base import Distribution
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.build import Graph, build_graph
 
-Scale = Literal["linear", "log", "log2"]
 KINDS = ("knowledge", "lot", "batch")
 
 

@@ -103,8 +103,9 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
 def _setting(problem: Any, along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Problem
     if isinstance(setting, str):
         return setting
-    knob = problem.knob(along.attrs["knob"])
-    return f"{knob.as_shown(setting):.{knob.decimals}f} {knob.unit}".strip()
+    from brewsim.report.build_knobs import knob_words
+
+    return knob_words(problem.knob(along.attrs["knob"]), setting)
 
 
 def _tenth(along: Any, looks: Any) -> list[str]:  # noqa: ANN401 - a Dataset, Outcomes by name
@@ -129,12 +130,13 @@ def _change(row: Any, change: float) -> str:  # noqa: ANN401 - an Outcome
 def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets
     """Print a row for each knob and targeted outcome it moves: effect, and where it lands."""
     from brewsim.cli import shown
-    from brewsim.study.knobs import landing, reach
+    from brewsim.study.knobs import landing, own_settings
 
     rows = []
     for turned in found:
         knob = problem.knob(turned.attrs["knob"])
-        along = reach(knob, turned)
+        own = own_settings(knob, turned["setting"].to_numpy().tolist())
+        along = turned.isel(setting=own)
         settings = along["setting"].to_numpy().tolist()
         for name, row in shown.rows(problem, _names(problem, along)).items():
             at = along.sel(outcome=name)

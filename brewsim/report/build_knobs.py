@@ -16,7 +16,7 @@ from brewsim.report.words import (
     shown,
     target_words,
 )
-from brewsim.study.knobs import current_setting, landing, reach
+from brewsim.study.knobs import current_setting, landing, own_settings
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.steering import Move, SingleKnob, Steered
 
@@ -74,21 +74,13 @@ def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: fl
         choices=choices,
         decimals=knob.decimals if knob else 0,
     )
-    return _with_sentence(curve, wanted, own=_own(knob, data))
+    own = own_settings(knob, data["setting"].to_numpy().tolist()) if knob else range(len(settings))
+    return _with_sentence(curve, wanted, list(own))
 
 
 def _landing(knob: Knob, row: xr.Dataset, wanted: float) -> tuple[float, float] | None:
-    own = reach(knob, row)
-    found = landing(knob, own["setting"].to_numpy().tolist(), own["in_target"].to_numpy(), wanted)
+    found = landing(knob, row["setting"].to_numpy().tolist(), row["in_target"].to_numpy(), wanted)
     return (knob.as_shown(found.low), knob.as_shown(found.high)) if found else None
-
-
-def _own(knob: Knob | None, data: xr.Dataset) -> list[int]:
-    """Return the places of the settings that the knob has; today's may lie outside."""
-    places = np.arange(data.sizes["setting"])
-    if knob is None:
-        return places.tolist()
-    return reach(knob, data.assign(place=("setting", places)))["place"].to_numpy().tolist()
 
 
 def _along(knob: Knob | None, data: xr.Dataset) -> tuple[tuple[float, ...], tuple[str, ...], float]:
@@ -178,11 +170,11 @@ def _which(there: str) -> str:
 
 def _single(problem: Problem, single: SingleKnob) -> tuple[str, ...]:
     knob = problem.knob(single.knob)
-    today = _knob_words(knob, current_setting(problem, knob))
-    best = " and ".join(_knob_words(knob, value) for value in single.move.settings.values())
+    today = knob_words(knob, current_setting(problem, knob))
+    best = " and ".join(knob_words(knob, value) for value in single.move.settings.values())
     there = best if single.reaches else _NOWHERE
     if single.bracket is not None:
-        ends = {_knob_words(knob, end): None for end in (single.bracket.low, single.bracket.high)}
+        ends = {knob_words(knob, end): None for end in (single.bracket.low, single.bracket.high)}
         there = " to ".join(ends)
     share = in_hundred(single.move.chance, single.move.chance_error)
     return (capital(single.label), today, there, best or today, share)
@@ -204,13 +196,14 @@ def _together(problem: Problem, steered: Steered, wanted: str) -> str:
 
 def _settings(problem: Problem, move: Move) -> str:
     return "; ".join(
-        f"{problem.knob(key).label} {_knob_words(problem.knob(key), value)}"
+        f"{problem.knob(key).label} {knob_words(problem.knob(key), value)}"
         for key, value in move.settings.items()
         if value != current_setting(problem, problem.knob(key))
     )
 
 
-def _knob_words(knob: Knob, value: float | str) -> str:
+def knob_words(knob: Knob, value: float | str) -> str:
+    """Return a setting of a knob in the unit it is shown in, or the choice."""
     if isinstance(value, str):
         return value
     return f"{number(knob.as_shown(value), knob.decimals)} {knob.unit}".strip()

@@ -24,6 +24,7 @@ from brewsim.report.what_if import what_if
 from brewsim.study.exchange import By
 from brewsim.study.knobs import turn_all
 from brewsim.study.problem import Problem
+from brewsim.study.replicates import Progress
 from brewsim.study.sensitivity import rank
 from brewsim.study.simulate import simulate
 from brewsim.study.specification import specify
@@ -31,7 +32,6 @@ from brewsim.study.spread import spread_by_kind
 from brewsim.study.steering import steer
 from brewsim.study.summary import summarise
 
-Progress = Callable[[float, str], None]
 P = ParamSpec("P")
 R = TypeVar("R")
 _SIDE = ("tinseth_ibu", "rager_ibu", "garetz_ibu", "rating_excess_vol")

@@ -214,24 +214,26 @@ def along(
     )
 
 
-def reach(knob: Knob, data: xr.Dataset) -> xr.Dataset:
-    """Return what was turned at the knob's own settings, without today's where it lies outside."""
+def own_settings(knob: Knob, settings: Sequence[float | str]) -> list[int]:
+    """Return the places of the settings a knob has; today's may lie outside its range."""
     if knob.choices:
-        return data
-    at, slack = data["setting"].to_numpy(), 1e-9 * (knob.high - knob.low)
-    return data.isel(setting=(at >= knob.low - slack) & (at <= knob.high + slack))
+        return list(range(len(settings)))
+    slack = 1e-9 * (knob.high - knob.low)
+    low, high = knob.low - slack, knob.high + slack
+    return [place for place, setting in enumerate(settings) if low <= float(setting) <= high]
 
 
 def landing(
-    knob: Knob, settings: Sequence[float], chance: FloatArray, wanted: float
+    knob: Knob, settings: Sequence[float | str], chance: FloatArray, wanted: float
 ) -> Bracket | None:
-    """Return the settings of a knob between which the chance is the wanted one, on its steps.
+    """Return the knob's own settings between which the chance is the wanted one, on its steps.
 
     None where it is nowhere, and for a choice.
     """
     if knob.choices:
         return None
-    found = bracket(settings, chance, wanted)
+    own = own_settings(knob, settings)
+    found = bracket([float(settings[place]) for place in own], chance[own], wanted)
     if found is None or knob.step <= 0:
         return found
     steps = np.array([found.low - knob.low, found.high - knob.low]) / knob.step

@@ -171,11 +171,7 @@ class _Search:
             pick = min(good, key=lambda i: (distances[i], -chances[i]))
         move = self.checked({knob.id: where[pick]})
         reaches = move.chance >= self.wanted
-        span = None
-        if reaches and not knob.choices:
-            own = [i for i, w in enumerate(where) if knob.low <= float(w) <= knob.high]
-            settings = [float(where[i]) for i in own]
-            span = landing(knob, settings, chances[own], self.wanted)
+        span = landing(knob, where, chances, self.wanted) if reaches else None
         return SingleKnob(knob.id, knob.label, reaches, move, span)
 
     # as little as possible -----------------------------------------------------------------

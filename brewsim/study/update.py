@@ -8,7 +8,7 @@ of their own. Where many readings make trajectories dear, there are slices alone
 """
 
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -18,6 +18,7 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.problem import Problem
 from brewsim.study.readings import Batch, Model
+from brewsim.study.replicates import Progress
 from brewsim.study.slices import Reference, event_step, prior_reference, slice_step
 from brewsim.study.surprise import Surprise, Told, plainly, remarks_on, surprises_of
 from brewsim.study.trajectories import Trajectories
@@ -35,8 +36,6 @@ _DRIFTS = 3.0
 _MEMORY = 0.5
 _SLICES, _SLICES_WITH_EVENTS, _SLICES_ALONE = 1, 4, 10
 _LARGEST_SURFACE = 100_000
-
-Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from brewsim.study.knobs import (
     bracket,
     current_setting,
     landing,
+    own_settings,
     quantiles,
-    reach,
     settings_along,
     snap,
     turn,
@@ -243,8 +243,11 @@ def test_today_s_setting_outside_of_a_knob_is_turned_too():
     (data,) = turn_all(problem, draws=128)
     knob = problem.knobs[0]
 
-    assert data["setting"].values[0] == 2.0
-    assert reach(knob, data)["setting"].values[0] == 4.0
+    settings = data["setting"].values.tolist()
+    assert settings[0] == 2.0
+    assert own_settings(knob, settings) == list(range(1, len(settings)))
+    outside_is_best = landing(knob, settings, np.array([1.0, *[0.6] * (len(settings) - 1)]), 0.5)
+    assert (outside_is_best.low, outside_is_best.high) == (4.0, 6.0)
 
 
 def test_other_knobs_stand_where_they_are_put(problem):

@@ -11,8 +11,8 @@ Values = Mapping[str, FloatArray]
 
 
 def evaluate(graph: Graph, inputs: Values) -> dict[str, FloatArray]:
-    """Return the inputs and every quantity computed from them; results are read-only."""
-    return run(graph.nodes.values(), inputs)
+    """Return the inputs and every quantity computed from them, all read-only."""
+    return run(graph.nodes.values(), {name: _read_only(value) for name, value in inputs.items()})
 
 
 def reevaluate(graph: Graph, baseline: Values, changed: Values) -> dict[str, FloatArray]:
@@ -26,12 +26,22 @@ def run(nodes: Iterable[Node], inputs: Values) -> dict[str, FloatArray]:
     with np.errstate(all="ignore"):
         for node in nodes:
             result = node.formula(*[values[need] for need in node.needs])
-            if result.ndim != len(node.axes) + 1:
+            if np.ndim(result) != len(node.axes) + 1 or result.dtype.kind not in "fiub":
                 raise ValueError(
-                    f"{node.name}: a formula must return {len(node.axes) + 1} axes, "
-                    f"the sample axis last; it returned {result.ndim}"
+                    f"{node.name}: a formula must return numbers on {len(node.axes) + 1} axes, "
+                    f"the sample axis last; it returned {_told(result)}"
                 )
-            view = result.view()
-            view.flags.writeable = False
-            values[node.name] = view
+            values[node.name] = _read_only(result)
     return values
+
+
+def _read_only(value: FloatArray) -> FloatArray:
+    """Return the same numbers, which no formula can then change for the next one."""
+    view = value.view()
+    view.flags.writeable = False
+    return view
+
+
+def _told(result: object) -> str:
+    array = np.asarray(result)
+    return f"{array.dtype} on {array.ndim}"

@@ -123,6 +123,14 @@ class Target:
     lower: float | None = None
     upper: float | None = None
 
+    def __post_init__(self) -> None:
+        """Refuse limits that nothing can lie between."""
+        low, high = self.ends
+        if not low <= high:
+            raise StudyError(
+                f"a target runs from its lower to its upper limit, not {low} to {high}"
+            )
+
     @property
     def ends(self) -> tuple[float, float]:
         """Both limits, infinite where there is none."""
@@ -179,7 +187,7 @@ class Problem:
         """Pose any model: formulas wired by parameter names, scalar factors, fixed numbers.
 
         Plain functions without dims annotations are taken as one value per sample. Without
-        `outcomes`, every formula is one.
+        `outcomes`, every formula is one. Raises StudyError or WiringError.
         """
         formulas = [_as_formula(formula) for formula in formulas]
         constants = {name: np.array([float(value)]) for name, value in (fixed or {}).items()}
@@ -188,6 +196,8 @@ class Problem:
         rows = []
         for quantity, given in factors.items():
             distribution, kinds = given if isinstance(given, tuple) else (given, Kinds())
+            if not isinstance(distribution, Distribution):
+                raise StudyError(f"{quantity}: {given} is no distribution; numbers go to `fixed`")
             rows.append(Factor(quantity, quantity, None, quantity, distribution, kinds, quantity))
         return Problem(
             graph=graph,
@@ -200,6 +210,16 @@ class Problem:
             correlations=correlations,
             name=name,
         )
+
+    def __repr__(self) -> str:
+        """Return what it is and how much of it there is: the graph itself is long."""
+        counts = (
+            (len(self.outcomes), "outcomes"),
+            (len(self.factors), "factors"),
+            (len(self.knobs), "knobs"),
+            (len(self.targets), "targets"),
+        )
+        return f"<Problem {self.name!r}: {', '.join(f'{n} {what}' for n, what in counts)}>"
 
     def factor(self, identity: str) -> Factor:
         """Return the factor with that id; raises StudyError with a near miss."""
@@ -227,7 +247,7 @@ class Problem:
             knob = self.knob(identity)
             if not knob.choices:
                 array = np.array(fixed[knob.quantity], dtype=float)
-                array[(knob.row if knob.row is not None else slice(None))] = float(value)
+                array[(knob.row if knob.row is not None else slice(None))] = _number(knob, value)
                 fixed[knob.quantity] = array
                 continue
             labels = [choice.label for choice in knob.choices]
@@ -247,6 +267,16 @@ class Problem:
             )
             object.__setattr__(moved, "factors", factors)
         return moved
+
+
+def _number(knob: Knob, value: float | str) -> float:
+    try:
+        number = float(value)
+    except ValueError:
+        number = math.nan
+    if not math.isfinite(number):
+        raise StudyError(f"{knob.id} takes a number, not {value}")
+    return number
 
 
 def _as_formula(function: Callable[..., FloatArray]) -> Callable[..., FloatArray]:

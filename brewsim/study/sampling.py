@@ -22,6 +22,7 @@ from brewsim.study.problem import Factor, Problem
 ROWS_PER_BLOCK = 32_768
 """Rows evaluated in one call: fixed, so that no setting can change a number."""
 
+MOST_DRAWS = 2**26
 _HALF_STEP = 2.0**-31
 _TRANSPOSED_ROWS = 512
 
@@ -54,9 +55,9 @@ class Plan:
 
 def rows_for(draws: int, replicates: int = 8, least: int = 16) -> int:
     """Return the smallest power of two of rows that gives at least so many draws."""
-    if draws < 1:
-        raise StudyError(f"the number of draws must be 1 or more, not {draws}")
-    return max(least, 1 << (-(-draws // replicates) - 1).bit_length())
+    if draws not in range(1, MOST_DRAWS + 1):
+        raise StudyError(f"draws are a whole number from 1 to {MOST_DRAWS}, not {draws}")
+    return max(least, 1 << (-(-int(draws) // replicates) - 1).bit_length())
 
 
 def blocks(start: int, stop: int) -> Iterator[tuple[int, int]]:

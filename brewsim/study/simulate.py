@@ -78,7 +78,7 @@ def simulate(
     task = simulation_task(problem, keep, keep_scores=keep_scores)
     if draws == "auto":
         return _until_settled(task, seed, executor, progress)
-    plan = Plan(rows=rows_for(int(draws)), seed=seed)
+    plan = Plan(rows=rows_for(draws), seed=seed)
     parts = over_replicates(
         partial(draw_rows, task, plan, 0, plan.rows),
         plan.replicates,

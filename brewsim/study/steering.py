@@ -95,9 +95,12 @@ def steer(
 ) -> Steered:
     """Find knob settings whose joint chance of meeting all targets reaches `chance`.
 
-    Raises StudyError without targets or knobs. Every reported chance comes from 2^15 fresh draws;
-    `searched` is what the search itself saw, so their difference is the search's optimism.
+    Every reported chance comes from 2^15 fresh draws; `searched` is what the search itself saw, so
+    their difference is the search's optimism. Raises StudyError without targets or knobs, or for a
+    chance that is none.
     """
+    if not 0 < chance < 1:
+        raise StudyError(f"the wanted chance is a share between 0 and 1, not {chance}")
     if not problem.targets:
         raise StudyError("nothing to steer for: the recipe has no targets")
     named = None if knobs is None else dict.fromkeys(knobs)

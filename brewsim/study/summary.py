@@ -1,6 +1,7 @@
 """Outcome intervals from draws: pooled estimates, errors from the spread of the replicates."""
 
 import json
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -80,7 +81,8 @@ def summarise(
     own units: doublings for log2), `low` and `high` of the symmetric coverage interval,
     `in_target`; `<name>_error` is half the width of the 95 % sampling interval. Rare events are
     left out of all of these; `in_target_with_events` keeps them in. A draw without a value counts
-    as not landing; above 1 % of them there is no interval and a line in attribute `notes`.
+    as not landing; above 1 % of them there is no interval and a line in attribute `notes`, as
+    there is where the draws are too few for the ends of the interval.
     Attributes joint_in_target and event_chance, each with _error. Raises StudyError.
     """
     _check_coverage(coverage)
@@ -226,7 +228,12 @@ def table(
     return xr.Dataset(
         {name: ("outcome", np.array(column)) for name, column in columns.items()},
         coords={"outcome": [o.name for o in outcomes], **named},
-        attrs={**attributes, "coverage": coverage, "notes": _notes(outcomes), **_joint(chances)},
+        attrs={
+            **attributes,
+            "coverage": coverage,
+            "notes": _notes(outcomes, coverage),
+            **_joint(chances),
+        },
     )
 
 
@@ -246,8 +253,8 @@ def _joint(chances: Chances) -> dict[str, float]:
     return found
 
 
-def _notes(outcomes: Sequence[Outcome]) -> str:
-    notes = []
+def _notes(outcomes: Sequence[Outcome], coverage: float) -> str:
+    notes = _few_draws(outcomes, (1 - coverage) / 2)
     for outcome in outcomes:
         if outcome.bad > MOST_BAD * outcome.count:
             notes.append(
@@ -257,3 +264,15 @@ def _notes(outcomes: Sequence[Outcome]) -> str:
         elif np.isnan(outcome.pooled[2]):
             notes.append(f"{outcome.name}: values at or below 0 have no spread on a log scale")
     return json.dumps(notes)
+
+
+def _few_draws(outcomes: Sequence[Outcome], tail: float) -> list[str]:
+    """Say it where not every replicate can be expected to draw once beyond each end."""
+    given = [o for o in outcomes if o.bad <= MOST_BAD * o.count]
+    fewest = min((o.count - o.bad for o in given), default=0)
+    replicates = max((len(o.replicated) for o in given), default=0)
+    if fewest * tail >= replicates:
+        return []
+    needed = math.ceil(replicates / tail * (1 - 1e-9))
+    few = f"{fewest:,} draws are few for an interval that leaves {100 * tail:.2g} % on each side"
+    return [f"{few}: take its ends as rough, or draw {needed:,}"]

@@ -9,6 +9,7 @@ import pytest
 from brewsim.distributions.families import lognormal, normal
 from brewsim.errors import StudyError
 from brewsim.study.problem import Choice, Kinds, Knob, Problem, Target
+from brewsim.study.simulate import simulate
 from tests.study.linear import DIAL, linear_problem
 
 LEVEL = lognormal(8.0, 0.1)
@@ -113,3 +114,37 @@ def test_a_factor_of_a_plain_model_is_its_own_group_and_known_once_and_for_all()
 def test_kinds_without_a_share_are_left_out():
     assert Kinds(0.25, 0.0, 0.75).items() == (("knowledge", 0.25), ("batch", 0.75))
     assert Kinds(0.0, 1.0, 0.0).items() == (("lot", 1.0),)
+
+
+def test_a_problem_tells_what_it_is_and_not_its_whole_graph():
+    told = "<Problem 'model': 2 outcomes, 2 factors, 2 knobs, 2 targets>"
+    assert repr(linear_problem()) == told
+
+
+@pytest.mark.parametrize("limits", [(5.0, 3.0), (math.nan, 1.0), (0.0, math.nan)])
+def test_a_target_nothing_can_land_in_is_refused(limits):
+    with pytest.raises(StudyError, match="from its lower to its upper limit"):
+        Target(*limits)
+
+
+@pytest.mark.parametrize("setting", [math.nan, math.inf, "much"])
+def test_a_dial_takes_nothing_but_a_number(setting):
+    with pytest.raises(StudyError, match=f"{DIAL.id} takes a number, not {setting}"):
+        linear_problem().set({DIAL.id: setting})
+
+
+def test_a_number_among_the_distributions_is_refused():
+    def total(a, b):
+        return a + b
+
+    with pytest.raises(StudyError, match="b: 3 is no distribution"):
+        Problem.of([total], {"a": normal(0, 1), "b": 3})
+
+
+def test_a_formula_cannot_change_what_the_next_one_reads():
+    def greedy(a):
+        a += 1
+        return a
+
+    with pytest.raises(ValueError, match="read-only"):
+        simulate(Problem.of([greedy], {"a": normal(0, 1)}), 128)

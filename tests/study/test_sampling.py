@@ -96,9 +96,10 @@ def test_plans_that_spoil_the_points_are_refused(arguments, message):
         Plan(**arguments)
 
 
-def test_no_draws_at_all_are_refused():
-    with pytest.raises(StudyError, match="1 or more"):
-        rows_for(0)
+@pytest.mark.parametrize("draws", [0, -1, 2**26 + 1, 1e9, 100.5, float("nan"), "many"])
+def test_a_number_of_draws_that_is_none_is_refused(draws):
+    with pytest.raises(StudyError, match="draws are a whole number from 1 to"):
+        rows_for(draws)
 
 
 def listed_problem():

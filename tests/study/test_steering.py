@@ -115,6 +115,12 @@ def test_steering_without_targets_is_refused():
         steer(problem)
 
 
+@pytest.mark.parametrize("chance", [0.0, 1.0, 2.0, float("nan")])
+def test_a_wanted_chance_that_is_none_is_refused(problem, chance):
+    with pytest.raises(StudyError, match="between 0 and 1"):
+        steer(problem, chance=chance)
+
+
 def test_chances_that_only_multiply_are_no_conflict(problem):
     """Two targets with a knob each: chance lowers the joint chance, no target gives way."""
     targets = {"strength": Target(4.0, 8.0), "side": Target(-0.3, 0.3)}

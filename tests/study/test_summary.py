@@ -209,3 +209,16 @@ def test_a_list_has_no_target_and_is_not_summed_up():
 
 def hop_total(hop_x: PerHop) -> PerBatch:
     return hop_x.sum(axis=0)
+
+
+@pytest.mark.parametrize(
+    ("draws", "coverage", "told"), [(128, 0.9, "160"), (2048, 0.999, "16,000")]
+)
+def test_ends_that_rest_on_too_few_draws_are_said_to_be_rough(draws, coverage, told):
+    few = summarise(simulate(normal_problem(), draws), coverage)
+    enough = summarise(simulate(normal_problem(), 8 * draws), coverage)
+
+    (note,) = json.loads(few.attrs["notes"])
+    assert note.startswith(f"{draws:,} draws are few")
+    assert note.endswith(f"or draw {told}")
+    assert json.loads(enough.attrs["notes"]) == []

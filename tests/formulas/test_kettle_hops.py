@@ -48,6 +48,14 @@ def test_a_zero_dose_dissolves_as_the_next_drop_would():
     assert nothing < first
 
 
+def test_charges_of_one_moment_dissolve_as_one():
+    """Past the knee, and beside an earlier and a later charge."""
+    parted = _dissolved([150.0, 200.0, 300.0, 100.0, 50.0], time=[60.0, 30.0, 30.0, 30.0, 5.0])
+    whole = _dissolved([150.0, 600.0, 50.0], time=[60.0, 30.0, 5.0])
+
+    assert parted == pytest.approx(whole[[0, 1, 1, 1, 2]], rel=1e-12)
+
+
 def test_a_late_charge_never_lowers_an_early_one():
     alone = _dissolved([300.0])[0]
     beside = _dissolved([300.0, 600.0], time=[60.0, 10.0])[0]

@@ -234,3 +234,7 @@ def test_extract_and_water_of_a_sugar_make_no_more_than_the_sugar():
             middle = extract["mean"] if extract["family"] == "normal" else extract["value"]
 
             assert middle + entry["water_fraction"]["value"] <= 1.0 + 1e-9, name
+
+
+def test_the_mash_is_as_much_warmer_as_its_error_says():
+    assert mash.mash_temperature_c(a(66.0, 66.0), a(0.5, -1.0)) == pytest.approx([66.5, 65.0])

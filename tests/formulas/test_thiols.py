@@ -358,3 +358,12 @@ def test_3s4mp_follows_a_stated_content():
     brewed = beer(dry_hops=[dry_hop(20.0)], lots=[lot], free_thiol_transfer_fraction=0.8)
 
     assert one(brewed, "free_3s4mp_ng_l") == pytest.approx(8.8)
+
+
+def test_a_scale_that_reads_a_tenth_low_adds_a_tenth_more():
+    assert precursors.precursor_added_g_l(a(2.5), a(1.1)) == pytest.approx([2.75])
+
+
+@pytest.mark.parametrize("formula", [thiols.released_3sh_nmol_l, thiols.released_4msp_nmol_l])
+def test_release_is_a_share_of_what_is_usable_and_less_what_the_fermenter_keeps(formula):
+    assert formula(a(8.0, 0.2), a(0.5, 0.1), a(0.9, 0.5)) == pytest.approx([3.6, 0.01])

@@ -136,3 +136,25 @@ def test_empirical_spread_grows_towards_short_boils(usual_hot_side):
     assert [spread(60.0), spread(30.0), spread(15.0), spread(5.0), spread(90.0)] == pytest.approx(
         [0.17, 0.28, 0.67, 0.67, 0.17]
     )
+
+
+@pytest.mark.parametrize(
+    ("formula", "gravities"),
+    [
+        (usual_bitterness.tinseth_ibu, 1),
+        (usual_bitterness.rager_ibu, 2),
+        (usual_bitterness.garetz_ibu, 2),
+    ],
+)
+def test_every_batch_sums_its_own_additions(formula, gravities):
+    alpha = np.array([[60.0, 120.0, 90.0], [30.0, 10.0, 0.0]])
+    time = np.array([[60.0, 45.0, 75.0], [15.0, 30.0, 20.0]])
+    gravity = np.array([1.06, 1.07, 1.08])
+
+    together = formula(alpha, time, *[gravity] * gravities)
+
+    for batch in range(3):
+        one = slice(batch, batch + 1)
+        alone = formula(alpha[:, one], time[:, one], *[gravity[one]] * gravities)
+        assert together[one] == pytest.approx(alone, rel=1e-12)
+    assert len(set(together.round(6))) == 3

@@ -23,6 +23,8 @@ def test_identical_recipes_tie_exactly(problem):
 
     assert np.all(found.tied.values == 1.0)
     assert np.all(found.difference.values == 0.0)
+    assert np.all(found.lower.values == 0.0)
+    assert np.all(found.higher.values == 0.0)
 
 
 def test_a_shift_is_seen_without_noise_on_common_draws(problem):

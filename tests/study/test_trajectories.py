@@ -185,3 +185,20 @@ def test_a_certain_share_is_unlikely_and_not_impossible(noticed, share):
 
     right = noticed == 20 * share
     assert level == pytest.approx(0.0 if right else 20 * np.log(1e-12), rel=1e-5, abs=1e-6)
+
+
+@pytest.mark.parametrize("share", [0.2, 0.5, 0.9])
+def test_the_residual_of_a_count_has_a_spread_of_one(share):
+    """Law: the arcsine of a binomial share varies by 1/(4 n), whatever the share."""
+    trials = 400
+    counts = stats.binom(trials, share).rvs(2000, random_state=5)
+
+    def certain(a):
+        return 0.0 * a + share
+
+    problem = Problem.of([certain], {"a": normal(0, 1)})
+    readings = tuple(Reading("certain", int(c), 0.0, trials=trials) for c in counts)
+    residuals = Model([Batch("1", problem, readings)]).residuals(np.zeros((1, 1)))
+
+    assert residuals.mean() == pytest.approx(0.0, abs=0.1)
+    assert residuals.std() == pytest.approx(1.0, rel=0.06)

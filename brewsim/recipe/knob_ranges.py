@@ -90,8 +90,7 @@ def read_knob(identity: str, written: object, rows: Mapping[str, Sequence[str]])
         raise ValueError("a knob has two ends; write 0 to 4 g/L, or 0 to 40 g in steps of 5 g")
     check_limits(stated, low, high)
     step = _step(steps[1], stated, phrase.high - phrase.low) if steps else 0.0
-    shown_unit = Unit(stated.unit, kind_of(unit))
-    zero = convert(0, shown_unit, unit)
+    per_shown, zero = shown_in(stated.unit, unit)
     return KnobRange(
         id=identity,
         kind=kind,
@@ -102,11 +101,18 @@ def read_knob(identity: str, written: object, rows: Mapping[str, Sequence[str]])
         step=step,
         unit=stated.unit,
         model_unit=unit,
-        per_shown=convert(1, shown_unit, unit) - zero,
+        per_shown=per_shown,
         zero=zero,
         text=text,
         line=line_of(written),
     )
+
+
+def shown_in(unit: str, model_unit: str) -> tuple[float, float]:
+    """Return model units per shown unit, and what the model has where 0 is shown."""
+    shown = Unit(unit, kind_of(model_unit))
+    zero = convert(0, shown, model_unit)
+    return convert(1, shown, model_unit) - zero, zero
 
 
 def _step(text: str, stated: Stated, width: float) -> float:

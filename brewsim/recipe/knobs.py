@@ -7,7 +7,7 @@ import numpy as np
 from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError
 from brewsim.recipe.grist_rows import PRECURSOR_STEPS
-from brewsim.recipe.knob_ranges import KnobRange
+from brewsim.recipe.knob_ranges import KnobRange, shown_in
 from brewsim.recipe.priors import Ingredient, Priors
 from brewsim.recipe.rows import Lists
 from brewsim.recipe.schema import Recipe
@@ -67,7 +67,7 @@ def knobs_of(
 ) -> tuple[Knob, ...]:
     """Return the problem's knobs; raises InputError for one that turns nothing."""
     if not recipe.knobs:
-        return tuple(_usual(lists, problem))
+        return tuple(_usual(recipe, lists, problem))
     knobs, faults = [], []
     for knob in recipe.knobs.values():
         made = _knob(knob, recipe, lists, priors, problem, yeast)
@@ -165,6 +165,7 @@ def _knob(
         unit=knob.unit,
         per_shown=knob.per_shown * scale,
         zero=knob.zero * scale,
+        today=_today(problem, quantity, row),
     )
 
 
@@ -263,17 +264,24 @@ def _release(word: str, priors: Priors, problem: Problem) -> Choice:
     return Choice(word, fixed, distributions)
 
 
-def _usual(lists: Lists, problem: Problem) -> Iterator[Knob]:
-    """Yield knobs for a recipe that names none: doses from nothing to twice, mash, boil."""
-    for axis, quantity, unit, per in (
-        ("precursor", "precursor_dose_g_l", "g/L", 1.0),
-        ("hop", "hop_mass_g", "g", 1.0),
-        ("dry_hop", "dry_hop_mass_g", "g", 1.0),
+def _today(problem: Problem, quantity: str, row: int | None) -> float:
+    return float(np.ravel(problem.fixed[quantity])[row or 0])
+
+
+def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
+    """Yield knobs for a recipe that names none, in its units: doses up to twice, and the mash."""
+    for axis, quantity, model_unit in (
+        ("precursor", "precursor_dose_g_l", "g/L"),
+        ("hop", "hop_mass_g", "g"),
+        ("dry_hop", "dry_hop_mass_g", "g"),
     ):
         for place, row in enumerate(lists.rows.get(axis, [])):
-            now = float(problem.fixed[quantity][place, 0])
+            now = _today(problem, quantity, place)
             kind = "hop" if axis == "dry_hop" else axis
             word = "dose" if axis == "precursor" else "mass"
+            stated = getattr(getattr(recipe, kind)[row.origin[1]], word)
+            unit = stated.unit if stated is not None else model_unit
+            per_shown, _ = shown_in(unit, model_unit)
             if now > 0:
                 yield Knob(
                     id=f"{kind} {row.origin[1] + 1} {word}",
@@ -282,14 +290,28 @@ def _usual(lists: Lists, problem: Problem) -> Iterator[Knob]:
                     row=place,
                     low=0.0,
                     high=2 * now,
-                    step=_step(now),
+                    step=_step(now / per_shown) * per_shown,
                     unit=unit,
-                    per_shown=per,
+                    per_shown=per_shown,
+                    today=now,
                 )
-    if "mash_set_temperature_c" in problem.fixed:
-        now = float(problem.fixed["mash_set_temperature_c"][0])
+    quantity = _SCALARS["", "mash"]
+    if quantity in problem.fixed:
+        now = _today(problem, quantity, None)
+        unit = "°F" if recipe.mash is not None and recipe.mash.unit == "°F" else "°C"
+        per_shown, zero = shown_in(unit, "°C")
+        reach, step = (5.0, 1.0) if unit == "°F" else (3.0, 0.5)
         yield Knob(
-            "mash", "mash temperature", "mash_set_temperature_c", None, now - 3, now + 3, 0.5, "°C"
+            id="mash",
+            label=_LABELS["", "mash"],
+            quantity=quantity,
+            low=now - reach * per_shown,
+            high=now + reach * per_shown,
+            step=step * per_shown,
+            unit=unit,
+            per_shown=per_shown,
+            zero=zero,
+            today=now,
         )
 
 

@@ -85,7 +85,8 @@ class Knob:
 
     low, high and step are in model units. `per_shown` is model units per shown unit (0.001 when
     grams are shown and kilograms modelled), `zero` the model's value that is shown as 0 (-17.8
-    when °F are shown and °C modelled).
+    when °F are shown and °C modelled). `today` is where it stood when it was posed, None if it
+    does not matter.
     """
 
     id: str
@@ -100,10 +101,19 @@ class Knob:
     zero: float = 0.0
     choices: tuple[Choice, ...] = ()
     current: str = ""
+    today: float | None = None
 
     @property
     def decimals(self) -> int:
-        """How many decimals a shown setting needs: for its steps, or for some sixty places."""
+        """How many decimals a shown setting needs: for its steps, or for some sixty places.
+
+        One more where that tells today's setting in full.
+        """
+        usual = self._usual_decimals()
+        exact = 0 if self.today is None else _decimals(self.as_shown(self.today))
+        return min(usual + (exact == usual + 1), _MOST_DECIMALS)
+
+    def _usual_decimals(self) -> int:
         span = (self.high - self.low) / self.per_shown
         free = math.ceil(_PLACES - math.log10(span)) if span > 0 else 2
         if self.step <= 0:

@@ -4,7 +4,7 @@ import pytest
 
 from brewsim.errors import InputError
 from brewsim.recipe.phrases import read_phrase
-from tests.recipe.texts import beer, hop, powder, problem_of
+from tests.recipe.texts import TOP, beer, hop, powder, problem_of
 
 HOPS = (
     hop(),
@@ -59,3 +59,29 @@ def test_knobs_of_what_the_additions_have_are_taken():
 def test_doublings_may_be_written_behind_a_number_of_them():
     assert read_phrase("-1 to 1 doublings", "doublings").phrase.low == -1.0
     assert read_phrase("2 odour units", "odour units").value == 2.0
+
+
+def test_a_recipe_that_names_no_knobs_gets_them_in_the_units_it_is_written_in():
+    lines = (hop("boil 60 min", "0.75 oz"), hop("dry hop day 3 for 4 days at 16 °C", "40 g"))
+    text = beer(*lines, powder(), top=TOP + 'mash = "152 °F"\n')
+    found = {knob.id: knob for knob in problem_of(text).knobs}
+
+    mash, ounces, grams = found["mash"], found["hop 1 mass"], found["hop 2 mass"]
+    assert {k: knob.unit for k, knob in found.items()} == {
+        "precursor 1 dose": "g/L",
+        "hop 1 mass": "oz",
+        "hop 2 mass": "g",
+        "mash": "°F",
+    }
+    ends = [mash.as_shown(end) for end in (mash.low, mash.today, mash.high)]
+    assert ends == pytest.approx([147.0, 152.0, 157.0])
+    assert ounces.as_shown(ounces.high) == pytest.approx(1.5)
+    assert ounces.step / ounces.per_shown == pytest.approx(0.02)
+    assert ounces.decimals == 2
+    assert (grams.high, grams.step) == (80.0, 1.0)
+
+
+def test_a_knob_knows_where_the_recipe_has_it():
+    (found,) = knobs('"hop 3 mass" = "0 to 1 oz"')
+
+    assert found.today == 25.0

@@ -225,6 +225,16 @@ def test_a_setting_is_told_as_finely_as_its_steps(low, high, step, per, decimals
     assert Knob("k", "k", "k", None, low, high, step, "g", per).decimals == decimals
 
 
+@pytest.mark.parametrize(
+    ("today", "told"), [(0.75, 2), (0.7, 1), (1.0, 1), (1 / 3, 1), (0.125, 1), (None, 1)]
+)
+def test_today_s_setting_is_told_in_full_where_one_more_decimal_does_it(today, told):
+    knob = Knob("k", "k", "k", None, 0.0, 2.0 * 28.35, 0.0, "oz", 28.35)
+
+    today_in_grams = None if today is None else today * 28.35
+    assert replace(knob, today=today_in_grams).decimals == told
+
+
 def test_where_a_stepped_knob_lands_is_told_on_its_steps():
     """The chance passes one half between steps; the next step inside it is meant."""
     knob = Knob("k", "k", "k", None, 0.0, 10.0, 2.5, "g")

@@ -2,6 +2,7 @@
 
 import inspect
 import itertools
+import math
 import re
 from importlib import import_module
 
@@ -129,6 +130,19 @@ def test_every_range_of_validity_belongs_to_a_formula_and_a_quantity_of_it():
         own = {name, name.partition("__")[0], *inspect.signature(by_name[name]).parameters}
         assert set(table) <= own
         assert all(low < high for low, high in table.values())
+
+
+@pytest.mark.parametrize(("name", "table"), ranges_in(*MODULES).items())
+def test_the_range_that_is_watched_is_the_one_the_formula_states(name, table):
+    """Nought is the end of what there is, and so is a whole; any other end must be stated."""
+    (formula,) = (f for f in formulas_in(*MODULES) if f.__name__ == name)
+    text = (inspect.getdoc(formula) or "").partition("\nValid:")[2].partition("\n\n")[0]
+    stated = {float(n.replace(",", "")) for n in re.findall(r"(?<![\d.])-?\d[\d,]*\.?\d*", text)}
+    for quantity, ends in table.items():
+        whole_ends = {0.0, math.inf, 1.0 if quantity.endswith("_fraction") else 0.0}
+        for end in set(ends) - whole_ends:
+            ways = (end, 100 * end, end / 1000)
+            assert any(math.isclose(way, number) for way in ways for number in stated), end
 
 
 def test_no_stage_uses_a_word_of_another_for_the_same_quantity():

@@ -149,6 +149,7 @@ def hop_lot_alpha_acid_fraction(
     .. math:: \alpha_\text{stated} \cdot \text{kept}
 
     Source: mass balance.
+    Valid: 0.5 to 25 % of the hop (sense check: no hop lies outside).
     """
     return hop_lot_stated_alpha_fraction * hop_lot_alpha_kept_fraction
 

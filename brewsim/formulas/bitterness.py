@@ -56,7 +56,7 @@ def gravity_bitterness_factor(
     A sugar added as the boil ends is not boiled with the hops: its points are left out.
 
     Source: Tinseth (1997), Glenn's Hop Utilization Numbers; average gravity over the boil.
-    Valid: up to 1.130.
+    Valid: 1.000 to 1.130.
     """
     at_end = 1.0 + (original_gravity_sg - 1.0) * (1.0 - late_sugar_extract_fraction)
     gravity = 0.5 * (preboil_gravity_sg + at_end)

@@ -55,7 +55,8 @@ def malt_attenuation_fraction(
 
     Source: slope after J. Chandrasekhar (single-temperature mashes, secondary) and recipe-book
         regressions; flat in small sets of home batches, hence its width.
-    Valid: 63 to 74 °C; held at its end values outside.
+    Valid: 63 to 74 °C; held at its end values outside, which is told from 61 and 76 °C on.
+        Attenuation from 40 % on (sense check).
     """
     mash = np.clip(mash_temperature_c, _COOLEST_C, _WARMEST_C)
     warmer = attenuation_slope_per_c * (mash - attenuation_reference_temperature_c)

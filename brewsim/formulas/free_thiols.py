@@ -56,6 +56,7 @@ def hop_free_3sh_nmol_l(
     .. math:: \frac{m}{V} \cdot \frac{c \, x}{134.24}
 
     Source: mass balance; transfer: assumption.
+    Valid: up to 150 µg/kg of the hop (sense check).
     """
     content = _pick(hop_lot_free_3sh_ug_kg, hop_lot_of_hop) / _3SH
     dose = hop_added_g / postboil_volume_l
@@ -114,6 +115,7 @@ def hop_free_4msp_nmol_l(
     .. math:: \frac{m}{V} \cdot \frac{c \, x}{132.22} 2^{-t / \tau}
 
     Source: mass balance; transfer: assumption.
+    Valid: up to 150 µg/kg of the hop (sense check).
     """
     content = _pick(hop_lot_free_4msp_ug_kg, hop_lot_of_hop) / _4MSP
     dose = hop_added_g / postboil_volume_l

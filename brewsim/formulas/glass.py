@@ -149,6 +149,6 @@ def bitterness_to_gravity(bitterness_ibu: PerBatch, original_gravity_sg: PerBatc
     .. math:: B / (1000 (S - 1))
 
     Source: R. Daniels, Designing Great Beers, 1996.
-    Valid: original gravity of at least 1.005.
+    Valid: original gravity of 1.005 to 1.200.
     """
     return bitterness_ibu / (1000.0 * (original_gravity_sg - 1.0))

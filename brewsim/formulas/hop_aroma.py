@@ -154,7 +154,7 @@ def linalool_ug_l(hot_side_linalool_ug_l: PerBatch, dry_hop_linalool_ug_l: PerDr
 
     Source: mass balance.
     Valid: linear in the dose; beers hold 1 to 470 µg/L (Baxter & Hughes, by way of the review
-        PMC8310685, table 3).
+        PMC8310685, table 3) and up to 2,000 pass.
     """
     return hot_side_linalool_ug_l + dry_hop_linalool_ug_l.sum(axis=0)
 
@@ -165,7 +165,7 @@ def geraniol_ug_l(hot_side_geraniol_ug_l: PerBatch, dry_hop_geraniol_ug_l: PerDr
     .. math:: G_\text{hot} + \sum_i G_i
 
     Source: mass balance.
-    Valid: linear in the dose; beers hold 1 to 90 µg/L (the same table).
+    Valid: linear in the dose; beers hold 1 to 90 µg/L (the same table) and up to 1,000 pass.
     """
     return hot_side_geraniol_ug_l + dry_hop_geraniol_ug_l.sum(axis=0)
 

@@ -40,6 +40,7 @@ def dry_hop_creep_fraction(
     .. math:: h_i = 1 - \exp\left(-k \, Q^{(T_i - 20)/10} \, t_i\right)
 
     Source: first-order fit to K. B. Kirkpatrick & T. H. Shellhammer, 2018; Q10 from memory.
+    Valid: 0 to 25 °C (sense check).
     """
     pace = creep_rate_per_day * creep_q10_factor ** ((dry_hop_temperature_c - 20.0) / 10.0)
     return -np.expm1(-pace * dry_hop_contact_day)

@@ -43,7 +43,7 @@ def boil_isomerization_per_min(
 
     Source: Malowicki & Shellhammer (2005), J. Agric. Food Chem. 53, 4434,
         doi:10.1021/jf0481296; the value at 100 °C stays when the energy varies.
-    Valid: 90 to 130 °C in buffer at pH 5.2; used down to 50 °C.
+    Valid: 90 to 130 °C in buffer at pH 5.2; used down to 50 °C, for a boil down to 85 °C.
     """
     return _rate(boil_temperature_c, isomerization_rate_per_min, isomerization_energy_kj_mol)
 

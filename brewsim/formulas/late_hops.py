@@ -98,6 +98,7 @@ def late_hop_removal_fraction(
     .. math:: 1 - e^{-r (L_\text{whirlpool} + L_\text{cold} + L_\text{finished})}
 
     Source: direction: common practice, no source; size: assumption.
+    Valid: up to 90 % (sense check).
     """
     load = whirlpool_hop_dose_g_l + fermenting_dry_hop_dose_g_l + finished_dry_hop_dose_g_l
     return -np.expm1(-late_hop_removal_per_g_l * load)

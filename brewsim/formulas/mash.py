@@ -62,7 +62,7 @@ def malt_extract_fraction(
 
     Source: definition of the dry basis; G. J. Noonan, New Brewing Lager Beer, 1996, whose further
         0.002 is left out because it is unexplained.
-    Valid: malt analyses with moisture below 0.15.
+    Valid: malt with 30 to 95 % extract, dry, and up to 15 % moisture (sense check).
     """
     return malt_extract_dry_fraction * (1.0 - malt_moisture_fraction)
 
@@ -174,6 +174,7 @@ def mash_efficiency_fraction__stated(stated_mash_efficiency_fraction: PerBatch) 
     .. math:: \eta = \eta_\text{stated}
 
     Source: the brewer's own figure.
+    Valid: from 30 % on (sense check).
     """
     return stated_mash_efficiency_fraction.copy()
 
@@ -190,7 +191,7 @@ def mash_efficiency_fraction__no_sparge(
     .. math:: \eta = \frac{E_c}{E} \min\left(\mu \frac{V}{V + r},\, 1\right)
 
     Source: S. Terrill, Batch sparging theory, 2013.
-    Valid: all water in one fully mixed mash.
+    Valid: all water in one fully mixed mash; from 30 % on (sense check).
     """
     run_off = np.maximum(preboil_volume_l, 0.0)
     lauter = _share(run_off, run_off + retained_wort_l)
@@ -213,7 +214,7 @@ def mash_efficiency_fraction__batch_sparge(
         + \frac{r}{V_1 + r}\,\frac{V_2}{V_2 + r}\right],\, 1\right), \quad V_1 = V - V_2
 
     Source: S. Terrill, Batch sparging theory, 2013.
-    Valid: one sparge, fully mixed.
+    Valid: one sparge, fully mixed; from 30 % on (sense check).
     """
     second = sparge_water_l * water_measure_factor
     first = np.maximum(preboil_volume_l - second, 0.0)
@@ -240,6 +241,7 @@ def mash_efficiency_fraction__continuous_sparge(
 
     Source: assumption: a stirred tank (:math:`\kappa = 1`) weakened so that it lies 2 to 5 points
         above two equal batches.
+    Valid: from 30 % on (sense check).
     """
     sparged = sparge_water_l * water_measure_factor
     first = np.maximum(preboil_volume_l - sparged, 0.0)

@@ -70,7 +70,7 @@ def residual_carbonation_vol(
 
     Source: the quadratic brewers use (secondary); 0.86 at 20 °C beside 0.88 of D. Draper's table;
         solubility charts lie 5 to 8 % lower.
-    Valid: 0 to 30 °C, open to the air until packaging.
+    Valid: 0 to 30 °C (-1 °C is let pass), open to the air until packaging.
     """
     warm = warmest_temperature_c * 1.8 + 32.0
     table = 3.0378 - 0.050062 * warm + 0.00026555 * warm**2
@@ -136,6 +136,7 @@ def carbonation_vol__keg(
 
     Source: R. A. Speers & A. J. MacIntosh, J. Am. Soc. Brew. Chem. 71, 242, 2013, for the spread
         of solubility; common practice, no source, for the pressure.
+    Valid: up to 10 vol (sense check).
     """
     return keg_carbonation_vol * keg_carbonation_factor * carbonation_solubility_factor
 
@@ -152,6 +153,7 @@ def carbonation_vol__bottle(
 
     Source: stoichiometry; 1.977 g/L carbon dioxide at 0 °C and 1 atm; the headspace takes its
         share at the solubility near 20 °C.
+    Valid: up to 10 vol (sense check).
     """
     made = (priming_gas_g_l + refermented_gas_g_l) / _CO2_G_PER_L_VOLUME
     return (residual_carbonation_vol + made) / (1.0 + headspace_fraction / 0.90)
@@ -179,7 +181,7 @@ def bottle_pressure_bar(
         e^{2617.25 (1/T_K - 1/293.15)}} - 1\right)
 
     Source: solubility of carbon dioxide as K. Troester prints it (1.658 g/L at 20 °C, 1 atm).
-    Valid: equilibrium; within 1.5 % of two other forms from 0 to 20 °C.
+    Valid: equilibrium from -2 to 45 °C; within 1.5 % of two other forms from 0 to 20 °C.
     """
     warmth = 1.0 / (storage_temperature_c + 273.15) - 1.0 / 293.15
     held = _EQUILIBRIUM_VOL_20C * carbonation_solubility_factor * np.exp(2617.25 * warmth)

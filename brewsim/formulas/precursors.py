@@ -120,7 +120,8 @@ def hop_lot_cysteinylated_3sh_ug_kg(
     .. math:: c_\text{Cys} = q \, c_\text{G}
 
     Source: definition of the ratio.
-    Valid: below 50 mg/kg; a printed "450 to 2,750 mg/kg" (Dagan et al., 2016) is read as µg/kg.
+    Valid: below 50 mg/kg, from glutathionylated precursor below 150 mg/kg; a printed "450 to
+        2,750 mg/kg" (Dagan et al., 2016) is read as µg/kg.
     """
     return hop_lot_glutathionylated_3sh_ug_kg * hop_lot_cysteinylated_ratio_factor
 
@@ -243,6 +244,7 @@ def precursor_conjugate_nmol_g(
         \text{ or } 134.24 \text{ for free-thiol equivalents}
 
     Source: molar masses from the formulas C9H19NO3S, C16H29N3O7S, C6H14OS.
+    Valid: up to 100,000 µg/kg (sense check: a tenth of a per mille).
     """
     mean = _CYSTEINYLATED_3SH * precursor_cysteinylated_share + _GLUTATHIONYLATED_3SH * (
         1.0 - precursor_cysteinylated_share

@@ -75,7 +75,7 @@ def strike_water_temperature_c(
     .. math:: T_w = T + \frac{S G}{W} (T - T_g) + \ell, \quad T = T_\text{set} - r
 
     Source: heat balance; the form of the Brewing Room Book, 1984/85, solved for the water.
-    Valid: all mash water at once.
+    Valid: all mash water at once, at 20 to 100 °C.
     """
     water_kg = np.maximum(_WATER_KG_L * mash_water_l * water_measure_factor, _SMALLEST)
     mixed = mash_set_temperature_c - slaking_rise_c

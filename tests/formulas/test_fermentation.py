@@ -285,3 +285,12 @@ def test_the_beer_never_ends_above_its_packing_extract_nor_below_the_limit(
 
     assert final <= packed <= original
     assert real >= 0.02 * original - 1e-9
+
+
+def test_no_beer_keeps_less_than_a_fiftieth_of_its_real_extract():
+    """Real attenuation 0.98 at a ratio of 0.8: the apparent extract is 12 (1 - 0.98/0.8)."""
+    drained = fermentation.pack_extract_plato(
+        *(np.array([value]) for value in (12.0, 1.0, 0.8, 0.0, 1.0, 0.0, 0.0, 9.0))
+    )
+
+    assert drained == pytest.approx([12 * (1 - 0.98 / 0.8)])

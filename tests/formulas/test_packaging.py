@@ -203,3 +203,9 @@ def test_the_alcohol_from_priming_counts_in_the_energy():
 
     assert strength.energy_kcal_l(*beer, a(3.0), a(1.0)) - plain == pytest.approx(21.67, abs=0.01)
     assert strength.energy_kcal_l(*beer, a(0.0), a(0.99)) == pytest.approx(0.99 * plain)
+
+
+def test_a_beer_left_warm_and_open_holds_nothing_and_never_less():
+    left = packaging.residual_carbonation_vol(np.array([20.0, 30.0]), np.array([0.0, -2.0]))
+
+    assert left == pytest.approx([0.86, 0.0], abs=0.005)

@@ -367,3 +367,10 @@ def test_a_scale_that_reads_a_tenth_low_adds_a_tenth_more():
 @pytest.mark.parametrize("formula", [thiols.released_3sh_nmol_l, thiols.released_4msp_nmol_l])
 def test_release_is_a_share_of_what_is_usable_and_less_what_the_fermenter_keeps(formula):
     assert formula(a(8.0, 0.2), a(0.5, 0.1), a(0.9, 0.5)) == pytest.approx([3.6, 0.01])
+
+
+def test_malt_brings_its_precursor_in_proportion_to_its_mass():
+    """Molar mass 407.48; 4 kg in 24 L are 166.67 g/L."""
+    brought = precursors.malt_conjugate_nmol_l(a(4.0), a(100.0), a(1.0), a(0.8), a(24.0))
+
+    assert brought == pytest.approx([1000 * 4 / 24 * 100 * 0.8 / 407.48], rel=1e-3)

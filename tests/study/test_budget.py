@@ -5,12 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.special import ndtri
+from scipy.stats import t
 
 from brewsim.distributions.families import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
 from brewsim.study.budget import Budget, variance_budget
 from brewsim.study.capability import ENOUGH_DRAWS, simulated_capability
 from brewsim.study.problem import Choice, Kinds, Knob, Problem, Target
+from brewsim.study.tolerance import quantile_capability
 from brewsim.study.worth import (
     LEAST_GAIN,
     Measurement,
@@ -196,3 +198,18 @@ def test_measuring_what_only_the_brew_decides_explains_nothing():
 def test_what_nobody_knows_cannot_be_measured():
     with pytest.raises(StudyError, match=r"no factor larg.*Did you mean large"):
         worth_of_measuring(three(), [Measurement("x", "larg", "larg")], draws=1024)
+
+
+def test_errors_of_capability_are_students_over_the_replicates():
+    rng = np.random.default_rng(9)
+    values = rng.normal(0.5, 1.0, 8 * 4096)
+    found = simulated_capability(values, Target(-3.0, 3.0))
+    each = [quantile_capability(part, -3.0, 3.0) for part in values.reshape(8, -1)]
+    outside = [float(np.mean(np.abs(part) > 3.0)) for part in values.reshape(8, -1)]
+
+    for error, replicated in (
+        (found.potential_error, [one.potential for one in each]),
+        (found.actual_error, [one.actual for one in each]),
+        (found.outside_error, outside),
+    ):
+        assert error == pytest.approx(t(7).ppf(0.975) * np.std(replicated, ddof=1) / np.sqrt(8))

@@ -1,7 +1,9 @@
 """The page in a browser: quiet, narrow, printed, without scripts, by keyboard."""
 
+import json
 import re
 
+import numpy as np
 import pytest
 
 from brewsim.report.page import write_report
@@ -246,6 +248,28 @@ def test_a_knob_turned_on_the_page_moves_sentences_dots_and_chance_and_comes_bac
     assert [" ".join(p.text_content().split()) for p in tab.locator(said).all()] == before
     assert tab.locator("#try .tried svg").first.inner_html() == dots
     assert heard == [f"request {page.as_uri()}"]
+
+
+def test_no_word_under_the_dots_is_cut_at_the_edge(opened, page, tmp_path):
+    """Folds from just below a quarter: the word 0.25× stands at the very edge."""
+    start = '<script type="application/json">'
+    text = page.read_text(encoding="utf-8")
+    begin = text.index(start, text.index('id="try"')) + len(start)
+    before, (data, end, after) = text[:begin], text[begin:].partition("</script>")
+    tried = json.loads(data)
+    dots = np.linspace(-1.83, 3.0, 50).tolist()
+    for outcome in tried["outcomes"]:
+        outcome.update(fold=True, logged=False, dots=dots)
+    for knob in tried["knobs"]:
+        knob["moved"] = {}
+    edge = tmp_path / "edge.html"
+    edge.write_text(before + json.dumps(tried) + end + after, encoding="utf-8")
+    tab, _ = opened(edge, viewport=wide(1200))
+    words = tab.locator("#try .tried svg").first.locator("text")
+    left = words.evaluate_all("es => es.map((e) => e.getBBox().x)")
+
+    assert words.all_text_contents()[0] == "0.25×"
+    assert min(left) >= 0
 
 
 def test_a_dial_moves_by_keyboard_and_tells_its_setting(opened, page):

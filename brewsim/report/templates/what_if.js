@@ -6,6 +6,7 @@
   const dials = [...panel.querySelectorAll("[data-knob]")];
   const drawings = [...panel.querySelectorAll(".tried")];
   const WIDE = 360, EDGE = 12, COLUMNS = 34, PITCH = (WIDE - 2 * EDGE) / COLUMNS, FOOT = 24, TALLEST = 150;
+  const HALF_LETTER = 5;
 
   // Numbers as the page prints them: given decimals, or two figures; folds as so many times.
   function number(value, decimals) {
@@ -127,7 +128,8 @@
     svg.append(element("path", { d: `M${EDGE} ${base}H${WIDE - EDGE}`, stroke: "var(--soft)" }));
     for (const [value, text] of marks(low, high, outcome)) {
       svg.append(element("path", { d: `M${x(value)} ${base}v4`, stroke: "var(--soft)" }));
-      svg.append(element("text", { x: x(value), y: base + 18, "text-anchor": "middle",
+      const half = HALF_LETTER * text.length, middle = Math.min(Math.max(x(value), half), WIDE - half);
+      svg.append(element("text", { x: middle, y: base + 18, "text-anchor": "middle",
         fill: "var(--ink)" }, text));
     }
     const piled = piles(now.dots.map((d) => axis(d, outcome)), column);

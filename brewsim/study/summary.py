@@ -271,8 +271,8 @@ def _few_draws(outcomes: Sequence[Outcome], tail: float) -> list[str]:
     given = [o for o in outcomes if o.bad <= MOST_BAD * o.count]
     fewest = min((o.count - o.bad for o in given), default=0)
     replicates = max((len(o.replicated) for o in given), default=0)
-    if fewest * tail >= replicates:
-        return []
     needed = math.ceil(replicates / tail * (1 - 1e-9))
+    if fewest >= needed:
+        return []
     few = f"{fewest:,} draws are few for an interval that leaves {100 * tail:.2g} % on each side"
     return [f"{few}: take its ends as rough, or draw {needed:,}"]

@@ -130,6 +130,7 @@ def _change(row: Any, change: float) -> str:  # noqa: ANN401 - an Outcome
 def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets
     """Print a row for each knob and targeted outcome it moves: effect, and where it lands."""
     from brewsim.cli import shown
+    from brewsim.report.build_knobs import knob_words
     from brewsim.study.knobs import landing, own_settings
 
     rows = []
@@ -147,11 +148,9 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
             if name in problem.targets:
                 span = landing(knob, settings, chance, 0.8)
                 best = int(chance.argmax())
-                there = _setting(problem, along, settings[best])
-                lands = f"best {there}: {shown.in_fifty(chance[best])}"
+                lands = f"best {knob_words(knob, settings[best])}: {shown.in_fifty(chance[best])}"
                 if span is not None:
-                    ends = [_setting(problem, along, end) for end in (span.low, span.high)]
-                    lands = " to ".join(ends)
+                    lands = " to ".join(knob_words(knob, end) for end in (span.low, span.high))
             tenth = _change(row, float(at["per_tenth"])).removeprefix(shown.label(row)).strip()
             rows.append(
                 (

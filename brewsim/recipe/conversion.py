@@ -98,6 +98,12 @@ def convert(number: float, unit: Unit, model_unit: str) -> float:
     return float(f"{value:.15g}")  # 5.6 % is 0.056, not 0.05599...
 
 
+def scale_of(unit: Unit, model_unit: str) -> tuple[float, float]:
+    """Return model units per unit, and what the model has where the unit has 0."""
+    zero = convert(0, unit, model_unit)
+    return convert(1, unit, model_unit) - zero, zero
+
+
 def _convert(number: float, unit: Unit, model_unit: str) -> float:
     if unit.kind in _CURVED:
         return _CURVED[unit.kind][0](number, unit.symbol, model_unit)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from brewsim.errors import did_you_mean
-from brewsim.recipe.conversion import Unit, convert
+from brewsim.recipe.conversion import Unit, scale_of
 from brewsim.recipe.kinds import kind_of
 from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.reading import check_limits
@@ -90,7 +90,7 @@ def read_knob(identity: str, written: object, rows: Mapping[str, Sequence[str]])
         raise ValueError("a knob has two ends; write 0 to 4 g/L, or 0 to 40 g in steps of 5 g")
     check_limits(stated, low, high)
     step = _step(steps[1], stated, phrase.high - phrase.low) if steps else 0.0
-    per_shown, zero = shown_in(stated.unit, unit)
+    per_shown, zero = scale_of(Unit(stated.unit, kind_of(unit)), unit)
     return KnobRange(
         id=identity,
         kind=kind,
@@ -106,13 +106,6 @@ def read_knob(identity: str, written: object, rows: Mapping[str, Sequence[str]])
         text=text,
         line=line_of(written),
     )
-
-
-def shown_in(unit: str, model_unit: str) -> tuple[float, float]:
-    """Return model units per shown unit, and what the model has where 0 is shown."""
-    shown = Unit(unit, kind_of(model_unit))
-    zero = convert(0, shown, model_unit)
-    return convert(1, shown, model_unit) - zero, zero
 
 
 def _step(text: str, stated: Stated, width: float) -> float:

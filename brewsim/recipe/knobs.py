@@ -6,8 +6,10 @@ import numpy as np
 
 from brewsim.distributions.closed import Constant
 from brewsim.errors import InputError
+from brewsim.recipe.conversion import Unit, scale_of
 from brewsim.recipe.grist_rows import PRECURSOR_STEPS
-from brewsim.recipe.knob_ranges import KnobRange, shown_in
+from brewsim.recipe.kinds import kind_of
+from brewsim.recipe.knob_ranges import KnobRange
 from brewsim.recipe.priors import Ingredient, Priors
 from brewsim.recipe.rows import Lists
 from brewsim.recipe.schema import Recipe
@@ -165,7 +167,7 @@ def _knob(
         unit=knob.unit,
         per_shown=knob.per_shown * scale,
         zero=knob.zero * scale,
-        today=_today(problem, quantity, row),
+        today=problem.fixed_at(quantity, row),
     )
 
 
@@ -264,10 +266,6 @@ def _release(word: str, priors: Priors, problem: Problem) -> Choice:
     return Choice(word, fixed, distributions)
 
 
-def _today(problem: Problem, quantity: str, row: int | None) -> float:
-    return float(np.ravel(problem.fixed[quantity])[row or 0])
-
-
 def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
     """Yield knobs for a recipe that names none, in its units: doses up to twice, and the mash."""
     for axis, quantity, model_unit in (
@@ -276,12 +274,12 @@ def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
         ("dry_hop", "dry_hop_mass_g", "g"),
     ):
         for place, row in enumerate(lists.rows.get(axis, [])):
-            now = _today(problem, quantity, place)
+            now = problem.fixed_at(quantity, place)
             kind = "hop" if axis == "dry_hop" else axis
             word = "dose" if axis == "precursor" else "mass"
             stated = getattr(getattr(recipe, kind)[row.origin[1]], word)
             unit = stated.unit if stated is not None else model_unit
-            per_shown, _ = shown_in(unit, model_unit)
+            per_shown, _ = scale_of(Unit(unit, kind_of(model_unit)), model_unit)
             if now > 0:
                 yield Knob(
                     id=f"{kind} {row.origin[1] + 1} {word}",
@@ -297,9 +295,9 @@ def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
                 )
     quantity = _SCALARS["", "mash"]
     if quantity in problem.fixed:
-        now = _today(problem, quantity, None)
+        now = problem.fixed_at(quantity)
         unit = "°F" if recipe.mash is not None and recipe.mash.unit == "°F" else "°C"
-        per_shown, zero = shown_in(unit, "°C")
+        per_shown, zero = scale_of(Unit(unit, kind_of("°C")), "°C")
         reach, step = (5.0, 1.0) if unit == "°F" else (3.0, 0.5)
         yield Knob(
             id="mash",

@@ -16,7 +16,7 @@ import math
 import re
 from collections.abc import Sequence
 
-from brewsim.recipe.conversion import Unit, convert
+from brewsim.recipe.conversion import Unit, convert, scale_of
 from brewsim.recipe.numbers import plain
 from brewsim.recipe.quantities import Amount, bare_unit, read_amounts, total
 from brewsim.recipe.stated import Phrase, Stated, line_of
@@ -140,8 +140,7 @@ def _spread(middle: str, spread: str, model_unit: str) -> tuple[float, float, fl
     if not relative and width.unit is not None and width.unit != unit:
         if unit.kind in ("gravity", "colour"):
             raise ValueError("write the value and its spread in the same unit")
-        one = convert(1, unit, model_unit) - convert(0, unit, model_unit)
-        other = convert(1, width.unit, model_unit) - convert(0, width.unit, model_unit)
+        (one, _), (other, _) = (scale_of(u, model_unit) for u in (unit, width.unit))
         wide = width.number * other / one
     if wide <= 0:
         raise ValueError("a spread is above 0; write “exactly” where there is none")

@@ -74,8 +74,9 @@ def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: fl
         choices=choices,
         decimals=knob.decimals if knob else 0,
     )
-    own = own_settings(knob, data["setting"].to_numpy().tolist()) if knob else range(len(settings))
-    return _with_sentence(curve, wanted, list(own))
+    there = data["setting"].to_numpy().tolist()
+    own = own_settings(knob, there) if knob else list(range(len(there)))
+    return _with_sentence(curve, wanted, own)
 
 
 def _landing(knob: Knob, row: xr.Dataset, wanted: float) -> tuple[float, float] | None:

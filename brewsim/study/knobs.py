@@ -50,8 +50,7 @@ def current_setting(problem: Problem, knob: Knob) -> float | str:
     """Return where a knob stands now, in model units, or its current choice."""
     if knob.choices:
         return knob.current or knob.choices[0].label
-    array = np.asarray(problem.fixed[knob.quantity])
-    return float(array.ravel()[0] if knob.row is None else array[knob.row].ravel()[0])
+    return problem.fixed_at(knob.quantity, knob.row)
 
 
 def turn(

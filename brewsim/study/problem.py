@@ -248,6 +248,11 @@ class Problem:
         hint = did_you_mean(identity, known) or f" There is: {', '.join(known) or 'none'}."
         raise StudyError(f"there is no knob {identity}.{hint}")
 
+    def fixed_at(self, quantity: str, row: int | None = None) -> float:
+        """Return a fixed number: a list's row, or all there is."""
+        array = np.asarray(self.fixed[quantity])
+        return float((array if row is None else array[row]).ravel()[0])
+
     def set(self, settings: Mapping[str, float | str]) -> "Problem":
         """Return the problem with knobs (by id) at other settings: model units, or a choice."""
         fixed = dict(self.fixed)

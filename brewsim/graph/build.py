@@ -3,6 +3,7 @@
 import inspect
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from graphlib import CycleError, TopologicalSorter
 from types import ModuleType
 from typing import get_type_hints
@@ -166,18 +167,25 @@ def _chosen(formulas: Iterable[Formula], variants: Mapping[str, str]) -> list[Fo
     return chosen
 
 
-def _node(formula: Formula, valid: Mapping[str, Range]) -> Node:
+@lru_cache(maxsize=1024)
+def _stated_axes(formula: Formula) -> Mapping[str, tuple[str, ...] | None]:
+    """Return what each parameter is said to be per, and at last what "return" is."""
     signature = inspect.signature(formula)
     if any(
         p.default is not p.empty or p.kind is not p.POSITIONAL_OR_KEYWORD
         for p in signature.parameters.values()
     ):
         raise WiringError(f"{_where(formula)}: a formula takes plain parameters without defaults")
-    axes = axes_of(get_type_hints(formula, include_extras=True).get("return"))
+    hints = get_type_hints(formula, include_extras=True)
+    return {name: axes_of(hints.get(name)) for name in (*signature.parameters, "return")}
+
+
+def _node(formula: Formula, valid: Mapping[str, Range]) -> Node:
+    stated = _stated_axes(formula)
+    needs, axes = tuple(stated)[:-1], stated["return"]
     if axes is None:
         raise WiringError(f"{_where(formula)}: say what the result is per (PerBatch, PerHop, ...)")
     name = formula.__name__.partition("__")[0]
-    needs = tuple(signature.parameters)
     strangers = [q for q in valid if q != name and q not in needs]
     if strangers:
         raise WiringError(f"{_where(formula)}: VALID names {strangers[0]}, which is not its need")
@@ -185,17 +193,16 @@ def _node(formula: Formula, valid: Mapping[str, Range]) -> Node:
 
 
 def _check_needs(node: Node, known: Mapping[str, tuple[str, ...]]) -> None:
-    hints = get_type_hints(node.formula, include_extras=True)
+    axes = _stated_axes(node.formula)
     for need in node.needs:
         if need not in known:
             raise WiringError(
                 f"{_where(node.formula)}: {node.name} needs {need}, which no formula gives "
                 f"and no recipe or prior provides.{did_you_mean(need, known)}"
             )
-        stated = axes_of(hints.get(need))
-        if stated != known[need]:
+        if axes[need] != known[need]:
             raise WiringError(
-                f"{_where(node.formula)}: {node.name} takes {need} per {_per(stated)}, "
+                f"{_where(node.formula)}: {node.name} takes {need} per {_per(axes[need])}, "
                 f"but it is per {_per(known[need])}"
             )
     lists = {axis for need in node.needs for axis in known[need]}

@@ -1,73 +1,76 @@
-"""Conversions between units: the one place where pint is used.
+"""Conversions between units: the one place where a number changes its unit.
 
-Sizes of customary units: NIST Handbook 44, appendix C (exact); the beer barrel is 31 US gallons
-(27 CFR 25.11) or 36 imperial gallons.
+Sizes of customary units: NIST Handbook 44, appendix C (exact); standard gravity, in
+the pound per square inch, is 9.80665 m/s² (exact); the beer barrel is 31 US gallons
+(27 CFR 25.11) or 36 imperial gallons; a month is 30.44 days (a twelfth of a year).
 """
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache
-
-import pint
 
 from brewsim.recipe.numbers import plain
 
-_DEFINITIONS = """
-gram = [mass] = g
-liter = [volume] = L
-minute = [time] = min
-kelvin = [temperature]; offset: 0 = K
-bar = [pressure]
-meter = [length] = m
-degree_Celsius = kelvin; offset: 273.15 = degC
-degree_Fahrenheit = 5 / 9 * kelvin; offset: 233.15 + 200 / 9 = degF
-delta_celsius = kelvin = dC
-delta_fahrenheit = 5 / 9 * kelvin = dF
-kg = 1000 g
-mg = 0.001 g
-microgram = 1e-6 g
-ng = 1e-9 g
-lb = 453.59237 g
-oz = 0.0625 lb
-hL = 100 L
-mL = 0.001 L
-US_gal = 3.785411784 L
-US_qt = 0.25 US_gal
-US_pt = 0.125 US_gal
-US_cup = 0.0625 US_gal
-US_fl_oz = 0.0078125 US_gal
-US_tbsp = 0.00390625 US_gal
-US_tsp = 0.00130208333333333333 US_gal
-US_bbl = 31 US_gal
-imp_gal = 4.54609 L
-imp_qt = 0.25 imp_gal
-imp_pt = 0.125 imp_gal
-imp_cup = 0.0625 imp_gal
-imp_fl_oz = 0.00625 imp_gal
-imp_tbsp = 0.00390625 imp_gal
-imp_tsp = 0.00130208333333333333 imp_gal
-UK_bbl = 36 imp_gal
-s = 0.0166666666666666666667 min
-h = 60 min
-days = 24 h
-weeks = 7 days
-months = 30.44 days
-years = 365.25 days
-psi = 0.0689475729317831 bar
-kPa = 0.01 bar
-atm = 1.01325 bar
-Pa = 1e-5 bar
-ft = 0.3048 m
-km = 1000 m
-"""
-_PINT_NAME = {
-    "µg": "microgram",
-    "°C": "degree_Celsius",
-    "°F": "degree_Fahrenheit",
-    "K": "kelvin",
-    "Δ°C": "delta_celsius",
-    "Δ°F": "delta_fahrenheit",
+_LB_G = Fraction("453.59237")
+_US_GAL_L = Fraction("3.785411784")
+_IMP_GAL_L = Fraction("4.54609")
+_FOOT_M = Fraction("0.3048")
+_PSI_PA = _LB_G / 1000 * Fraction("9.80665") / (_FOOT_M / 12) ** 2
+_DAY_MIN = 1440
+_SIZES: dict[str, dict[str, Fraction | int]] = {
+    "mass": {
+        "g": 1,
+        "kg": 1000,
+        "mg": Fraction(1, 10**3),
+        "µg": Fraction(1, 10**6),
+        "ng": Fraction(1, 10**9),
+        "lb": _LB_G,
+        "oz": _LB_G / 16,
+    },
+    "volume": {
+        "L": 1,
+        "hL": 100,
+        "mL": Fraction(1, 1000),
+        "US gal": _US_GAL_L,
+        "US qt": _US_GAL_L / 4,
+        "US pt": _US_GAL_L / 8,
+        "US cup": _US_GAL_L / 16,
+        "US fl oz": _US_GAL_L / 128,
+        "US tbsp": _US_GAL_L / 256,
+        "US tsp": _US_GAL_L / 768,
+        "US bbl": 31 * _US_GAL_L,
+        "imp gal": _IMP_GAL_L,
+        "imp qt": _IMP_GAL_L / 4,
+        "imp pt": _IMP_GAL_L / 8,
+        "imp cup": _IMP_GAL_L / 16,
+        "imp fl oz": _IMP_GAL_L / 160,
+        "imp tbsp": _IMP_GAL_L / 256,
+        "imp tsp": _IMP_GAL_L / 768,
+        "UK bbl": 36 * _IMP_GAL_L,
+    },
+    "time": {
+        "min": 1,
+        "s": Fraction(1, 60),
+        "h": 60,
+        **dict.fromkeys(("day", "days"), _DAY_MIN),
+        **dict.fromkeys(("week", "weeks"), 7 * _DAY_MIN),
+        **dict.fromkeys(("month", "months"), Fraction("30.44") * _DAY_MIN),
+        "years": Fraction("365.25") * _DAY_MIN,
+    },
+    "temperature": {"°C": 1, "K": 1, "°F": Fraction(5, 9)},
+    "pressure": {
+        "bar": 100_000,
+        "psi": _PSI_PA,
+        "kPa": 1000,
+        "atm": 101_325,
+        "Pa": 1,
+    },
+    "altitude": {"m": 1, "ft": _FOOT_M, "km": 1000},
+    "number": {"1": 1},
 }
+"""How large the units of a kind are beside each other, exactly; of a temperature, one degree."""
+_ZERO_C = {"°C": 0.0, "K": -273.15, "°F": -160 / 9}
 PARTS_PER = {"ppm": 1e-6, "ppb": 1e-9, "ppt": 1e-12}
 CO2_G_L_PER_VOL = 1.977
 """Density of CO2 at 0 °C and 1 atm, g/L (NIST Chemistry WebBook, fluid properties)."""
@@ -81,13 +84,6 @@ class Unit:
 
     symbol: str
     kind: str
-
-
-@cache
-def _registry() -> pint.UnitRegistry:  # type: ignore[type-arg]
-    registry: pint.UnitRegistry = pint.UnitRegistry(None)  # type: ignore[type-arg]
-    registry.load_definitions(_DEFINITIONS.strip().splitlines())
-    return registry
 
 
 def convert(number: float, unit: Unit, model_unit: str) -> float:
@@ -110,12 +106,12 @@ def _convert(number: float, unit: Unit, model_unit: str) -> float:
     if unit.symbol == "%":
         return number / 100
     if unit.symbol in PARTS_PER:
-        return pint_convert(number * PARTS_PER[unit.symbol] * 1000, _base(model_unit), model_unit)
+        return resized(number * PARTS_PER[unit.symbol] * 1000, _base(model_unit), model_unit)
     if unit.kind in _UNCHANGED:
         return number
-    if unit.kind == "temperature difference":
-        return pint_convert(number, f"Δ{unit.symbol}", model_unit)
-    return pint_convert(number, unit.symbol, model_unit)
+    if unit.kind == "temperature":
+        return _warmth(number, unit.symbol, model_unit)
+    return resized(number, unit.symbol, model_unit)
 
 
 def from_model(value: float, unit: Unit, model_unit: str) -> float:
@@ -125,31 +121,54 @@ def from_model(value: float, unit: Unit, model_unit: str) -> float:
     if unit.symbol == "%":
         return value * 100
     if unit.symbol in PARTS_PER:
-        return pint_convert(value, model_unit, _base(model_unit)) / 1000 / PARTS_PER[unit.symbol]
+        return resized(value, model_unit, _base(model_unit)) / 1000 / PARTS_PER[unit.symbol]
     if unit.kind in _UNCHANGED:
         return value
-    if unit.kind == "temperature difference":
-        return pint_convert(value, model_unit, f"Δ{unit.symbol}")
-    return pint_convert(value, model_unit, unit.symbol)
+    if unit.kind == "temperature":
+        return _warmth(value, model_unit, unit.symbol)
+    return resized(value, model_unit, unit.symbol)
 
 
 def _base(model_unit: str) -> str:
     return "g/kg" if model_unit.endswith("/kg") else "g/L"
 
 
+def resized(number: float, symbol: str, wanted: str) -> float:
+    """Return a number of one unit (a symbol of spellings.py) in another of the same kind.
+
+    Units are sizes here, and °C a difference. Raises ValueError for units of two kinds.
+    """
+    ratio = _ratio(symbol, wanted)
+    return number * ratio if ratio >= 1 else number / _ratio(wanted, symbol)  # 10 is exact, .1 not
+
+
 @cache
-def _pint_expression(symbol: str) -> pint.Unit:
-    parts = []
-    for part in symbol.split("/"):
-        name = _PINT_NAME.get(part, part.replace(" ", "_"))
-        parts.append({"day": "days", "week": "weeks", "month": "months"}.get(name, name))
-    return _registry().parse_units(" / ".join(parts))
+def _ratio(symbol: str, wanted: str) -> float:
+    kind, size = _size(symbol)
+    kind_wanted, size_wanted = _size(wanted)
+    if kind != kind_wanted:
+        raise ValueError(f"{symbol} is no measure of what {wanted} measures")
+    return float(size / size_wanted)
 
 
-def pint_convert(number: float, symbol: str, wanted: str) -> float:
-    """Return a number of one unit (a symbol of spellings.py) in another of the same kind."""
-    quantity = _registry().Quantity(float(number), _pint_expression(symbol))
-    return float(quantity.to(_pint_expression(wanted)).magnitude)
+def _size(symbol: str) -> tuple[tuple[str, ...], Fraction]:
+    """Return what a unit measures, over what, and how large it is."""
+    parts = [_simple_size(part) for part in symbol.removeprefix("Δ").split("/")]
+    (_, above), *below = parts
+    return tuple(kind for kind, _ in parts), Fraction(above) / math.prod(b for _, b in below)
+
+
+def _simple_size(symbol: str) -> tuple[str, Fraction | int]:
+    for kind, sizes in _SIZES.items():
+        if symbol in sizes:
+            return kind, sizes[symbol]
+    raise ValueError(f"{symbol} is not a unit")
+
+
+def _warmth(number: float, symbol: str, wanted: str) -> float:
+    """Return a temperature in another unit."""
+    celsius = resized(number, symbol, "°C") + _ZERO_C[symbol]
+    return resized(celsius - _ZERO_C[wanted], "°C", wanted)
 
 
 def plato_of(gravity: float) -> float:
@@ -214,4 +233,4 @@ _CURVED = {
     "colour": (_colour, _colour_back),
     "carbonation": (_carbonation, _carbonation_back),
 }
-"""Kinds that pint does not know: there and back."""
+"""Kinds whose units are not sizes of each other: there and back."""

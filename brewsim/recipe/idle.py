@@ -43,7 +43,7 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
 def _idle(problem: Problem, names: Sequence[str], asked: Sequence[int]) -> list[int]:
     """Return which of the factors asked for change nothing named, from random states.
 
-    Most factors show themselves at the first state; only those still idle are asked again.
+    Most factors show themselves at the first move up; only those still idle are asked again.
     """
     rng = np.random.default_rng(20)
     states = rng.standard_normal((_BASES, len(problem.factors)))
@@ -52,15 +52,17 @@ def _idle(problem: Problem, names: Sequence[str], asked: Sequence[int]) -> list[
     graph = problem.graph.pruned(names)
     assembly = Assembly(problem, graph.inputs)
     idle = np.array(asked, dtype=int)
-    for state in states:
-        up = 1 + 2 * np.arange(len(idle))
-        scores = np.repeat(state[:, None], 2 * len(idle) + 1, axis=1)
-        scores[idle, up] = np.where(events[idle], _EVENT_SCORE, state[idle] + _MOVED)
-        scores[idle, up + 1] = np.where(events[idle], -_EVENT_SCORE, state[idle] - _MOVED)
+    for state, ways in ((states[0], (1,)), *((state, (1, -1)) for state in states)):
+        scores = np.repeat(state[:, None], len(ways) * len(idle) + 1, axis=1)
+        columns = 1 + np.arange(len(idle))
+        for way in ways:
+            ends = np.where(events[idle], way * _EVENT_SCORE, state[idle] + way * _MOVED)
+            scores[idle, columns] = ends
+            columns += len(idle)
         values = evaluate(graph, assembly.values(scores))
         table = np.stack([_row(values[name], scores.shape[1]) for name in names])
         same = np.isclose(table[:, 1:], table[:, :1], rtol=1e-13, atol=0.0, equal_nan=True)
-        idle = idle[same.all(axis=0).reshape(-1, 2).all(axis=1)]
+        idle = idle[same.all(axis=0).reshape(len(ways), -1).all(axis=0)]
         if not len(idle):
             break
     return [int(place) for place in idle]

@@ -65,7 +65,10 @@ class Ingredient:
 
 @dataclass
 class Priors:
-    """All priors of a run; entries become distributions when they are first asked for."""
+    """All priors of a run; entries become distributions when they are first asked for.
+
+    A brewery's own file is checked whole when it is read, the shipped files by the tests.
+    """
 
     scalars: dict[str, Mapping[str, Any]] = field(default_factory=dict)
     ingredients: dict[str, dict[str, Ingredient]] = field(default_factory=dict)
@@ -125,10 +128,12 @@ class Priors:
     def _prior(self, kind: str, name: str, quantity: str, table: Mapping[str, Any]) -> Prior:
         key = (kind, name, quantity)
         if key not in self._made:
-            faults = list(faults_of(kind, quantity, table, self.sources))
-            if faults:
-                raise InputError(f"priors, {name or 'all recipes'}, {quantity}", faults)
-            self._made[key] = _prior_of(quantity, table)
+            try:
+                self._made[key] = _prior_of(quantity, table)
+            except (BrewsimError, KeyError, TypeError, ValueError):
+                faults = list(faults_of(kind, quantity, table, self.sources))
+                where = f"priors, {name or 'all recipes'}, {quantity}"
+                raise InputError(where, faults) from None
         return self._made[key]
 
 

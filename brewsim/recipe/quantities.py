@@ -5,7 +5,7 @@ import re
 from dataclasses import dataclass
 
 from brewsim.errors import did_you_mean
-from brewsim.recipe.conversion import PARTS_PER, Unit, convert, pint_convert
+from brewsim.recipe.conversion import PARTS_PER, Unit, convert, resized
 from brewsim.recipe.kinds import COMPOSED, kind_of
 from brewsim.recipe.numbers import plain, significant, split_number
 from brewsim.recipe.showing import shown
@@ -91,13 +91,10 @@ def _bare(word: str) -> tuple[str, str, str] | None:
 
 
 def _which(word: str, name: str, first: str, second: str) -> str:
+    metric = "L" if name in ("gallon", "barrel") else "mL"
     sizes = [
-        f"{unit} ({significant(pint_convert(1, unit, 'mL'), 4)} mL)" for unit in (first, second)
+        f"{unit} ({significant(resized(1, unit, metric), 4)} {metric})" for unit in (first, second)
     ]
-    if name in ("gallon", "barrel"):
-        sizes = [
-            f"{unit} ({significant(pint_convert(1, unit, 'L'), 4)} L)" for unit in (first, second)
-        ]
     return f"“{word}”: which {name}? write {sizes[0]} or {sizes[1]}"
 
 

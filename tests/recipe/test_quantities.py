@@ -1,16 +1,27 @@
 """Units as brewers write them, checked against published sizes."""
 
 import math
+from functools import cache
 
+import numpy as np
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from brewsim.recipe.conversion import Unit, convert, from_model, gravity_of, plato_of
+from brewsim.recipe.conversion import (
+    Unit,
+    convert,
+    from_model,
+    gravity_of,
+    plato_of,
+    resized,
+)
 from brewsim.recipe.kinds import kind_of, model_unit_of
 from brewsim.recipe.numbers import split_number
 from brewsim.recipe.quantities import read_amounts, read_unit, total
 from brewsim.recipe.showing import shown
+from brewsim.recipe.spellings import BY_KIND
 
 
 def value(text, unit):
@@ -43,6 +54,91 @@ def test_customary_units_have_their_exact_size(text, unit, expected):
     """Source: NIST Handbook 44, appendix C, tables of units of measurement (exact values)."""
 
     assert value(text, unit) == pytest.approx(expected, rel=1e-12)
+
+
+PINT_NAMES = {
+    "µg": "microgram",
+    "US gal": "gallon",
+    "US qt": "quart",
+    "US pt": "pint",
+    "US cup": "cup",
+    "US fl oz": "fluid_ounce",
+    "US tbsp": "tablespoon",
+    "US tsp": "teaspoon",
+    "US bbl": "beer_barrel",
+    "imp gal": "imperial_gallon",
+    "imp qt": "imperial_quart",
+    "imp pt": "imperial_pint",
+    "imp cup": "imperial_cup",
+    "imp fl oz": "imperial_fluid_ounce",
+    "imp tbsp": "imp_tbsp",
+    "imp tsp": "imp_tsp",
+    "UK bbl": "imperial_barrel",
+    "days": "day",
+    "weeks": "week",
+    "months": "rounded_month",
+    "years": "year",
+    "°C": "degC",
+    "°F": "degF",
+}
+"""What a library made elsewhere calls the units, where it does not use our symbol."""
+
+
+@cache
+def elsewhere():
+    """Return pint's own sizes of units, and three that it does not have."""
+    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry.define("imp_tbsp = imperial_gallon / 256")
+    registry.define("imp_tsp = imperial_gallon / 768")
+    registry.define("rounded_month = 30.44 day")
+    return registry
+
+
+@pytest.mark.parametrize(
+    ("kind", "symbol"),
+    [
+        (kind, symbol)
+        for kind in ("mass", "volume", "time", "temperature", "pressure", "altitude")
+        for symbol in sorted(set(BY_KIND[kind].values()))
+    ],
+)
+def test_every_unit_is_what_the_pint_library_says(kind, symbol):
+    model_unit = next(iter(BY_KIND[kind].values()))
+    numbers = np.array([0.0, 1.0, 37.5])
+
+    ours = [convert(number, Unit(symbol, kind), model_unit) for number in numbers]
+    back = [from_model(number, Unit(symbol, kind), model_unit) for number in ours]
+
+    name, wanted = (PINT_NAMES.get(word, word) for word in (symbol, model_unit))
+    theirs = elsewhere().Quantity(numbers, name).m_as(wanted)
+    assert ours == pytest.approx(theirs, rel=1e-12)
+    assert back == pytest.approx(numbers, rel=1e-12, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("symbol", "model_unit", "theirs"),
+    [
+        ("lb/US bbl", "g/L", "lb / beer_barrel"),
+        ("oz/US gal", "g/L", "oz / gallon"),
+        ("US qt/lb", "L/kg", "quart / lb"),
+        ("mg/kg", "µg/kg", "mg / kg"),
+        ("US gal/h", "L/h", "gallon / hour"),
+        ("1/week", "1/min", "1 / week"),
+    ],
+)
+def test_a_unit_over_a_unit_is_what_the_pint_library_says(symbol, model_unit, theirs):
+    wanted = model_unit.replace("µg", "microgram")
+
+    ours = convert(2.5, Unit(symbol, kind_of(model_unit)), model_unit)
+
+    assert ours == pytest.approx(elsewhere().Quantity(2.5, theirs).m_as(wanted), rel=1e-12)
+
+
+def test_units_of_two_kinds_do_not_convert():
+    with pytest.raises(ValueError, match="g/L is no measure of what L/kg measures"):
+        resized(1.0, "g/L", "L/kg")
+    with pytest.raises(ValueError, match="stone is not a unit"):
+        resized(1.0, "stone", "kg")
 
 
 @pytest.mark.parametrize(

@@ -5,16 +5,20 @@ import math
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from textwrap import fill
+from itertools import zip_longest
+from shutil import get_terminal_size
+from textwrap import fill, wrap
 from typing import Any
 
 import typer
+from rich.cells import cell_len, chop_cells
 
 from brewsim.errors import InputError
 
 Progress = Callable[[float, str], None]
 _MOST_FAULTS = 100
 _LONGEST = 800
+_BETWEEN = " │ "
 
 
 def faults(error: Exception) -> None:
@@ -54,18 +58,44 @@ def _clean(content: Any) -> Any:  # noqa: ANN401 - JSON holds anything
 
 
 def table(title: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Print a table; without a terminal it is 80 columns wide and has no colour."""
-    from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
-
-    console = Console(width=None if sys.stdout.isatty() else 80, highlight=False)
-    drawn = Table(title=Text(title), title_justify="left", show_edge=False, pad_edge=False)
-    for position, name in enumerate(header):
-        drawn.add_column(Text(name), justify="left" if position == 0 else "right", overflow="fold")
+    """Print a table, numbers to the right; without a terminal it is 80 columns wide."""
+    room = get_terminal_size().columns if sys.stdout.isatty() else 80
+    widths = _widths([header, *rows], room - len(_BETWEEN) * (len(header) - 1))
+    printed = [title] if title else []
+    printed += _row(header, widths)
+    printed.append("━┿━".join("━" * width for width in widths))
     for row in rows:
-        drawn.add_row(*[Text(cell) for cell in row])
-    console.print(drawn)
+        printed += _row(row, widths)
+    typer.echo("\n".join(printed))
+
+
+def _widths(rows: Sequence[Sequence[str]], room: int) -> list[int]:
+    """Return the columns' widths: what the longest cell takes, the widest cut where all do not fit.
+
+    A cell is as wide as its letters are on a terminal; Chinese ones take two columns.
+    """
+    widths = [max(1, *map(cell_len, column)) for column in zip(*rows, strict=True)]
+    while sum(widths) > room and max(widths) > 2:
+        widths[widths.index(max(widths))] -= 1
+    return widths
+
+
+def _row(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
+    """Yield the lines of a row."""
+    folded = [_folded(cell, width) for cell, width in zip(cells, widths, strict=True)]
+    for first, *others in zip_longest(*folded, fillvalue=""):
+        padded = [first + " " * (widths[0] - cell_len(first))]
+        for text, width in zip(others, widths[1:], strict=True):
+            padded.append(" " * (width - cell_len(text)) + text)
+        yield _BETWEEN.join(padded).rstrip()
+
+
+def _folded(cell: str, width: int) -> list[str]:
+    if cell_len(cell) <= width:
+        return [cell]
+    if cell_len(cell) > len(cell):  # letters two columns wide: break anywhere
+        return chop_cells(cell, width)
+    return wrap(cell, width, break_on_hyphens=False)
 
 
 def lines(*sentences: str) -> None:

@@ -1,0 +1,62 @@
+"""Tables on a terminal: they fit, lose no word, and count letters as wide as they are shown."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from brewsim.cli import say
+
+
+def printed(capsys, *args):
+    say.table(*args)
+    return capsys.readouterr().out.splitlines()
+
+
+def test_a_table_that_fits_is_as_narrow_as_its_cells(capsys):
+    lines = printed(capsys, "Hops", ("hop", "mass"), [("Fuggle", "40 g"), ("Galena", "8 g")])
+
+    assert lines == [
+        "Hops",
+        "hop    │ mass",
+        "━━━━━━━┿━━━━━",
+        "Fuggle │ 40 g",
+        "Galena │  8 g",
+    ]
+
+
+def test_a_long_cell_is_folded_between_words_and_its_row_stays_together(capsys):
+    long = "wort left under the false bottom and in hoses, every drop of it, as the recipe says"
+
+    lines = printed(capsys, "", ("input", "value"), [(long, "1 L"), ("pH", "5.4")])
+
+    assert max(map(len, lines)) <= 80
+    first, second = lines[2].split(" │ ")[0], lines[3].split(" │")[0]
+    assert f"{first.strip()} {second.strip()}" == long
+    assert lines[2].endswith("│   1 L")
+    assert lines[4].split("│")[1].strip() == "5.4"
+
+
+def test_letters_two_columns_wide_count_as_two(capsys):
+    lines = printed(capsys, "", ("酒花名称", "g"), [("酒花" * 60, "1"), ("é" * 3, "12")])
+
+    assert max(map(cell_len, lines)) <= 80
+    assert "".join(line.split("│")[0].strip() for line in lines[2:-1]) == "酒花" * 60
+    assert len({cell_len(line.split("│")[0]) for line in [lines[0], *lines[2:]]}) == 1
+
+
+@given(
+    st.lists(
+        st.tuples(*[st.text(st.characters(categories=["L", "N", "Zs"]), max_size=90)] * 3),
+        max_size=6,
+    )
+)
+def test_no_table_is_wider_than_80_columns(rows):
+    widths = say._widths([("input", "value", "spread"), *rows], 74)
+
+    lines = [line for row in rows for line in say._row(row, widths)]
+
+    assert all(cell_len(line) <= 80 for line in lines)
+    told = "".join("".join(line.split("│")) for line in lines)
+    assert sorted("".join(told.split())) == sorted(
+        "".join("".join(c.split()) for r in rows for c in r)
+    )

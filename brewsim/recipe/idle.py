@@ -4,12 +4,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Assembly
 
+IntArray = NDArray[np.intp]
 _MOVED = 1.7
 _BASES = 4
 _EVENT_SCORE = 4.0
@@ -22,14 +24,19 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
     and with the knobs at both ends, changes no outcome, target or side figure (`also`) at all.
     """
     names = tuple(dict.fromkeys((*problem.outcomes, *problem.targets, *also)))
-    idle = _idle(problem, names, range(len(problem.factors)))
+    events = np.array([factor.event for factor in problem.factors])
+    states = np.random.default_rng(20).standard_normal((_BASES, len(problem.factors)))
+    states[: _BASES // 2, events] = _EVENT_SCORE
+    idle = np.arange(len(problem.factors))
+    idle = _idle(problem, names, idle, states[:1], ways=(1,))  # most show themselves here
+    idle = _idle(problem, names, idle, states)
     for end in (0, 1):
         settings: dict[str, float | str] = {
             k.id: k.choices[-end].label if k.choices else (k.low, k.high)[end]
             for k in problem.knobs
         }
-        if settings and idle:
-            idle = _idle(problem.set(settings), names, idle)
+        if settings:
+            idle = _idle(problem.set(settings), names, idle, states)
     fixed = dict(problem.fixed)
     kept = []
     for place, factor in enumerate(problem.factors):
@@ -40,32 +47,33 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
     return replace(problem, factors=tuple(kept), fixed=fixed)
 
 
-def _idle(problem: Problem, names: Sequence[str], asked: Sequence[int]) -> list[int]:
-    """Return which of the factors asked for change nothing named, from random states.
+def _idle(
+    problem: Problem,
+    names: Sequence[str],
+    asked: IntArray,
+    states: FloatArray,
+    ways: Sequence[int] = (1, -1),
+) -> IntArray:
+    """Return which of the factors asked for change nothing named, moved from any of the states.
 
-    Most factors show themselves at the first move up; only those still idle are asked again.
+    `states` are scores (state, factor); `ways` are up (1) and down (-1).
     """
-    rng = np.random.default_rng(20)
-    states = rng.standard_normal((_BASES, len(problem.factors)))
-    events = np.array([factor.event for factor in problem.factors])
-    states[: _BASES // 2, events] = _EVENT_SCORE
+    if not len(asked):
+        return asked
+    events = np.array([factor.event for factor in problem.factors])[asked, None]
+    scores = np.repeat(states.T[:, :, None], 1 + len(ways) * len(asked), axis=2)
+    columns = 1 + np.arange(len(asked))  # after the state itself
+    for way in ways:
+        moved = np.where(events, way * _EVENT_SCORE, states.T[asked] + way * _MOVED)
+        scores[asked, :, columns] = moved
+        columns += len(asked)
     graph = problem.graph.pruned(names)
-    assembly = Assembly(problem, graph.inputs)
-    idle = np.array(asked, dtype=int)
-    for state, ways in ((states[0], (1,)), *((state, (1, -1)) for state in states)):
-        scores = np.repeat(state[:, None], len(ways) * len(idle) + 1, axis=1)
-        columns = 1 + np.arange(len(idle))
-        for way in ways:
-            ends = np.where(events[idle], way * _EVENT_SCORE, state[idle] + way * _MOVED)
-            scores[idle, columns] = ends
-            columns += len(idle)
-        values = evaluate(graph, assembly.values(scores))
-        table = np.stack([_row(values[name], scores.shape[1]) for name in names])
-        same = np.isclose(table[:, 1:], table[:, :1], rtol=1e-13, atol=0.0, equal_nan=True)
-        idle = idle[same.all(axis=0).reshape(len(ways), -1).all(axis=0)]
-        if not len(idle):
-            break
-    return [int(place) for place in idle]
+    given = Assembly(problem, graph.inputs).values(scores.reshape(len(scores), -1))
+    values = evaluate(graph, given)
+    table = np.stack([_row(values[name], scores[0].size) for name in names])
+    table = table.reshape(len(names), *scores.shape[1:])
+    same = np.isclose(table[..., 1:], table[..., :1], rtol=1e-13, atol=0.0, equal_nan=True)
+    return asked[same.all(axis=(0, 1)).reshape(len(ways), -1).all(axis=0)]
 
 
 def _row(value: FloatArray, size: int) -> FloatArray:

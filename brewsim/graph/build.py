@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from graphlib import CycleError, TopologicalSorter
 from types import ModuleType
-from typing import get_type_hints
 
 from brewsim.dims import BELONGS_TO, FloatArray, Input, Range, axes_of
 from brewsim.errors import WiringError, did_you_mean
@@ -176,7 +175,7 @@ def _stated_axes(formula: Formula) -> Mapping[str, tuple[str, ...] | None]:
         for p in signature.parameters.values()
     ):
         raise WiringError(f"{_where(formula)}: a formula takes plain parameters without defaults")
-    hints = get_type_hints(formula, include_extras=True)
+    hints = inspect.get_annotations(formula, eval_str=True)
     return {name: axes_of(hints.get(name)) for name in (*signature.parameters, "return")}
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -16,6 +17,20 @@ from brewsim.study.sampling import Assembly, Plan, scores
 
 Settings = Mapping[str, float | str]
 _BASES_KEPT = 32
+_KEPT_NUMBERS = 2**22
+"""Draws of so many numbers (32 MiB) are kept for the next study that wants the same."""
+
+
+def _normals(ids: tuple[str, ...], plan: Plan) -> list[FloatArray]:
+    """Return every replicate's normals, (ids, rows), not to be written to."""
+    drawn = [scores(ids, plan, replicate) for replicate in range(plan.replicates)]
+    for normals in drawn:
+        normals.flags.writeable = False
+    return drawn
+
+
+_kept_normals = lru_cache(maxsize=4)(_normals)
+"""One page asks for the same draws ten times."""
 
 
 class CommonDraws:
@@ -39,9 +54,8 @@ class CommonDraws:
         ids = sorted({i for p in problems for i in latents(p, by_kind=self.by_kind).ids})
         self._place = {name: i for i, name in enumerate(ids)}
         doubled = [*ids, *(f"{name} again" for name in ids)] if fresh else ids
-        self._normals = [
-            scores(doubled, plan, replicate)[: len(doubled)] for replicate in range(plan.replicates)
-        ]
+        small = plan.draws * len(doubled) <= _KEPT_NUMBERS
+        self._normals = (_kept_normals if small else _normals)(tuple(doubled), plan)
         self._again = {name: len(ids) + i for i, name in enumerate(ids)} if fresh else {}
         self._fresh = fresh
 

@@ -171,7 +171,7 @@ def total(amounts: list[Amount], model_unit: str, borrowed: Unit | None = None) 
 def bare_unit(number: float, model_unit: str) -> Unit:
     """Return the unit a number may go without; raises ValueError asking for it elsewhere."""
     kind = kind_of(model_unit)
-    if kind in ("number", "other", "pH"):
+    if kind in ("number", "other", "pH", "bitterness"):  # kinds of one unit
         return Unit(model_unit, kind)
     if kind == "gravity" and (0.98 <= number <= 1.2 or 980 <= number <= 1200):
         return Unit("SG", kind)

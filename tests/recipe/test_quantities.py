@@ -240,6 +240,7 @@ def test_gravity_follows_the_sucrose_table(plato, gravity):
         ("2.5 volumes of CO2", "vol", 2.5),
         ("4.9425 g/L CO2", "vol", 2.5),
         ("pH 5.3", "pH", 5.3),
+        ("22", "IBU", 22),
         ("5 % ABV", "fraction", 0.05),
         ("4,1 %", "fraction", 0.041),
         ("13.0%AA", "fraction", 0.13),

@@ -267,13 +267,20 @@ def _release(word: str, priors: Priors, problem: Problem) -> Choice:
 
 
 def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
-    """Yield knobs for a recipe that names none, in its units: doses up to twice, and the mash."""
-    for axis, quantity, model_unit in (
-        ("precursor", "precursor_dose_g_l", "g/L"),
-        ("hop", "hop_mass_g", "g"),
-        ("dry_hop", "dry_hop_mass_g", "g"),
+    """Yield knobs for a recipe that names none, in its units.
+
+    Doses from none to twice as much, a quarter less or more of the heaviest malt, and the mash.
+    """
+    for axis, quantity, model_unit, reach in (
+        ("precursor", "precursor_dose_g_l", "g/L", 1.0),
+        ("hop", "hop_mass_g", "g", 1.0),
+        ("dry_hop", "dry_hop_mass_g", "g", 1.0),
+        ("malt", "malt_mass_kg", "kg", 0.25),
     ):
-        for place, row in enumerate(lists.rows.get(axis, [])):
+        rows = list(enumerate(lists.rows.get(axis, [])))
+        if axis == "malt":
+            rows = sorted(rows, key=lambda row: -problem.fixed_at(quantity, row[0]))[:1]
+        for place, row in rows:
             now = problem.fixed_at(quantity, place)
             kind = "hop" if axis == "dry_hop" else axis
             word = "dose" if axis == "precursor" else "mass"
@@ -286,15 +293,15 @@ def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
                     label=f"{row.label}: {word}",
                     quantity=quantity,
                     row=place,
-                    low=0.0,
-                    high=2 * now,
+                    low=(1 - reach) * now,
+                    high=(1 + reach) * now,
                     step=_step(now / per_shown) * per_shown,
                     unit=unit,
                     per_shown=per_shown,
                     today=now,
                 )
     quantity = _SCALARS["", "mash"]
-    if quantity in problem.fixed:
+    if quantity in problem.fixed and lists.rows.get("malt"):
         now = problem.fixed_at(quantity)
         unit = "°F" if recipe.mash is not None and recipe.mash.unit == "°F" else "°C"
         per_shown, zero = scale_of(Unit(unit, kind_of("°C")), "°C")

@@ -57,7 +57,7 @@ def test_sentences_come_first_and_say_what_was_expected(run, demo):
 
 def test_a_bad_log_is_refused_with_all_its_faults(run, demo, tmp_path):
     log = tmp_path / "log.toml"
-    log.write_text('[[batch]]\nid = "A"\ndate = 2026-01-01\n[batch.readings]\nbitterness = "22"\n')
+    log.write_text('[[batch]]\nid = "A"\ndate = 2026-01-01\n[batch.readings]\nalcohol = "4.2"\n')
 
     result = run("explain", demo("lager"), log)
 

@@ -109,7 +109,7 @@ def test_a_refractometer_reading_of_beer_needs_the_one_before():
 @pytest.mark.parametrize(
     ("line", "told"),
     [
-        ('bitterness = "22"', "no unit"),
+        ('alcohol = "4.2"', "no unit"),
         ('original_gravity = "1.9 by consumer hydrometer"', "1.9"),
         ('bitterness = "-3 IBU"', "impossible"),
         ('bitternes = "22 IBU"', "bitterness"),
@@ -135,7 +135,7 @@ def test_all_faults_come_at_once_in_the_order_of_lines():
 id = "A"
 date = 2027-01-01
 [batch.readings]
-bitterness = "22"
+alcohol = "4.2"
 [[batch]]
 id = "A"
 date = 2026-01-01

@@ -71,6 +71,7 @@ def test_a_recipe_that_names_no_knobs_gets_them_in_the_units_it_is_written_in():
         "precursor 1 dose": "g/L",
         "hop 1 mass": "oz",
         "hop 2 mass": "g",
+        "malt 1 mass": "kg",
         "mash": "°F",
     }
     ends = [mash.as_shown(end) for end in (mash.low, mash.today, mash.high)]

@@ -8,6 +8,10 @@ from brewsim.study.knobs import turn
 from tests.recipe.texts import BOTTLE, beer, problem_of
 
 
+def malt_line(name, mass):
+    return f'[[malt]]\nname = "{name}"\nmass = "{mass}"\n'
+
+
 # outcomes, targets -------------------------------------------------------------------------------
 @pytest.mark.parametrize(
     ("line", "quantity"),
@@ -48,12 +52,22 @@ def test_thiols_and_aroma_are_judged_in_folds(written):
 
 
 # knobs -------------------------------------------------------------------------------------------
-def test_a_recipe_without_knobs_gets_its_doses_and_the_mash_to_turn(written):
+def test_a_recipe_without_knobs_gets_its_doses_its_malt_and_the_mash_to_turn(written):
     knobs = {k.id: k for k in pose(written()).knobs}
 
-    assert set(knobs) == {"hop 1 mass", "hop 2 mass", "precursor 1 dose", "mash"}
+    assert set(knobs) == {"hop 1 mass", "hop 2 mass", "precursor 1 dose", "malt 1 mass", "mash"}
     assert (knobs["hop 1 mass"].low, knobs["hop 1 mass"].high) == (0.0, 30.0)
+    malt = knobs["malt 1 mass"]
+    assert (malt.low, malt.high) == pytest.approx((0.75 * malt.today, 1.25 * malt.today))
     assert (knobs["mash"].low, knobs["mash"].high) == (63.0, 69.0)
+
+
+def test_only_the_heaviest_malt_is_turned_unasked_and_without_malt_no_mash():
+    lines = [malt_line("Vienna malt", "1 kg"), malt_line("Pilsner malt", "3.5 kg")]
+    sugar = '[[sugar]]\nname = "cane sugar"\nmass = "2 kg"\n'
+
+    assert [k.id for k in problem_of(beer(malt="\n".join(lines))).knobs] == ["malt 2 mass", "mash"]
+    assert not problem_of(beer(sugar, malt="")).knobs
 
 
 def test_hops_are_counted_as_in_the_file_though_rows_are_sorted_inside(written):

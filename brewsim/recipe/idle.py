@@ -24,7 +24,7 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
     and with the knobs at both ends, changes no outcome, target or side figure (`also`) at all.
     """
     names = tuple(dict.fromkeys((*problem.outcomes, *problem.targets, *also)))
-    events = np.array([factor.event for factor in problem.factors])
+    events = np.array([factor.event for factor in problem.factors], dtype=bool)
     states = np.random.default_rng(20).standard_normal((_BASES, len(problem.factors)))
     states[: _BASES // 2, events] = _EVENT_SCORE
     idle = np.arange(len(problem.factors))

@@ -70,19 +70,28 @@ def table(title: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> N
 
 
 def _widths(rows: Sequence[Sequence[str]], room: int) -> list[int]:
-    """Return the columns' widths: what the longest cell takes, the widest cut where all do not fit.
+    """Return the columns' widths: what the longest line of a cell takes, less where all do not fit.
 
-    A cell is as wide as its letters are on a terminal; Chinese ones take two columns.
+    The widest column gives way first, down to its longest word while another can. A cell is as
+    wide as its letters are on a terminal; Chinese ones take two columns.
     """
-    widths = [max(1, *map(cell_len, column)) for column in zip(*rows, strict=True)]
-    while sum(widths) > room and max(widths) > 2:
-        widths[widths.index(max(widths))] -= 1
+    columns = ["\n".join(column) for column in zip(*rows, strict=True)]
+    widths = [max(1, *map(cell_len, text.split("\n"))) for text in columns]
+    words = [max([1, *map(cell_len, text.split())]) for text in columns]
+    for least in (words, [2] * len(widths)):
+        while sum(widths) > room and any(w > m for w, m in zip(widths, least, strict=True)):
+            widest = max(w for w, m in zip(widths, least, strict=True) if w > m)
+            place = next(i for i, w in enumerate(widths) if w == widest > least[i])
+            widths[place] -= 1
     return widths
 
 
 def _row(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
     """Yield the lines of a row."""
-    folded = [_folded(cell, width) for cell, width in zip(cells, widths, strict=True)]
+    folded = [
+        [line for part in cell.split("\n") for line in _folded(part, width)]
+        for cell, width in zip(cells, widths, strict=True)
+    ]
     for first, *others in zip_longest(*folded, fillvalue=""):
         padded = [first + " " * (widths[0] - cell_len(first))]
         for text, width in zip(others, widths[1:], strict=True):

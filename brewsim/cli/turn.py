@@ -16,6 +16,10 @@ KnobName = Annotated[
         ' "bitterness formula". Without it: every knob.'
     ),
 ]
+_NOTHING = 5e-5
+"""Share of an outcome's middle below which a change of it is not worth a word."""
+_TENTH = {False: "A tenth of it", True: "A tenth of its range"}
+
 Options = Annotated[
     list[str] | None,
     typer.Option("--choice", help="What to choose from, for a yeast or a hop; repeat for several."),
@@ -97,7 +101,8 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
     say.table(f"{along.attrs['label']}: nine chances in ten", header, rows)
     curves = knob_curves(problem, [along], recipe_looks(problem))
     say.lines(*(curve.sentence for curve in curves))
-    say.lines(*_tenth(along, looks))
+    notes = [knob.note for knob in problem.knobs if knob.id == along.attrs["knob"]]
+    say.lines(*_tenth(along, looks), *filter(None, notes))
 
 
 def _setting(problem: Any, along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Problem
@@ -110,17 +115,23 @@ def _setting(problem: Any, along: Any, setting: float | str) -> str:  # noqa: AN
 
 def _tenth(along: Any, looks: Any) -> list[str]:  # noqa: ANN401 - a Dataset, Outcomes by name
     told = [
-        words
-        for name, row in looks.items()
-        if (words := _change(row, float(along["per_tenth"].sel(outcome=name))))
+        words for name, row in looks.items() if (words := _change(row, along.sel(outcome=name)))
     ]
-    return [f"A tenth more of it: {'; '.join(told)}."] if told else []
+    return [f"{_TENTH[_is_warmth(along)]} more: {'; '.join(told)}."] if told else []
 
 
-def _change(row: Any, change: float) -> str:  # noqa: ANN401 - an Outcome
+def _is_warmth(along: Any) -> bool:  # noqa: ANN401 - a Dataset
+    """Whether a knob is a temperature: a tenth of it means nothing."""
+    return str(along.attrs["unit"]) in ("°C", "°F")
+
+
+def _change(row: Any, along: Any) -> str:  # noqa: ANN401 - an Outcome and its Dataset
+    """Return what a tenth more does to the middle; empty where it is next to nothing."""
     from brewsim.cli import shown
 
-    if not math.isfinite(change) or abs(change) < 1e-9:
+    change = float(along["per_tenth"])
+    least = 1.0 if row.scale != "linear" else float(abs(along["middle"]).max())
+    if not math.isfinite(change) or abs(change) < _NOTHING * least:
         return ""
     if row.scale != "linear":
         return f"{row.label} × {2**change:.2f}"
@@ -142,7 +153,7 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
         for name, row in shown.rows(problem, _names(problem, along)).items():
             at = along.sel(outcome=name)
             middle, chance = at["middle"].to_numpy(), at["in_target"].to_numpy()
-            if not middle.max() - middle.min() > 1e-6 * abs(middle).max():
+            if not middle.max() - middle.min() > _NOTHING * abs(middle).max():
                 continue
             lands = ""
             if name in problem.targets:
@@ -150,8 +161,9 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
                 best = int(chance.argmax())
                 lands = f"best {knob_words(knob, settings[best])}: {shown.in_fifty(chance[best])}"
                 if span is not None:
-                    lands = " to ".join(knob_words(knob, end) for end in (span.low, span.high))
-            tenth = _change(row, float(at["per_tenth"])).removeprefix(shown.label(row)).strip()
+                    ends = [knob_words(knob, end) for end in (span.low, span.high)]
+                    lands = " to ".join(dict.fromkeys(ends))
+            tenth = _change(row, at).removeprefix(shown.label(row)).strip()
             rows.append(
                 (
                     str(along.attrs["label"]),
@@ -163,3 +175,5 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
             )
     header = ("knob", "moves", "a tenth more", "middle, over its range", "8 chances in 10")
     say.table("What each knob does", header, rows)
+    if any(map(_is_warmth, found)):
+        say.lines("A tenth more: of a temperature, a tenth of its range.")

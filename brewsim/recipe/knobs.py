@@ -1,6 +1,7 @@
 """What a brewer can turn: the recipe's knobs, or sensible ones where it names none."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,8 +12,10 @@ from brewsim.recipe.grist_rows import PRECURSOR_STEPS
 from brewsim.recipe.kinds import kind_of
 from brewsim.recipe.knob_ranges import KnobRange
 from brewsim.recipe.priors import Ingredient, Priors
+from brewsim.recipe.refusals import all_given
 from brewsim.recipe.rows import Lists
 from brewsim.recipe.schema import Recipe
+from brewsim.recipe.showing import shown
 from brewsim.study.problem import Choice, Knob, Problem
 
 _LIST_FIELDS = {
@@ -56,6 +59,10 @@ _LABELS = {
     ("water", "sparge"): "sparge water",
     ("water", "topup"): "top-up water",
 }
+_TWO_RECIPES = {
+    ("", "volume"): "a volume cannot be turned; write two recipes and compare them",
+    ("package", "container"): "keg and bottle are two recipes; write both and compare them",
+}
 _PER_VOLUME = {("hop", "rate"), ("precursor", "mass")}
 _RELEASES = ("ordinary", "active", "engineered")
 
@@ -69,7 +76,7 @@ def knobs_of(
 ) -> tuple[Knob, ...]:
     """Return the problem's knobs; raises InputError for one that turns nothing."""
     if not recipe.knobs:
-        return tuple(_usual(recipe, lists, problem))
+        return _noted(_usual(recipe, lists, problem), recipe, problem)
     knobs, faults = [], []
     for knob in recipe.knobs.values():
         made = _knob(knob, recipe, lists, priors, problem, yeast)
@@ -81,7 +88,26 @@ def knobs_of(
     faults += _twice(knobs)
     if faults:
         raise InputError(recipe.name, faults)
-    return tuple(knobs)
+    return _noted(knobs, recipe, problem)
+
+
+def _noted(knobs: Iterable[Knob], recipe: Recipe, problem: Problem) -> tuple[Knob, ...]:
+    """Return the knobs, the mash with what goes beside another mash in the recipe.
+
+    A stated attenuation is for the mash that is stated with it, whatever that is.
+    """
+    quantity, reference = _SCALARS["", "mash"], "attenuation_reference_temperature_c"
+    stated = all_given(recipe)
+    if recipe.yeast.attenuation is None or reference in stated or quantity not in problem.fixed:
+        return tuple(knobs)
+    unit = recipe.mash.unit if recipe.mash is not None else "°C"
+    told = shown(problem.fixed_at(quantity), "°C", unit, twin=False)
+    note = (
+        f"The attenuation in this recipe is for a mash at {told}. Before you write another mash "
+        f'temperature into it, add {reference} = "{told}" under [given]; else the attenuation '
+        "is read as one for the new mash."
+    )
+    return tuple(replace(k, note=note) if k.quantity == quantity else k for k in knobs)
 
 
 def _not_its_own(knob: KnobRange, recipe: Recipe) -> str:
@@ -95,8 +121,8 @@ def _not_its_own(knob: KnobRange, recipe: Recipe) -> str:
 
 def _useless(made: Knob | None, knob: KnobRange, problem: Problem) -> str:
     """Return why a knob cannot be turned, or the empty string."""
-    if (knob.kind, knob.field) == ("package", "container"):
-        return "keg and bottle are two recipes; write both and compare them"
+    if (knob.kind, knob.field) in _TWO_RECIPES:
+        return _TWO_RECIPES[knob.kind, knob.field]
     if made is not None and made.quantity == "priming_sugar_g_l" and _is_keg(problem):
         return "a keg is not primed; turn package carbonation"
     if made is not None and made.quantity == "keg_carbonation_vol" and not _is_keg(problem):
@@ -106,7 +132,7 @@ def _useless(made: Knob | None, knob: KnobRange, problem: Problem) -> str:
         )
     if made is not None:
         return _without_effect(made, knob, problem)
-    if knob.field in ("boil", "storage", "temperature") and not knob.row:
+    if knob.field in ("boil", "storage", "temperature", "priming") and not knob.row:
         return "its line states a spread, or is not there; write it with one plain value"
     return "it turns nothing in this recipe"
 
@@ -271,11 +297,14 @@ def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
 
     Doses from none to twice as much, a quarter less or more of the heaviest malt, and the mash.
     """
-    for axis, quantity, model_unit, reach in (
-        ("precursor", "precursor_dose_g_l", "g/L", 1.0),
-        ("hop", "hop_mass_g", "g", 1.0),
-        ("dry_hop", "dry_hop_mass_g", "g", 1.0),
-        ("malt", "malt_mass_kg", "kg", 0.25),
+    litres = recipe.volume.value
+    by_mass_or_rate = (("mass", "g", 1.0), ("rate", "g/L", litres))
+    by_dose_or_mass = (("dose", "g/L", 1.0), ("mass", "g", 1 / litres))
+    for axis, quantity, ways, reach in (
+        ("precursor", "precursor_dose_g_l", by_dose_or_mass, 1.0),
+        ("hop", "hop_mass_g", by_mass_or_rate, 1.0),
+        ("dry_hop", "dry_hop_mass_g", by_mass_or_rate, 1.0),
+        ("malt", "malt_mass_kg", (("mass", "kg", 1.0),), 0.25),
     ):
         rows = list(enumerate(lists.rows.get(axis, [])))
         if axis == "malt":
@@ -283,10 +312,11 @@ def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
         for place, row in rows:
             now = problem.fixed_at(quantity, place)
             kind = "hop" if axis == "dry_hop" else axis
-            word = "dose" if axis == "precursor" else "mass"
-            stated = getattr(getattr(recipe, kind)[row.origin[1]], word)
-            unit = stated.unit if stated is not None else model_unit
-            per_shown, _ = scale_of(Unit(unit, kind_of(model_unit)), model_unit)
+            line = getattr(recipe, kind)[row.origin[1]]
+            word, base, scale = next((w for w in ways if getattr(line, w[0]) is not None), ways[0])
+            stated = getattr(line, word)
+            unit = stated.unit if stated is not None else base
+            per_shown = scale_of(Unit(unit, kind_of(base)), base)[0] * scale
             if now > 0:
                 yield Knob(
                     id=f"{kind} {row.origin[1] + 1} {word}",

@@ -17,6 +17,7 @@ from brewsim.graph.evaluate import evaluate
 from brewsim.recipe.beer import beer_graph
 from brewsim.recipe.hop_lots import faults_of_hops
 from brewsim.recipe.idle import without_idle
+from brewsim.recipe.in_vain import given_twice, overruled
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.knobs import knobs_of
 from brewsim.recipe.lists import lists_of
@@ -74,7 +75,7 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
     priors = priors or load_priors()
     plain = beer_graph(_variants(recipe))
     faults = [*unknown_ingredients(recipe, priors), *unknown_quantities(recipe, plain)]
-    faults += [*faults_of_hops(recipe), *faults_of_water(recipe, priors)]
+    faults += [*faults_of_hops(recipe), *faults_of_water(recipe, priors), *given_twice(recipe)]
     if faults:
         raise InputError(recipe.name, faults)
     given = all_given(recipe)
@@ -83,6 +84,9 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
     )
     work.yeast = _yeast_entries(recipe, priors)
     work.stated = process_statements(recipe, work.plan, priors) | work.lists.stated
+    before = _graph(recipe, plain, {})
+    if faults := list(overruled(work.stated, given, before, work.graph, _asked(recipe, plain))):
+        raise InputError(recipe.name, faults)
     for quantity, declared in sorted(work.graph.inputs.items(), key=lambda i: i[0] == _PRIMING):
         if quantity in work.lists.fixed:
             work.fixed[quantity] = work.lists.fixed[quantity]
@@ -92,6 +96,13 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
         else:
             fix(work, quantity, label_of(work, quantity), _meant(work, quantity))
     return _finished(work), work.rows
+
+
+def _asked(recipe: Recipe, graph: Graph) -> list[str]:
+    """Return every quantity that is shown of a recipe."""
+    asked = [q for q, row in BY_QUANTITY.items() if row.default]
+    asked += [*map(quantity_of, recipe.targets), *SIDE_FIGURES]
+    return [q for q in asked if q in graph]
 
 
 def _variants(recipe: Recipe) -> dict[str, str]:

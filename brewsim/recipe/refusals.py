@@ -22,18 +22,17 @@ _LISTS = {"malt": "malt", "sugar": "sugar", "hop": "hop_lot", "precursor": "prec
 """Kind of row in the file -> list whose quantities it can state."""
 
 
+def given_blocks(recipe: Recipe) -> tuple[Block, ...]:
+    """Return the blocks that may have a table of stated quantities."""
+    return (recipe.brewhouse, recipe.water, recipe.yeast, recipe.package, recipe.model, recipe)
+
+
 def all_given(recipe: Recipe) -> dict[str, Stated]:
     """Return what [given], [yeast.given], [package.given] ... state, by quantity."""
-    blocks: tuple[Block, ...] = (
-        recipe.brewhouse,
-        recipe.water,
-        recipe.yeast,
-        recipe.package,
-        recipe.model,
-        recipe,
-    )
     return {
-        EXTRACTS.get(name, name): stated for block in blocks for name, stated in block.given.items()
+        EXTRACTS.get(name, name): stated
+        for block in given_blocks(recipe)
+        for name, stated in block.given.items()
     }
 
 

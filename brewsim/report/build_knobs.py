@@ -96,11 +96,12 @@ def _with_sentence(curve: KnobCurve, wanted: float, own: list[int]) -> KnobCurve
     chance = np.array(curve.chance)
     best = own[int(np.nanargmax(chance[own]))]
     name, at_best = curve.look.label, setting_words(curve, curve.settings[best])
-    share = in_hundred(float(chance[best]), 0.0)
+    share = in_hundred(float(chance[best]), 0.0, wanted)
     aim = target_words(curve.target, curve.look) if curve.target else ""
     if curve.bracket:
         low, high = (setting_words(curve, end) for end in curve.bracket)
-        sentence = f"{name}: from {low} to {high} it is {aim} in at least {_chances(wanted)}."
+        span = f"at {low}" if low == high else f"from {low} to {high}"
+        sentence = f"{name}: {span} it is {aim} in at least {_chances(wanted)}."
     elif chance[best] >= wanted:
         sentence = f"{name}: at {at_best} it is {aim}: {share}."
     else:
@@ -137,7 +138,7 @@ def steered_panel(
     `today` is the chance and error shown elsewhere, so that one page gives one figure.
     """
     wanted = _chances(steered.wanted)
-    now = in_hundred(*(today or (steered.now.chance, steered.now.chance_error)))
+    now = in_hundred(*(today or (steered.now.chance, steered.now.chance_error)), steered.wanted)
     sentences = [f"As the recipe stands, all targets are met together with {now}."]
     if steered.now.chance >= steered.wanted:
         return Panel((*sentences, f"That is {wanted} or more: no knob has to move."))
@@ -148,10 +149,11 @@ def steered_panel(
         sentences.append(_together(problem, steered, wanted))
     if not steered.reaches:
         sentences += _in_the_way(problem, steered, looks)
-    rows = tuple(_single(problem, single) for single in steered.singles)
+    rows = tuple(_single(problem, single, steered.wanted) for single in steered.singles)
     header = ("knob", "today", f"settings with {wanted}", "nearest, or else best", "chance there")
     alone_table = Table("Each knob alone, for all targets together", header, rows)
-    return Panel((*sentences, *steered.remarks), (alone_table,))
+    notes = [problem.knob(single.knob).note for single in steered.singles]
+    return Panel((*sentences, *steered.remarks, *filter(None, notes)), (alone_table,))
 
 
 def steered_sentences(problem: Problem, steered: Steered, looks: Looks) -> tuple[str, ...]:
@@ -169,7 +171,7 @@ def _which(there: str) -> str:
     return "best" if there == _NOWHERE else "nearest"
 
 
-def _single(problem: Problem, single: SingleKnob) -> tuple[str, ...]:
+def _single(problem: Problem, single: SingleKnob, wanted: float) -> tuple[str, ...]:
     knob = problem.knob(single.knob)
     today = knob_words(knob, current_setting(problem, knob))
     best = " and ".join(knob_words(knob, value) for value in single.move.settings.values())
@@ -177,13 +179,13 @@ def _single(problem: Problem, single: SingleKnob) -> tuple[str, ...]:
     if single.bracket is not None:
         ends = {knob_words(knob, end): None for end in (single.bracket.low, single.bracket.high)}
         there = " to ".join(ends)
-    share = in_hundred(single.move.chance, single.move.chance_error)
+    share = in_hundred(single.move.chance, single.move.chance_error, wanted)
     return (capital(single.label), today, there, best or today, share)
 
 
 def _together(problem: Problem, steered: Steered, wanted: str) -> str:
     move = steered.smallest or steered.best
-    share = in_hundred(move.chance, move.chance_error)
+    share = in_hundred(move.chance, move.chance_error, steered.wanted)
     where = _settings(problem, move) or "the recipe as it stands"
     if steered.reaches:
         return f"The smallest change that reaches {wanted}: {where}; with {share}."
@@ -236,8 +238,9 @@ def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
         if share >= steered.wanted and ways.alone[name] < steered.wanted and name not in moved:
             sentences.append(f"Range: no knob here moves {lower(looks[name].label)} enough.")
         elif share < steered.wanted:
+            most = "just under" if steered.wanted <= round(share, 2) else "at most"
             sentences.append(
-                f"Spread: wherever the middle of {lower(looks[name].label)} was put, at most "
+                f"Spread: wherever the middle of {lower(looks[name].label)} was put, {most} "
                 f"{number(100 * share, 0)} in 100 batches would land. Knobs cannot mend that; "
                 "knowing more can."
             )

@@ -132,8 +132,13 @@ def all_of(count: int) -> str:
     return "Both" if count == 2 else f"All {count}"
 
 
-def in_hundred(chance: float, error: float) -> str:
-    """Return a chance as so many in 100 with its sampling error, rare ones in 1,000."""
+def in_hundred(chance: float, error: float, wanted: float = 0.0) -> str:
+    """Return a chance as so many in 100 with its sampling error, rare ones in 1,000.
+
+    One that misses the wanted chance by less than the rounding is told as just under it.
+    """
+    if chance < wanted <= round(chance, 2):
+        return f"just under {100 * wanted:.0f} chances in 100"
     if chance < 0.001:
         return "fewer than 1 chance in 1,000"
     if chance > 0.999:

@@ -99,6 +99,10 @@ def _turned(
     others: Settings,
 ) -> xr.Dataset:
     problem = evaluator.problem
+    if not 0 < coverage < 1:
+        raise StudyError(f"coverage is a share between 0 and 1, not {coverage}")
+    if isinstance(at, str):
+        raise StudyError(f"{knob.id}: settings are a list, not {at!r}")
     now = current_setting(problem, knob)
     where = list(at) if at is not None else _with_today(knob, now)
     if not where:

@@ -86,7 +86,7 @@ class Knob:
     low, high and step are in model units. `per_shown` is model units per shown unit (0.001 when
     grams are shown and kilograms modelled), `zero` the model's value that is shown as 0 (-17.8
     when °F are shown and °C modelled). `today` is where it stood when it was posed, None if it
-    does not matter.
+    does not matter. `note` is what a person who moves it has to know, in a sentence.
     """
 
     id: str
@@ -102,6 +102,7 @@ class Knob:
     choices: tuple[Choice, ...] = ()
     current: str = ""
     today: float | None = None
+    note: str = ""
 
     @property
     def decimals(self) -> int:
@@ -291,6 +292,8 @@ def _number(knob: Knob, value: float | str) -> float:
         number = math.nan
     if not math.isfinite(number):
         raise StudyError(f"{knob.id} takes a number, not {value}")
+    if number < 0 <= knob.low:
+        raise StudyError(f"{knob.id} cannot be below 0; it is turned from {knob.low:g}")
     return number
 
 

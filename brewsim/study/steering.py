@@ -110,6 +110,7 @@ def steer(
     search = _Search(problem, chosen, chance, seed, progress or (lambda _done, _text: None))
     singles = search.singles()
     best = search.checked(best_settings(search.land, seed, search.progress))
+    best = search.or_a_single(best, singles)
     smallest = search.smallest(best, singles) if best.chance >= chance else None
     search.progress(0.95, "what stands in the way")
     found = obstacles(search.land)
@@ -176,6 +177,13 @@ class _Search:
         reaches = move.chance >= self.wanted
         span = landing(knob, where, chances, self.wanted) if reaches else None
         return SingleKnob(knob.id, knob.label, reaches, move, span)
+
+    def or_a_single(self, best: Move, singles: Sequence[SingleKnob]) -> Move:
+        """Return the best move, or one of a single knob where fresh draws like that better."""
+        better = max((single.move for single in singles), key=lambda move: move.chance)
+        if better.chance <= best.chance:
+            return best
+        return replace(better, settings={**self.land.now, **better.settings})
 
     # as little as possible -----------------------------------------------------------------
     def smallest(self, best: Move, singles: Sequence[SingleKnob]) -> Move | None:

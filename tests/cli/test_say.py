@@ -60,3 +60,21 @@ def test_no_table_is_wider_than_80_columns(rows):
     assert sorted("".join(told.split())) == sorted(
         "".join("".join(c.split()) for r in rows for c in r)
     )
+
+
+def test_a_cell_of_two_lines_keeps_both_in_its_column(capsys):
+    lines = printed(capsys, "", ("", "strength"), [("as planned", "4.2\n3.7 to 4.7")])
+
+    assert lines[2:] == ["as planned │        4.2", "           │ 3.7 to 4.7"]
+
+
+def test_words_stay_whole_while_another_column_can_give_way(capsys):
+    header = ("setting", "original gravity (SG)", "bitterness (IBU)", "thiol lead (doublings)")
+    row = ("beta-lyase-active yeast, all of it", "1.040 to 1.050", "20 to 40", "-1.0 to 1.0")
+
+    lines = printed(capsys, "", (*header, "all targets"), [(*row, "49 of 50")])
+
+    told = " ".join(lines).split()
+    assert max(map(len, lines)) <= 80
+    for word in ("original", "bitterness", "(doublings)", "beta-lyase-active"):
+        assert word in told

@@ -82,6 +82,19 @@ def test_a_recipe_that_names_no_knobs_gets_them_in_the_units_it_is_written_in():
     assert (grams.high, grams.step) == (80.0, 1.0)
 
 
+def test_unasked_a_hop_by_rate_and_a_powder_by_mass_are_turned_as_they_are_written():
+    rate = hop("dry hop day 3 for 4 days at 16 °C", "1 g").replace("mass = ", "rate = ")
+    dose = powder().replace("dose = ", "mass = ").replace("2.5 g/L", "2 oz")
+    found = {k.id: k for k in problem_of(beer(rate.replace("1 g", "2 g/L"), dose)).knobs}
+
+    shown = {
+        name: (k.unit, round(k.as_shown(k.high), 9))
+        for name, k in found.items()
+        if "1" in name and "malt" not in name
+    }
+    assert shown == {"hop 1 rate": ("g/L", 4.0), "precursor 1 mass": ("oz", 4.0)}
+
+
 def test_a_knob_knows_where_the_recipe_has_it():
     (found,) = knobs('"hop 3 mass" = "0 to 1 oz"')
 

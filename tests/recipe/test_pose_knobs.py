@@ -5,7 +5,7 @@ import pytest
 from brewsim.errors import InputError
 from brewsim.recipe.pose import pose
 from brewsim.study.knobs import turn
-from tests.recipe.texts import BOTTLE, beer, problem_of
+from tests.recipe.texts import BOTTLE, TOP, beer, problem_of, values_at
 
 
 def malt_line(name, mass):
@@ -141,3 +141,48 @@ def test_a_bottle_that_is_primed_has_no_knob_of_the_keg():
 def test_a_knob_that_turns_nothing_is_refused_with_the_reason(written, knob, told):
     with pytest.raises(InputError, match=told):
         pose(written(more=f"\n[knobs]\n{knob}\n"))
+
+
+@pytest.mark.parametrize(
+    ("package", "knob", "told"),
+    [
+        (BOTTLE, '"volume" = "18 to 22 L"', "write two recipes and compare"),
+        (
+            '[package]\ncontainer = "bottle"\nrating = "3 vol"\npriming = "2/3 cup table sugar"\n',
+            '"package priming" = "3 to 9 g/L"',
+            "write it with one plain value",
+        ),
+    ],
+)
+def test_a_knob_that_cannot_be_says_what_to_write(package, knob, told):
+    with pytest.raises(InputError, match=told):
+        problem_of(beer(f"[knobs]\n{knob}\n", package=package))
+
+
+def test_the_mash_tells_what_goes_beside_another_mash_where_attenuation_is_stated():
+    stated = '[yeast]\nattenuation = "75 to 80 %"\n'
+    given = '[given]\nattenuation_reference_temperature_c = "152 °F"\n'
+    top = TOP + 'mash = "152 °F"\n'
+
+    notes = [
+        {k.id: k.note for k in problem_of(text).knobs}["mash"]
+        for text in (
+            beer(top=top, yeast=stated),
+            beer(top=top),
+            beer(top=top + given, yeast=stated),
+        )
+    ]
+
+    assert 'attenuation_reference_temperature_c = "152 °F" under [given]' in notes[0]
+    assert notes[1:] == ["", ""]
+
+
+def test_a_mash_written_anew_with_its_note_gives_the_beer_of_the_knob():
+    yeast = '[yeast]\nattenuation = "75 to 80 %"\n'
+    given = '[given]\nattenuation_reference_temperature_c = "66 °C"\n'
+    turned = problem_of(beer(top=TOP + 'mash = "66 °C"\n', yeast=yeast)).set({"mash": 68.0})
+    written = problem_of(beer(top=f'{TOP}mash = "68 °C"\n{given}', yeast=yeast))
+
+    strengths = [values_at(p)["alcohol_by_volume_fraction"][0] for p in (turned, written)]
+
+    assert strengths[0] == pytest.approx(strengths[1], rel=1e-12)

@@ -148,6 +148,18 @@ def test_chances_are_said_as_counts(chance, error, said):
 
 
 @pytest.mark.parametrize(
+    ("chance", "said"),
+    [
+        (0.7951, "just under 80 chances in 100"),
+        (0.794, "about 79 chances in 100"),
+        (0.8, "about 80 chances in 100"),
+    ],
+)
+def test_a_chance_that_misses_by_the_rounding_is_said_to_miss(chance, said):
+    assert words.in_hundred(chance, 0.001, 0.8) == said
+
+
+@pytest.mark.parametrize(
     ("low", "high", "unit", "said"),
     [
         (19.513, 20.487, "L", "19.51 to 20.49 L"),

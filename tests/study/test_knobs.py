@@ -332,3 +332,24 @@ def test_a_bracket_of_all_settings_reaches_from_the_first_to_the_last():
     span = bracket([5.0, 6.0, 7.0], np.array([0.7, 0.9, 0.7]), 0.7)
 
     assert (span.low, span.high) == (5.0, 7.0)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ({"coverage": 90}, "a share between 0 and 1"),
+        ({"at": "66"}, "settings are a list"),
+        ({"others": {"lever": "much"}}, "takes a number"),
+    ],
+)
+def test_a_wrong_turn_is_refused_in_words(problem, wrong, told):
+    with pytest.raises(StudyError, match=told):
+        turn(problem, "dial", **wrong)
+
+
+def test_a_knob_that_starts_at_nothing_takes_no_less(problem):
+    dose = replace(problem, knobs=(replace(DIAL, low=0.0),))
+
+    with pytest.raises(StudyError, match="dial cannot be below 0"):
+        dose.set({"dial": -0.1})
+    assert problem.set({"dial": -0.1}).fixed_at("dial") == -0.1

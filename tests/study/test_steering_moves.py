@@ -93,6 +93,17 @@ def test_a_choice_that_pays_once_the_dial_follows_is_found():
     assert found.best.settings["dial"] == pytest.approx(8.0, abs=0.3)
 
 
+def test_all_knobs_together_do_no_worse_than_one_of_them(monkeypatch):
+    """Whatever the joint search brings, a better single knob is told in its place."""
+    problem = lifting(DIAL, LEVER, lower=12.0)
+    monkeypatch.setattr("brewsim.study.steering.best_settings", lambda *_: {"dial": 1.0})
+
+    found = steer(problem, chance=0.9)
+
+    assert found.best.settings == {"dial": 10.0, "lever": problem.fixed_at("lever")}
+    assert found.best.chance == max(single.move.chance for single in found.singles)
+
+
 def test_a_knob_named_twice_is_one():
     found = steer(lifting(DIAL), knobs=["dial", "dial"], chance=0.8)
 

@@ -25,9 +25,11 @@ def load(path: Path, priors_file: Path | None = None, house: Path | None = None)
     priors = load_priors(priors_file)
     problem, rows = posed(recipe, priors)
     if house is not None:
+        from brewsim.cli import say
         from brewsim.recipe.house import with_house
 
         problem = with_house(problem, house, priors)
+        say.aside(str(house), getattr(problem.learned, "remarks", ()))
     return Loaded(recipe, problem, rows, priors)
 
 

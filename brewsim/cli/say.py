@@ -3,7 +3,7 @@
 import json
 import math
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import zip_longest
 from shutil import get_terminal_size
@@ -36,6 +36,12 @@ def faults(error: Exception) -> None:
         typer.echo(f"brewsim: {told}; nothing was written.", err=True)
     else:
         typer.echo(f"brewsim: {error}", err=True)
+
+
+def aside(where: str, remarks: Iterable[str]) -> None:
+    """Say on the error stream what a person should know of a file that was read."""
+    for remark in remarks:
+        typer.echo(f"{where}: {remark}.", err=True)
 
 
 def as_json(content: object) -> None:

@@ -18,7 +18,7 @@ from typing import cast
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.distributions.closed import LogNormal
+from brewsim.distributions.closed import LogNormal, Normal
 from brewsim.distributions.truncation import Truncated
 from brewsim.recipe.batches import Log, parse_batches
 from brewsim.recipe.house_file import house_text, write_whole
@@ -30,7 +30,7 @@ from brewsim.study.problem import Factor, Problem
 from brewsim.study.replicates import Progress
 from brewsim.study.update import Learned
 
-DRAWS_VERSION = 2
+DRAWS_VERSION = 3
 _NEXT = "next"
 
 
@@ -62,12 +62,18 @@ def draws_path(path: Path) -> Path:
 def fingerprint(factor: Factor) -> str:
     """Return what a normal score of the factor means; equal texts mean the same.
 
-    Of a lognormal only the spread counts: its score is a fold of whatever the recipe states.
+    Of a lognormal only the spread counts: its score is a fold of whatever the recipe states. Of a
+    normal only the spread over the mean: a planned volume moves with the recipe, and its score is
+    a share of it.
     """
     shape = factor.distribution
     if isinstance(shape, Truncated) and isinstance(shape.whole, LogNormal):
         shape = shape.whole
-    told = f"lognormal fold {shape.log_sd!r}" if isinstance(shape, LogNormal) else shape.fingerprint
+    told = shape.fingerprint
+    if isinstance(shape, LogNormal):
+        told = f"lognormal fold {shape.log_sd!r}"
+    elif isinstance(shape, Normal) and shape.location:
+        told = f"normal share {shape.scale / shape.location:.9g}"
     return f"{told} {factor.kinds}"
 
 

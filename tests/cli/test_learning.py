@@ -17,12 +17,19 @@ def test_a_house_narrows_the_next_prediction_and_refuses_a_batch_twice(run, demo
         run("simulate", demo("lager"), "--json", "--draws", "4096", "--house", house).output
     )
 
+    other = tmp_path / "other.toml"
+    text = Path(demo("lager")).read_text(encoding="utf-8")
+    other.write_text(text.replace("80 ± 3 %", "80 ± 1 %"), encoding="utf-8")
+    set_aside = run("simulate", other, "--draws", "64", "--house", house)
+
     lots = [
         json.loads(run("relot", demo("lager"), "N24", "--alpha", "6.5 %", "--json", *more).output)
         for more in ((), ("--house", house))
     ]
 
     assert learned.exit_code == 0, learned.exception
+    assert "what the house learned about mash efficiency" in set_aside.stderr
+    assert "is not used here" in set_aside.stderr
     bands = [lot["bitterness_ibu"]["new lot, rescaled"] for lot in lots]
     assert bands[1]["high"] - bands[1]["low"] < 0.9 * (bands[0]["high"] - bands[0]["low"])
     assert json.loads(learned.output)["batches"] == 6

@@ -169,6 +169,18 @@ def test_a_fold_means_the_same_around_another_value():
     assert fingerprint(wide) != fingerprint(narrow)
 
 
+def test_what_a_kettle_s_mark_taught_holds_for_another_planned_volume():
+    """More hops hold more wort, so more is planned; the mark is off by the same share."""
+    more = TEXT.replace('mass    = "16 g"', 'mass    = "48 g"')
+    assert more != TEXT
+    factors = [brewsim.pose(parse_recipe(t)).factor("preboil_volume_l") for t in (TEXT, more)]
+    surer = replace(factors[0], distribution=normal(25.0, 0.1))
+
+    assert factors[0].distribution != factors[1].distribution
+    assert fingerprint(factors[0]) == fingerprint(factors[1])
+    assert fingerprint(surer) != fingerprint(factors[0])
+
+
 def test_only_what_lasts_is_kept():
     log = small_log("A", "B")
     learned = update(log.batches[0].problem, log.batches, time_limit_s=0)

@@ -108,6 +108,7 @@ def factor_of(quantity: str, label: str, meant: Meant, row: Row | None = None) -
 
 
 NONE = "none in this recipe"
+_SAYS, _FOLLOWS = ", as the recipe says", ", as it follows from the recipe"
 _AMOUNTS = ("_mass_kg", "_mass_g", "_dose_g_l")
 
 
@@ -154,14 +155,15 @@ def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
     told += f"; {source}" if source and source != grade else ""
     before = work.provenance.get(quantity)
     work.provenance[quantity] = f"{before} / {told}" if before else told
-    assumed = meant.said is None and not meant.planned and prior is not None
-    if constant and meant.said is None and not assumed and distribution.median == 0.0:
+    assumed = meant.said is None and (meant.planned or prior is not None)
+    silent = meant.said is None and (meant.planned or prior is None)
+    if constant and silent and distribution.median == 0.0:
         return  # held at nothing because something else was said: no news to a brewer
     work.rows.append(
         Understood(
             quantity=quantity,
             section=prior.group if prior is not None and prior.group else "recipe",
-            what=label,
+            what=label.replace(_SAYS, _FOLLOWS) if meant.planned else label,
             value=value,
             spread=spread,
             kinds="" if constant else kinds_in_words(meant.kinds),

@@ -61,7 +61,8 @@ def test_what_was_planned_says_so_and_shows_both_units(written):
     assert row.grade == "planned"
     assert " L (" in row.value
     assert "US gal" in row.value
-    assert not row.assumed
+    assert row.assumed
+    assert row.what == "sparge water (at 20 °C), as it follows from the recipe"
 
 
 BATCH = '\n[brewhouse]\nlauter = "batch sparge"\n'

@@ -8,6 +8,7 @@ from graphlib import TopologicalSorter
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError
 from brewsim.graph.build import Graph, Node
+from brewsim.recipe.changes import FIGURES
 from brewsim.recipe.pose import posed
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.schema import Recipe
@@ -54,7 +55,7 @@ class _Swap(dict[str, Recipe]):
     def __missing__(self, option: str) -> Recipe:
         recipe = self._recipe
         if self._hop is None:
-            other = {"name": option, "attenuation": None, "thiol_release": None, "diastatic": None}
+            other = {"name": option, **dict.fromkeys(FIGURES["yeast"][1])}
             yeast = recipe.yeast.model_copy(update=other)
             return recipe.model_copy(update={"yeast": yeast, "knobs": {}})
         other = {"variety": option, "alpha": None, "lot": "", "age": None, "harvest": ""}

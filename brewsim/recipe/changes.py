@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from typing import Any
 
 from brewsim.errors import did_you_mean
@@ -18,6 +19,12 @@ _AMOUNTS = ("mass", "rate", "dose")
 _NOTHING = re.compile(r"\s*0+(?:[.,]0+)?\s*[^0-9]*")
 _LEFT_OUT = "(left out)"
 _TABLES = ("yeast", "brewhouse", "water", "package", "model", "given", "priors")
+FIGURES = {
+    "yeast": ("name", ("attenuation", "thiol_release", "diastatic")),
+    "hop": ("variety", ("alpha", "lot", "age", "harvest")),
+    "malt": ("name", ("extract", "moisture", "color")),
+}
+"""Field that names an ingredient, and what a recipe states of that one ingredient only."""
 _NOT_CHANGED = ("targets", "knobs", "malt", "sugar", "hop", "precursor", "__line__", "__remarks__")
 
 
@@ -26,6 +33,9 @@ def editing(changed: Mapping[str, Written]) -> Edit:
 
     def edit(tables: dict[str, Any]) -> list[Fault]:
         faults: list[Fault] = []
+        for where, value in changed.items():
+            with suppress(ValueError):  # told below, when the change is made
+                _forget(tables, where, value)
         for where, value in changed.items():
             try:
                 _change(tables, where, value)
@@ -58,17 +68,33 @@ def _top(tables: dict[str, Any], name: str, value: Written) -> None:
     tables[name] = value
 
 
+def _forget(tables: dict[str, Any], where: str, value: Written) -> None:
+    """Drop what was stated of an ingredient that another takes the place of."""
+    kind, *which, field = where.split()
+    naming, figures = FIGURES.get(kind, ("", ()))
+    if field != naming:
+        return
+    table = _row_of(tables, kind, " ".join(which)) if which else tables.get(kind, {})
+    if str(table.get(field)) != str(value):
+        for figure in figures:
+            table.pop(figure, None)
+
+
 def _row(tables: dict[str, Any], kind: str, which: str, field: str, value: Written) -> None:
+    row = _row_of(tables, kind, which)
+    row[field] = value
+    if field in _AMOUNTS and _NOTHING.fullmatch(value):
+        row[_LEFT_OUT] = True
+
+
+def _row_of(tables: dict[str, Any], kind: str, which: str) -> dict[str, Any]:
     rows = tables.get(kind)
     rows = rows if isinstance(rows, list) else []
     for place, row in enumerate(rows):
         if not isinstance(row, dict) and kind in _LINES:
             rows[place] = _LINES[kind](row) | {LINE_KEY: line_of(row)}
     names = [str(r.get(ROWS[kind], "")) if isinstance(r, dict) else "" for r in rows]
-    row = rows[place_of(kind, which, names)]
-    row[field] = value
-    if field in _AMOUNTS and _NOTHING.fullmatch(value):
-        row[_LEFT_OUT] = True
+    return rows[place_of(kind, which, names)]
 
 
 def _leave_out(tables: dict[str, Any]) -> None:

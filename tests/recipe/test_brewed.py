@@ -4,7 +4,7 @@ import pytest
 
 from brewsim.errors import InputError
 from brewsim.recipe.batches import parse_batches
-from tests.recipe.texts import beer, hop
+from tests.recipe.texts import beer, hop, problem_of
 
 RECIPE = beer(hop(), hop(variety="Fuggle", mass="20 g"))
 
@@ -68,3 +68,35 @@ def test_a_batch_without_any_grist_is_refused():
     (fault,) = faults_of('mash = "67 °C"', '"malt 1 mass" = "0.0 kg"')
 
     assert fault.startswith("line 6, batch A, changed malt 1 mass: the recipe has no malt")
+
+
+def problem_of_batch(*changed, recipe):
+    text = '[[batch]]\nid = "A"\ndate = 2024-09-14\n[batch.changed]\n' + "\n".join(changed)
+    (batch,) = parse_batches(text, recipe, "log.toml").batches
+    return batch.problem
+
+
+def test_another_yeast_does_not_keep_the_attenuation_stated_of_the_first():
+    stated = RECIPE.replace('name = "clean ale yeast"', 'attenuation = "79 to 82 %"')
+    ale = RECIPE.replace("clean ale yeast", "English ale yeast")
+    changed = '"yeast name" = "English ale yeast"'
+
+    found = [
+        problem_of_batch(*lines, recipe=stated).factor("strain_attenuation_fraction").distribution
+        for lines in ([changed], ['"yeast attenuation" = "60 to 64 %"', changed])
+    ]
+
+    assert found[0] == problem_of(ale).factor("strain_attenuation_fraction").distribution
+    assert found[1].median == pytest.approx(0.62, abs=1e-3)
+
+
+def test_another_hop_does_not_keep_the_lot_and_the_alpha_of_the_first():
+    stated = RECIPE.replace('variety = "Fuggle"', 'variety = "Fuggle"\nalpha = "9.9 %"\nlot = "F1"')
+    changed = ('"hop Fuggle mass" = "25 g"', '"hop 2 variety" = "Glacier"')
+
+    problem = problem_of_batch(*changed, recipe=stated)
+
+    alphas = {f.label: f.distribution.median for f in problem.factors if "stated_alpha" in f.id}
+    (glacier,) = [value for label, value in alphas.items() if "Glacier" in label]
+    assert glacier < 0.08
+    assert not any("F1" in label for label in alphas)

@@ -15,6 +15,9 @@ Other = Annotated[
 ]
 
 _SURE, _WHOLE = 10_000.0, 10.0
+_ENDS = ("low", "difference", "high")
+_SLIGHT, _DROWNED = 5e-5, 0.02
+"""Share of an outcome, and of its scatter, below which a change of it is not worth a word."""
 
 
 def compare(
@@ -37,22 +40,18 @@ def compare(
     if json:
         say.as_json(found.to_dict())
         return
-    rows, same_again, unseen = [], [], []
+    rows, same_again, unseen, slight = [], [], [], []
     looks = shown.rows(first.problem, found["outcome"].to_numpy().tolist())
     for name, look in looks.items():
         row = found.sel(outcome=name)
         if float(row["tied"]) == 1.0:
             same_again.append(shown.label(look))
             continue
+        if max(abs(_from_nothing(row, key)) for key in _ENDS) <= _least(row):
+            slight.append(shown.label(look))
+            continue
         unseen += _hidden(look, row)
-        folds = str(row["scale"].item()) != "linear"
-        low, middle, high = (float(row[key]) for key in ("low", "difference", "high"))
-        if not folds:
-            change = f"{shown.value(look, middle)} ({shown.span(look, low, high)})"
-        elif 0 < middle < math.inf:
-            change = f"× {middle:.2f} ({low:.2f} to {high:.2f})"
-        else:
-            change = "to nothing" if middle == 0 else "from nothing"
+        change = _change(look, row)
         count = float(row["batches"])
         brews = "–" if change.endswith("nothing") else "over 200"
         rows.append(
@@ -71,9 +70,12 @@ def compare(
         "variance ratio",
         "brews to tell",
     )
-    say.table(f"{first.recipe.name} against {second.recipe.name}", header, rows)
+    names = _names((first.recipe.name, recipe), (second.recipe.name, other))
+    say.table(" against ".join(names), header, rows)
     if same_again:
         say.lines(f"The same in every batch (50 ties of 50): {', '.join(same_again)}.")
+    if slight:
+        say.lines(f"Changed by next to nothing: {', '.join(slight)}.")
     if unseen:
         say.lines(f"Smaller than what repeat brews differ by: {'; '.join(unseen)}.")
     say.lines(
@@ -85,18 +87,59 @@ def compare(
     )
 
 
+def _names(*named: tuple[str, Path]) -> list[str]:
+    """Return what tells the two apart: their names, their files', or where their files lie."""
+    ways = ([name for name, _ in named], [path.name for _, path in named])
+    return next((way for way in ways if len(set(way)) > 1), [str(path) for _, path in named])
+
+
+def _folds(row: Any) -> bool:  # noqa: ANN401 - a Dataset
+    return str(row["scale"].item()) != "linear"
+
+
+def _from_nothing(row: Any, key: str) -> float:  # noqa: ANN401 - a Dataset
+    """Return how far a change, or an end of it, is from none at all."""
+    return float(row[key]) - float(_folds(row))
+
+
+def _least(row: Any) -> float:  # noqa: ANN401 - a Dataset
+    """Return the largest change that is not worth a word."""
+    size = 1.0 if _folds(row) else abs(float(row["first"]))
+    return max(_SLIGHT * size, _DROWNED * float(row["scatter"]))
+
+
+def _change(look: Any, row: Any) -> str:  # noqa: ANN401 - an Outcome and its Dataset
+    """Return the change and its interval, with two figures of what is furthest from none."""
+    low, middle, high = (float(row[key]) for key in _ENDS)
+    if _folds(row) and not 0 < middle < math.inf:
+        return "to nothing" if middle == 0 else "from nothing"
+    if not math.isfinite(middle):
+        return "no value"
+    per = 1.0 if _folds(row) else look.per_model
+    known = [abs(_from_nothing(row, key)) * per for key in _ENDS]
+    furthest = max(size for size in known if math.isfinite(size))
+    least = 2 if _folds(row) else look.decimals or 0
+    decimals = max(least, 1 - math.floor(math.log10(furthest or 1.0)))
+    texts = [f"{value * per:z.{decimals}f}" for value in (middle, low, high)]
+    times = "× " if _folds(row) else ""
+    return f"{times}{texts[0]} ({texts[1]} to {texts[2]})"
+
+
 def _hidden(look: Any, row: Any) -> list[str]:  # noqa: ANN401 - an Outcome and its Dataset
     """Return the change against the scatter of repeat brews, where it is the smaller of the two."""
-    folds = str(row["scale"].item()) != "linear"
+    from brewsim.recipe.numbers import significant
+
     change, scatter = float(row["difference"]), float(row["scatter"])
-    if folds and not 0 < change < math.inf:
+    if _folds(row) and not 0 < change < math.inf:
         return []
-    if abs(math.log2(change) if folds else change) >= scatter:
+    if abs(math.log2(change) if _folds(row) else change) >= scatter:
         return []
-    if folds:
+    if abs(_from_nothing(row, "difference")) <= _least(row):
+        return []
+    if _folds(row):
         return [f"{look.label} (× {change:.2f} against × {2**scatter:.2f})"]
-    per = look.per_model
-    return [f"{look.label} ({change * per:.2g} against {scatter * per:.2g})"]
+    told = (significant(value * look.per_model, 2) for value in (change, scatter))
+    return [f"{look.label} ({' against '.join(told)})"]
 
 
 def _ratio(ratio: float) -> str:

@@ -54,23 +54,25 @@ def midway(
         say.as_json(asdict(found))
         return
     units = own_units(brewed)
-    _print(found, {name: outcome_of(name, units) for name in found.plan})
+    _print(found, {name: outcome_of(name, units) for name in found.shown})
 
 
 def _pairs(readings: list[str]) -> dict[str, str]:
+    """Return the readings by name; one without a value is read, and refused, as having none."""
     from brewsim.errors import InputError
 
-    faults = [text for text in readings if "=" not in text]
-    if faults:
-        told = [f"“{text}” is no reading; write name = value" for text in faults]
-        raise InputError("--reading", told)
-    parts = [text.partition("=") for text in readings]
-    return {name.strip(): value.strip() for name, _, value in parts}
+    pairs = [(text.partition("=")[0].strip(), text.partition("=")[2].strip()) for text in readings]
+    names = [name for name, _ in pairs]
+    twice = dict.fromkeys(name for name in names if names.count(name) > 1)
+    if twice:
+        raise InputError("--reading", [f"{name} is there twice; keep one" for name in twice])
+    return dict(pairs)
 
 
 def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes by name
     from brewsim.cli import shown
 
+    say.lines(*_sentences(found.doubts))
     header = (
         "",
         *[shown.label(replace(o, label=_LABELS.get(n, o.label))) for n, o in looks.items()],
@@ -104,9 +106,13 @@ def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes
     for correction in found.corrections:
         if not correction.reaches:
             say.lines(_cannot(correction, found.aim, looks[found.aim]))
-    say.lines(*[f"{remark[0].upper()}{remark[1:]}." for remark in found.remarks])
+    say.lines(*_sentences(found.remarks))
     if found.corrections:
         say.lines("Amounts put the middle back; the spread around it is what the readings leave.")
+
+
+def _sentences(texts: tuple[str, ...]) -> list[str]:
+    return [f"{text[0].upper()}{text[1:]}." for text in texts]
 
 
 def _told(correction: Any) -> str:  # noqa: ANN401 - a Correction

@@ -5,6 +5,7 @@ import io
 import re
 from typing import Any
 
+from brewsim.errors import InputError
 from brewsim.recipe.faults import Fault
 from brewsim.recipe.lines import LINE_KEY, annotate, load, locate
 from brewsim.recipe.stated import Written
@@ -13,16 +14,25 @@ _NUMBER = r"[-+−]?\s*[0-9][0-9.,\s]*"
 _BARE = re.compile(rf"{_NUMBER}(?:(?:±|\+\s?/\s?-|\+-|\bsd\b)\s*{_NUMBER})?", re.IGNORECASE)
 """A number, or a number and its spread, without a unit."""
 _UNIT = re.compile(r"^(.*?)\s*[\[(]([^\])]*)[\])]\s*$")
-_CHANGED = re.compile(r"^changed?:?\s+(.+)$", re.IGNORECASE)
+_CHANGED = re.compile(r"^changed?:?(?:\s+(.+))?$", re.IGNORECASE)
+_WHAT = "(what? head the column changed hop 1 lot)"
+"""Stands for the line that was changed where the heading does not say which."""
 _DATE = re.compile(r"line \d+: “date\s*=\s*[^”]*” has no quotes")
 """Quotes would be no help to a date: it is refused, or taken, where it is read as one."""
+_NUMBERS = ("", " no", " nr", " number", " id", " name")
 _PLAIN = ("id", "date", "notes", "recipe")
-_NAMES = {"batch": "id", "name": "id", "number": "id", "brewed": "date", "remark": "notes"}
+_NAMES = dict.fromkeys(("name", "number"), "id")
+_NAMES |= {f"{what}{number}": "id" for what in ("batch", "brew") for number in _NUMBERS}
+_NAMES |= dict.fromkeys(("brewed", "brewed on", "date brewed", "brew date"), "date")
+_NAMES |= dict.fromkeys(("remark", "remarks", "note", "comment", "comments"), "notes")
 
 
 def tables_of(text: str, where: str) -> tuple[dict[str, Any], list[Fault]]:
-    """Return the tables of a log and the faults met on the way; CSV is told by the file's name."""
-    return _csv(text) if where.lower().endswith((".csv", ".tsv")) else _toml(text)
+    """Return the tables of a log and the faults met on the way; CSV is told by the file's name.
+
+    Raises InputError for a CSV in which there is no batch at all.
+    """
+    return _csv(text, where) if where.lower().endswith((".csv", ".tsv")) else _toml(text)
 
 
 def _toml(text: str) -> tuple[dict[str, Any], list[Fault]]:
@@ -37,15 +47,17 @@ def _toml(text: str) -> tuple[dict[str, Any], list[Fault]]:
         return {}, [*faults, (0, str(error))]
 
 
-def _csv(text: str) -> tuple[dict[str, Any], list[Fault]]:
+def _csv(text: str, where: str) -> tuple[dict[str, Any], list[Fault]]:
     lines = text.splitlines()
     first = next((line for line in lines if line.strip() and not line.startswith("#")), "")
     mark = max(("\t", ";", ","), key=first.count)
     kept = [line if not line.startswith("#") else "" for line in lines]
     rows = list(csv.reader(io.StringIO("\n".join(kept)), delimiter=mark))
     numbered = [(n, row) for n, row in enumerate(rows, start=1) if any(c.strip() for c in row)]
-    if not numbered:
-        return {}, [(0, "the log is empty")]
+    if len(numbered) < 2:
+        told = "there is no line of values under the headings" if numbered else "the log is empty"
+        columns = "head its columns batch, date, original gravity (°P) and what else was read"
+        raise InputError(where, [f"{told}; {columns}, and give each batch a line"])
     head_line, head = numbered[0]
     faults: list[Fault] = []
     batches = []
@@ -54,18 +66,24 @@ def _csv(text: str) -> tuple[dict[str, Any], list[Fault]]:
             faults.append((line, f"line {line}: has {len(row)} cells under {len(head)} headings"))
             continue
         batches.append(_csv_batch(head, row, line, faults))
+    if not batches:
+        raise InputError(where, [text for _, text in faults])
     if "id" not in [_heading(cell) for cell in head]:
-        faults.append((head_line, f"line {head_line}: no column is headed batch"))
+        told = "no column is headed batch; head the one with the names of the batches so"
+        faults.append((head_line, f"line {head_line}: {told}"))
     return {"batch": batches, LINE_KEY: head_line}, faults
 
 
 def _heading(cell: str) -> str:
-    word = cell.strip().lower()
+    word = " ".join(cell.lower().replace(".", " ").split())
     return _NAMES.get(word, word)
 
 
 def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) -> dict[str, Any]:
-    batch: dict[str, Any] = {LINE_KEY: line}
+    plain = [_heading(cell) for cell in head]
+    batch: dict[str, Any] = {LINE_KEY: line, "date": Written(_date_of(plain), line)}
+    if "id" not in plain:
+        batch["id"] = f"in line {line}"  # by which its other faults are told
     readings: dict[str, Any] = {LINE_KEY: line}
     changed: dict[str, Any] = {LINE_KEY: line}
     for name, cell in zip(head, row, strict=False):
@@ -77,10 +95,15 @@ def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) 
             batch[heading] = Written(text, line, text)
             continue
         if (match := _CHANGED.match(name.strip())) is not None:
-            changed[match[1].strip()] = Written(text, line, text)
+            changed[(match[1] or _WHAT).strip()] = Written(text, line, text)
             continue
         _add_reading(readings, name.strip(), text, line, faults)
     return batch | {"readings": readings, "changed": changed}
+
+
+def _date_of(headings: list[str]) -> str:
+    """Return what stands for a date until a cell gives one; none of it can be read as a date."""
+    return "" if "date" in headings else "no column is headed date"
 
 
 def _add_reading(

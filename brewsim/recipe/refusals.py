@@ -18,6 +18,7 @@ EXTRACTS = {
 }
 """A stated gravity lands on the extract that the model computes with."""
 
+IN_GLOSSARY = " `brewsim glossary` lists all there are."
 _LISTS = {"malt": "malt", "sugar": "sugar", "hop": "hop_lot", "precursor": "precursor"}
 """Kind of row in the file -> list whose quantities it can state."""
 
@@ -71,7 +72,7 @@ def unknown_quantities(recipe: Recipe, plain: Graph) -> Iterator[str]:
         where = f"line {stated.line}, given {quantity}"
         if quantity not in plain:
             near = did_you_mean(quantity, [*plain.nodes, *plain.inputs])
-            yield f"{where}: there is no such quantity.{near}"
+            yield f"{where}: there is no such quantity.{near or IN_GLOSSARY}"
         elif plain.axes(quantity):
             yield f"{where}: it is one of a list; state it in its row (given = {{ ... }})"
         elif _is_idle(quantity, recipe, plain):

@@ -38,7 +38,8 @@ def traced(problem: Problem, name: str) -> Traced:
     values = evaluate(graph, middle)
 
     def remark(node: str) -> str:
-        told = f" = {_value(values[node])} {unit_of(node) or ''}".rstrip()
+        shown = _listed(values[node]) if graph.axes(node) else f"{values[node][0]:.4g}"
+        told = f" = {shown} {unit_of(node) or ''}".rstrip()
         if node in graph.nodes:
             return f"{told}   [{source_of(graph.nodes[node].formula)}]"
         return f"{told}   [{problem.provenance.get(node, 'given')}]"
@@ -59,10 +60,10 @@ def traced(problem: Problem, name: str) -> Traced:
     return Traced(tree, {"quantity": quantity, "nodes": content})
 
 
-def _value(value: FloatArray) -> str:
+def _listed(value: FloatArray) -> str:
     numbers = [f"{x:.4g}" for x in value.ravel()[:_MOST_ROWS]]
     more = ", …" if value.size > _MOST_ROWS else ""
-    return f"[{', '.join(numbers)}{more}]" if value.ndim > 1 else "".join(numbers)
+    return f"[{', '.join(numbers)}{more}]"
 
 
 def source_of(formula: object) -> str:

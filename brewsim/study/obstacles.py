@@ -15,6 +15,8 @@ _FIGHT = 0.1
 _ALONG = 5
 _MOVES = 0.05
 _TRIED = 24
+_LESS = 0.01
+"""Share that must be lost before fewer are said to land; less may be chance."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,8 @@ class Obstacles:
     `alone` is the best chance of each target by itself and `together` that of all, over every
     setting looked at; `gives_way` names the two targets of which no setting keeps both within a
     tenth of the best each can reach; `spread` is the largest share of batches that any window as
-    wide as the target would hold, at settings whose middle is in or nearest to the target;
+    wide as the target would hold, at settings whose middle is in or nearest to the target, and no
+    more than its `alone` where the knobs put the middle past its best place on both sides;
     `locations` are knobs that move the middle of an outcome outside its target, and how far.
     """
 
@@ -58,7 +61,7 @@ def obstacles(land: Landscape) -> Obstacles:
         alone={name: max(found) for name, found in shares.items()},
         together=max(spot.chance for spot in spots),
         gives_way=_fight(land, shares),
-        spread={name: _spread(land, spots, name) for name in land.outcomes},
+        spread={name: _spread(land, spots, name, shares[name]) for name in land.outcomes},
         locations=_locations(land),
     )
 
@@ -77,15 +80,26 @@ def _fight(land: Landscape, shares: Mapping[str, list[float]]) -> tuple[str, str
     return worst if worst is not None and kept[worst] < 1 - _FIGHT else None
 
 
-def _spread(land: Landscape, spots: list[Spot], name: str) -> float:
-    """Return the largest share in any window of the target's width, near the target."""
+def _spread(land: Landscape, spots: list[Spot], name: str, shares: list[float]) -> float:
+    """Return the largest share in any window of the target's width, near the target.
+
+    Where no knob could put the middle better, it is the largest share that lands in the target.
+    """
     window = land.windows[name]
+    if _passed([spot.middles[name] for spot in spots], shares):
+        return max(shares)
     if not np.isfinite(window.high - window.low):
         return 1.0
     near = sorted(spots, key=lambda s: (window.outside(s.middles[name]), -s.inside[name].mean()))
     folds = land.problem.scales.get(name, "linear") != "linear" and window.low > 0
     low, high = (np.log(window.low), np.log(window.high)) if folds else (window.low, window.high)
     return max(_fullest(s.values[name], float(high - low), folds=folds) for s in near[:_TRIED])
+
+
+def _passed(middles: list[float], shares: list[float]) -> bool:
+    """Whether fewer land with the middle furthest down and furthest up than somewhere between."""
+    ends = (middles.index(min(middles)), middles.index(max(middles)))
+    return max(shares) - max(shares[end] for end in ends) > _LESS
 
 
 def _fullest(values: FloatArray, width: float, *, folds: bool) -> float:

@@ -1,6 +1,7 @@
 """brewsim midway: readings in, corrections out."""
 
 import json
+from pathlib import Path
 
 READING = ("--reading", "preboil_gravity_sg = 1.030 ± 0.001")
 
@@ -25,3 +26,26 @@ def test_a_reading_without_a_name_is_refused(run, demo):
     result = run("midway", demo("bitter"), "--reading", "1.030")
 
     assert "write name = value" in str(result.exception)
+
+
+def test_a_doubtful_reading_is_told_first(run, demo):
+    result = run("midway", demo("bitter"), "--reading", "preboil_gravity_sg = 1.018")
+
+    assert "hardly possible by the plan" in " ".join(result.output.split("The brew day")[0].split())
+
+
+def test_a_reading_that_is_there_twice_is_refused(run, demo):
+    result = run("midway", demo("bitter"), "--reading", "OG = 1.044", "--reading", "OG=1.045")
+
+    assert "OG is there twice" in str(result.exception)
+
+
+def test_a_recipe_in_plato_is_shown_in_plato(run, tmp_path, demo):
+    text = Path(demo("bitter")).read_text(encoding="utf-8")
+    recipe = tmp_path / "plato.toml"
+    recipe.write_text(text.partition("[targets]")[0], "utf-8")
+
+    result = run("midway", recipe, "--reading", "preboil_gravity = 8 °P")
+
+    assert "°P" in result.output
+    assert "SG" not in result.output

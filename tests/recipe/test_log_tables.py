@@ -59,3 +59,41 @@ def test_a_date_is_told_how_to_be_written_and_once(date, told, quote):
     assert faults_of(f"{quote}{date}{quote}") == (
         f"line 3, batch A: date “{date}” is not read; {told}",
     )
+
+
+def csv_faults(text):
+    with pytest.raises(InputError) as caught:
+        parse_batches(text, beer(), "log.csv")
+    return caught.value.faults
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("", "the log is empty; head its columns batch, date"),
+        ("batch;date;OG\n", "there is no line of values under the headings; head its columns"),
+        ("batch;date\nB1;2024-01-02;1.045\n", "line 2: has 3 cells under 2 headings"),
+        ("brew day;date\n1;2024-01-02\n", "line 1: no column is headed batch; head the one"),
+        ("batch;date;OG\nB1;;1.045\n", "line 2, batch B1: date “” is not read; write year"),
+        ("batch;OG\nB1;1.045\n", "line 2, batch B1: date “no column is headed date” is not read"),
+    ],
+)
+def test_a_log_in_columns_is_told_of_its_columns_and_not_of_tables(text, told):
+    faults = csv_faults(text)
+
+    assert faults[0].startswith(told)
+    assert not any("[[" in fault or "id is missing" in fault for fault in faults)
+
+
+def test_a_column_headed_changed_alone_is_told_how_to_be_headed():
+    (fault,) = csv_faults("batch;date;changed\nB1;2024-01-02;N26\n")
+
+    assert "head the column changed hop 1 lot" in fault
+
+
+@pytest.mark.parametrize("head", ["Batch No", "Batch no.", "Brew number", "batch", "BREW"])
+@pytest.mark.parametrize("day", ["Brewed on", "date"])
+def test_headings_are_what_people_call_them(head, day):
+    log = parse_batches(f"{head};{day};OG\nB1;2024-01-02;1.045\n", beer(), "log.csv")
+
+    assert [(entry.id, entry.date) for entry in log.entries] == [("B1", "2024-01-02")]

@@ -37,6 +37,7 @@ def test_an_unknown_ingredient_is_welcome_when_its_numbers_are_stated(written):
     ("more", "told"),
     [
         ('[given]\npreboil_extract_kg = "2 kg"', "no such quantity"),
+        ('[given]\nmash_ph = "5.2"', "no such quantity. `brewsim glossary` lists all"),
         ('[given]\nhop_lot_linalool_mg_kg = "9 mg/kg"', "row"),
         ('[priors]\ntrub_share = "5 %"', "no input"),
         ('[priors]\nkettle_extract_kg = "5 kg"', "given"),

@@ -50,6 +50,13 @@ def test_the_tree_shows_value_unit_source_and_what_the_recipe_said(problem):
     assert "8.5 %" in tree
 
 
+def test_a_list_of_places_is_shown_as_a_list():
+    three = beer(hop(variety="Galena"), hop(variety="Galena"), hop(variety="Saaz"))
+    tree = traced(problem_of(three), "bitterness").tree
+
+    assert "hop_lot_of_hop  (given) = [0, 0, 1] index " in tree
+
+
 def test_a_name_nobody_knows_is_refused_with_a_near_miss(problem):
     with pytest.raises(InputError, match="bitterness_ibu"):
         traced(problem, "bitternes_ibu")

@@ -184,6 +184,17 @@ def test_a_target_that_no_knob_moves_is_named(made):
     assert any("no knob here moves" in sentence for sentence in panel.sentences)
 
 
+@pytest.mark.parametrize(("share", "told"), [(0.797, "just under 80 in"), (0.76, "at most 76 in")])
+def test_a_share_that_misses_the_wanted_chance_is_never_told_as_that_chance(made, share, told):
+    (name,) = targets = {"alcohol_by_volume_fraction": Target(0.2, None)}
+    steered = steer(replace(made.problem, targets=targets), knobs=["hop mass"])
+    steered = replace(steered, obstacles=replace(steered.obstacles, spread={name: share}))
+
+    panel = steered_panel(made.problem, steered, looks_of(made.summary))
+
+    assert any(told in sentence for sentence in panel.sentences)
+
+
 def test_the_label_sentence_counts_dots(made):
     alcohol = outcome(made, "alcohol_by_volume_fraction")
     label = round(alcohol.middle, 1)

@@ -184,3 +184,20 @@ def test_of_several_pairs_the_one_that_keeps_least_gives_way():
     found = seen(land_of(targets, slope=1.0, formulas=(level, other, aside)), 1.0)
 
     assert found.gives_way == ("level", "other")
+
+
+def widening(known, dial):
+    return dial * (1.0 + known)
+
+
+@pytest.mark.parametrize(("dials", "told"), [((0.5, 0.75, 2.0), 2 / 3), ((0.5, 0.75), 1.0)])
+def test_a_middle_past_its_best_place_on_both_sides_is_held_back_by_spread_alone(dials, told):
+    """From the dial to twice the dial: two thirds land at 0.75, none at 0.5 and none at 2.
+
+    The window holds all of what lies closer together at 0.5, so more range could still help
+    where none of the dials goes beyond 0.75.
+    """
+    found = seen(land_of({"widening": Target(1.0, 1.5)}, formulas=(widening,)), *dials)
+
+    assert found.alone["widening"] == pytest.approx(2 / 3, abs=0.01)
+    assert found.spread["widening"] == pytest.approx(told, abs=0.01)

@@ -53,13 +53,17 @@ _UNREAD = ("hop_lot_storage_index", "hop_lot_index_known_share")
 """Read only where a storage index is stated."""
 
 
-def pose(recipe: Recipe, house: object | None = None, priors: Priors | None = None) -> Problem:
+def pose(
+    recipe: Recipe, house: object | None = None, priors: Priors | str | Path | None = None
+) -> Problem:
     """Return the Problem of a recipe.
 
     `house` is what the brewery has learned: a House of recipe/house.py, or the path of its file.
+    `priors` are those of recipe/priors.py, or the path of a file of own ones put over them.
     Raises InputError for what only shows against the priors: unknown ingredients, quantities that
     are not computed.
     """
+    priors = load_priors(Path(priors)) if isinstance(priors, str | Path) else priors
     problem = posed(recipe, priors)[0]
     if house is not None:
         from brewsim.recipe.house import House, with_house  # noqa: PLC0415 - only where it is used

@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
 from typing import Annotated, get_type_hints
@@ -187,7 +187,7 @@ class Problem:
         formulas: Iterable[Callable[..., FloatArray]],
         factors: Mapping[str, Distribution | tuple[Distribution, Kinds]],
         *,
-        outcomes: Iterable[str] = (),
+        outcomes: Collection[str] = (),
         fixed: Mapping[str, float] | None = None,
         targets: Mapping[str, Target] | None = None,
         scales: Mapping[str, Scale] | None = None,
@@ -198,12 +198,16 @@ class Problem:
         """Pose any model: formulas wired by parameter names, scalar factors, fixed numbers.
 
         Plain functions without dims annotations are taken as one value per sample. Without
-        `outcomes`, every formula is one. Raises StudyError or WiringError.
+        `outcomes`, every formula is one. Raises StudyError or WiringError, also for a factor or a
+        fixed number that no formula reads and no outcome names.
         """
         formulas = [_as_formula(formula) for formula in formulas]
         constants = {name: np.array([float(value)]) for name, value in (fixed or {}).items()}
         inputs = {name: Input((), name) for name in [*factors, *constants]}
         graph = build_graph(formulas, inputs)
+        read = {need for node in graph.nodes.values() for need in node.needs}
+        for unread in inputs.keys() - read - {*outcomes, *(targets or {})}:
+            raise StudyError(f"no formula reads {unread}.{did_you_mean(unread, read)}")
         rows = []
         for quantity, given in factors.items():
             distribution, kinds = given if isinstance(given, tuple) else (given, Kinds())

@@ -40,17 +40,21 @@ class Plan:
 
     def __post_init__(self) -> None:
         """Refuse a number of rows that would spoil the balance of the points."""
-        if self.rows < 1 or self.rows & (self.rows - 1):
+        if not _is_whole(self.rows) or self.rows < 1 or self.rows & (self.rows - 1):
             raise StudyError(f"rows of a replicate must be a power of two, not {self.rows}")
         if self.replicates < 2:
             raise StudyError("a sampling error needs at least 2 replicates")
-        if self.seed < 0:
+        if not _is_whole(self.seed) or self.seed < 0:
             raise StudyError(f"a seed is a whole number from 0 up, not {self.seed}")
 
     @property
     def draws(self) -> int:
         """Rows of all replicates together."""
         return self.replicates * self.rows
+
+
+def _is_whole(number: object) -> bool:
+    return isinstance(number, int | np.integer) and not isinstance(number, bool)
 
 
 def rows_for(draws: int, replicates: int = 8, least: int = 16) -> int:

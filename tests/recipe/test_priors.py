@@ -273,3 +273,14 @@ def _toml(value):
     if isinstance(value, dict):
         return "{ " + ", ".join(f"{key} = {part}" for key, part in value.items()) + " }"
     return f'"{value}"' if isinstance(value, str) else value
+
+
+def test_a_python_user_may_name_the_file_of_own_priors(written, tmp_path):
+    own = tmp_path / "own.toml"
+    own.write_text(
+        '[wort_ph]\nfamily = "normal"\nmean = 5.0\nsd = 0.01\nunit = "pH"\n'
+        'kinds = { batch = 1.0 }\ngrade = "assumption"\nsource = "assumption"\n'
+    )
+
+    assert pose(written(), priors=own).factor("wort_ph").distribution.median == 5.0
+    assert pose(written(), priors=str(own)).factor("wort_ph").distribution.median == 5.0

@@ -84,6 +84,18 @@ def test_every_input_must_be_provided_and_all_that_are_not_are_named():
         replace(linear_problem(), fixed={})
 
 
+@pytest.mark.parametrize("more", [{"fixed": {"missin": 3.0}}, {"extra": normal(0, 1)}])
+def test_an_input_that_no_formula_reads_is_refused(more):
+    def total(points, missing):
+        return points + missing
+
+    inputs = {"points": normal(1, 1), "missing": normal(0, 1), **more}
+    fixed = inputs.pop("fixed", None)
+
+    with pytest.raises(StudyError, match="no formula reads"):
+        Problem.of([total], inputs, fixed=fixed)
+
+
 def test_limits_that_are_not_there_are_infinite():
     assert Target(1.0, 2.0).ends == (1.0, 2.0)
     assert Target(None, 0.0).ends == (-math.inf, 0.0)

@@ -89,6 +89,9 @@ def test_draws_are_rounded_up_to_eight_powers_of_two(draws, rows):
         ({"rows": 100}, "power of two"),
         ({"replicates": 1}, "at least 2"),
         ({"seed": -1}, "seed"),
+        ({"seed": None}, "seed"),
+        ({"seed": 1.5}, "seed"),
+        ({"rows": 128.0}, "power of two"),
     ],
 )
 def test_plans_that_spoil_the_points_are_refused(arguments, message):

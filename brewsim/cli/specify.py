@@ -64,8 +64,9 @@ def specify(
     from brewsim.recipe.wants import read_measured, read_want
     from brewsim.report.build_spec import spec_panel, spec_sentences
     from brewsim.report.recipe_looks import recipe_looks
+    from brewsim.report.spec_asked import Asked, posed_for
     from brewsim.report.spec_rules import RULES
-    from brewsim.report.spec_studies import Asked, posed_for, spec_studies
+    from brewsim.report.spec_studies import spec_studies
 
     loaded = load(recipe, priors, house)
     rules_of(place)

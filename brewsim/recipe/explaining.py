@@ -43,6 +43,7 @@ _TELLS = 0.93
 _SEPARATES = 0.9
 _TEACHES = 0.985
 _LARGE = 0.15
+_LEAST = 0.001
 
 
 @dataclass(frozen=True)
@@ -227,9 +228,11 @@ def _why(one: Explained, row: Outcome) -> list[str]:
         f"{KIND_TITLES[kind]} {changed(row, part)}" for kind, part in one.by_kind().items()
     )
     told = "" if one.house_chance is None else f" {odds(one.house_chance)}"
+    same = value(row, ordinary) == value(row, house.reached)
+    causes = "" if same or not parts else f" Causes: {'; '.join(parts)}."
     against_house = (
         f"   An ordinary batch of this house would read {value(row, ordinary)}; this one differs "
-        f"by {with_unit(row, changed(row, step))}.{told} Causes: {'; '.join(parts)}."
+        f"by {with_unit(row, changed(row, step))}.{told}{causes}"
     )
     against_recipe = (
         f"   Against the recipe's promise ({value(row, one.recipe.reference)}), "
@@ -246,7 +249,7 @@ def _pair(one: Explained, first: str, second: str, gain: Gain | None) -> str:
         "the sum of the two is better known than either."
     )
     if gain is None:
-        return f"{told} No single further reading would."
+        return f"{told} No single further reading would tell them apart."
     name = outcome_of(gain.candidate.quantity).label
     return f"{told} A reading of {name} ({gain.candidate.instrument}) would help most."
 
@@ -254,13 +257,26 @@ def _pair(one: Explained, first: str, second: str, gain: Gain | None) -> str:
 def spread_sentence(one: Spread, units: Mapping[str, str] | None = None) -> str:
     """Return observed against expected scatter of one quantity."""
     row = outcome_of(one.quantity, units)
-    fits = "That is as expected." if one.chance > _ODD else odds(one.chance)
+    fits = _scatter_words(one)
     return (
         f"{row.label}: {one.count} batches scatter by {with_unit(row, amount(row, one.observed))} "
         f"(standard deviation); expected {amount(row, one.expected)}: {amount(row, one.brew)} from "
         f"brew to brew, {amount(row, one.reading)} from reading to reading. {fits} What "
         f"is still not known moves all batches together by {amount(row, one.known)}."
     )
+
+
+def _scatter_words(one: Spread) -> str:
+    """Say how odd a scatter is, and what to look at: a reading cannot make it too small."""
+    if one.chance > _ODD:
+        return "That is as expected."
+    rare = "fewer than 1" if one.chance < _LEAST else f"about {1000 * one.chance:.0f}"
+    if one.observed < one.expected:
+        side, advice = "less", "The spread that is assumed from brew to brew is too wide."
+    else:
+        side = "more"
+        advice = "Check the readings that are furthest out; else that spread is too narrow."
+    return f"That is {side} than expected: {rare} such logs in 1,000 are as odd. {advice}"
 
 
 def teaching_sentences(explanation: Explanation) -> list[str]:

@@ -1,7 +1,8 @@
 """What somebody wants of an outcome, or measured of it, as one line: "alcohol ± 0.2 %"."""
 
 import re
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 
 from brewsim.errors import InputError, did_you_mean
 from brewsim.recipe.instruments import (
@@ -9,22 +10,18 @@ from brewsim.recipe.instruments import (
     Instrument,
     instrument_named,
     instruments_for,
+    kind_meant,
 )
 from brewsim.recipe.kinds import model_unit_of
-from brewsim.recipe.outcomes import (
-    BY_QUANTITY,
-    OUTCOMES,
-    TWINS,
-    Outcome,
-    outcome_of,
-    quantity_of,
-)
+from brewsim.recipe.measured_twins import twin_value
+from brewsim.recipe.outcomes import OUTCOMES, TWINS, Outcome, outcome_of, quantity_of
+from brewsim.recipe.own_units import read_as_written
 from brewsim.recipe.phrases import read_phrase
 from brewsim.recipe.possible import refuse_impossible
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.quantities import read_amounts, total
-from brewsim.recipe.refractometer import WORTS, wort_shown
-from brewsim.recipe.stated import Stated
+from brewsim.recipe.refractometer import wort_shown
+from brewsim.recipe.stated import Phrase, Stated
 from brewsim.study.problem import Problem, Target
 
 _SPREAD = re.compile(r"(?:±|\+/-|\+-)\s*(.+)")
@@ -71,22 +68,44 @@ def read_want(text: str, problem: Problem) -> Want:
     """Read "alcohol ± 0.2 %", "bitterness ± 10 %", "bitterness 25 to 30 IBU", ...
 
     A spread alone stands around the middle to be expected; % is of the middle unless the outcome
-    is itself in %. Raises InputError.
+    is itself in %. A gravity in °P is wanted of the extract, and back. Raises InputError.
     """
     quantity, rest = _named(text, problem, "--want")
-    unit, row = model_unit_of(quantity) or "", outcome_of(quantity, problem.units)
     try:
         if (match := _SPREAD.fullmatch(rest)) is not None:
-            relative = _RELATIVE.fullmatch(match[1]) if unit != "fraction" else None
-            if relative is not None:
-                share = float(relative[1].replace(",", ".")) / 100
-                return _positive(Want(text, quantity, half=share, relative=True))
-            return _positive(Want(text, quantity, half=_width(match[1], unit, row)))
+            return _positive(_around(text, quantity, match[1], problem))
         if (match := _FACTOR.fullmatch(rest)) is not None:
             return _positive(Want(text, quantity, factor=float(match[1].replace(",", "."))))
-        return Want(text, quantity, _target(rest, unit))
+        quantity, stated = _as_written(quantity, rest)
+        return Want(text, quantity, _target(stated.phrase))
     except ValueError as error:
         raise InputError("--want", [f"“{text}”: {error}"]) from None
+
+
+def _as_written(quantity: str, written: str) -> tuple[str, Stated]:
+    """Read what is said of an outcome as a recipe does; what has no twin is said of itself."""
+    if quantity in TWINS:
+        return read_as_written(quantity, written)
+    return quantity, read_phrase(written, model_unit_of(quantity) or "")
+
+
+def _spread_of(quantity: str, written: str) -> str:
+    """Return what a spread is of: one in °P is of the extract, whichever of the two is named."""
+    if model_unit_of(quantity) != "SG" or quantity not in TWINS:
+        return quantity
+    unit = read_amounts(written, "SG")[0].unit
+    return TWINS[quantity] if unit is not None and unit.symbol in ("°P", "°Bx") else quantity
+
+
+def _around(text: str, quantity: str, written: str, problem: Problem) -> Want:
+    """Return a want of a spread around the middle to be expected."""
+    relative = _RELATIVE.fullmatch(written) if model_unit_of(quantity) != "fraction" else None
+    if relative is not None:
+        share = float(relative[1].replace(",", ".")) / 100
+        return Want(text, quantity, half=share, relative=True)
+    quantity = _spread_of(quantity, written)
+    row = outcome_of(quantity, problem.units)
+    return Want(text, quantity, half=_width(written, model_unit_of(quantity) or "", row))
 
 
 def _positive(want: Want) -> Want:
@@ -110,8 +129,7 @@ def _width(text: str, unit: str, row: Outcome) -> float:
     return total(amounts, unit)
 
 
-def _target(text: str, unit: str) -> Target:
-    phrase = read_phrase(text, unit).phrase
+def _target(phrase: Phrase) -> Target:
     if phrase.kind not in ("range90", "uniform", "at_most", "at_least"):
         raise ValueError("write limits, such as ± 0.2 %, 4.8 to 5.4 % or at most 30 IBU")
     low = phrase.low if phrase.kind != "at_most" else None
@@ -121,31 +139,48 @@ def _target(text: str, unit: str) -> Target:
 def read_measured(text: str, problem: Problem, priors: Priors) -> Measured:
     """Read "alcohol 4.4 %" or "alcohol 4.4 % by bench alcohol meter"; raises InputError.
 
-    Without an instrument the best one that reads the outcome is taken.
+    Without an instrument the best one that reads the outcome is taken. A gravity in °P is one of
+    the extract, and back; an instrument that reads only the other of the two is taken for that.
     """
     quantity, rest = _named(text, problem, "--measured")
     words, _, name = rest.partition(" by ")
     try:
-        stated = read_phrase(words, model_unit_of(quantity) or "")
-        value = _of_brix(quantity, stated) if stated.unit == "°Bx" else stated.value
+        quantity, stated = _as_written(quantity, words)
+        value = wort_shown(quantity, stated).value
         refuse_impossible(quantity, value, words)
     except ValueError as error:
         raise InputError("--measured", [f"“{text}”: {error}"]) from None
     name = name.strip() or (REFRACTOMETER if stated.unit == "°Bx" else "")
-    fitting = instruments_for(priors, quantity)
-    if not name and not fitting:
+    values = {quantity: value}
+    if quantity in TWINS:
+        values[TWINS[quantity]] = twin_value(quantity, value)
+    for read, seen in values.items():
+        if fitting := _fitting(priors, name, read):
+            instrument = min(fitting, key=lambda one: one.at(seen))
+            return Measured(text, read, seen, instrument)
+    if not name:
         raise InputError("--measured", [f"“{text}”: no instrument that is known reads it"])
-    instrument = instrument_named(priors, name, quantity) if name else fitting[0]
-    return Measured(text, quantity, value, instrument)
+    return Measured(text, quantity, value, instrument_named(priors, name, quantity))
 
 
-def _of_brix(quantity: str, stated: Stated) -> float:
-    """Return what a refractometer showed of wort, which is its extract; raises ValueError."""
-    extract = TWINS.get(quantity, "")
-    if extract in WORTS:
-        told = BY_QUANTITY[extract].name
-        raise ValueError(f"°Bx is what a refractometer shows of extract; write it of {told}")
-    return wort_shown(quantity, stated).value
+def _fitting(priors: Priors, name: str, quantity: str) -> list[Instrument]:
+    """Return the instruments that read a quantity: all of them, or the one of that name."""
+    found = instruments_for(priors, quantity)
+    if not name:
+        return list(found)
+    kind = kind_meant(priors, name, quantity)
+    return [one for one in found if kind is not None and one.name == kind.name]
+
+
+def measured_as_judged(measured: Measured, aims: Collection[str]) -> Measured:
+    """Return a measured value as one of its twin where that alone is among what is aimed at."""
+    quantity, twin = measured.quantity, TWINS.get(measured.quantity, "")
+    if quantity in aims or twin not in aims:
+        return measured
+    value = twin_value(quantity, measured.value)
+    beside = twin_value(quantity, measured.value + measured.instrument.at(measured.value))
+    instrument = Instrument(measured.instrument.name, twin, abs(beside - value), logged=False)
+    return replace(measured, quantity=twin, value=value, instrument=instrument)
 
 
 def _named(text: str, problem: Problem, where: str) -> tuple[str, str]:

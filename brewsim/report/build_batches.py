@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from brewsim.recipe.telling import odds
 from brewsim.report.build import Looks
 from brewsim.report.content import (
     Batches,
@@ -19,22 +20,25 @@ from brewsim.report.words import (
     with_unit,
 )
 from brewsim.study.attribution import Attribution, attribute
+from brewsim.study.next_reading import Spread, spreads
 from brewsim.study.problem import Problem
 from brewsim.study.readings import Reading
 from brewsim.study.update import Learned
 
 _RARE = 0.1
-_KINDS = {
-    "knowledge": "not known",
-    "lot": "this lot",
-    "batch": "this brew",
-    "instrument": "the instrument",
-    "measurement": "the reading",
-}
+_KINDS = {"lot": "this lot", "batch": "this brew", "measurement": "the reading"}
 
 
-def batches_of(learned: Learned, explained: Sequence[Attribution], looks: Looks) -> Batches:
-    """Return expected against measured for every reading, and each batch's causes."""
+def batches_of(
+    learned: Learned,
+    explained: Sequence[Attribution],
+    looks: Looks,
+    scatter: Sequence[Spread] = (),
+) -> Batches:
+    """Return expected against measured for every reading, and each batch's causes.
+
+    `scatter` is what the batches are expected to scatter by.
+    """
     readings = [(batch, reading) for batch in learned.batches for reading in batch.readings]
     points = []
     for (batch, reading), seen in zip(readings, learned.surprises, strict=True):
@@ -53,8 +57,10 @@ def batches_of(learned: Learned, explained: Sequence[Attribution], looks: Looks)
                 measured=seen.value * look.per_model,
             )
         )
-    sentences = [why for one in explained for why in attribution_sentences(one, looks)]
-    tables = tuple(_cause_table(one, looks) for one in explained)
+    sentences = [
+        why for one in explained for why in attribution_sentences(one, looks, one.chance(scatter))
+    ]
+    tables = tuple(_cause_table(one, looks) for one in explained if _differs(one, looks))
     return Batches(tuple(points), Panel((*sentences, *learned.remarks), tables))
 
 
@@ -62,31 +68,51 @@ def _scale(problem: Problem, reading: Reading) -> str:
     return problem.scales.get(reading.quantity, "linear")
 
 
-def attribution_sentences(one: Attribution, looks: Looks) -> list[str]:
-    """Say what explains a batch's deviation most, and what cannot be told apart."""
-    look = looks.get(one.outcome, Look(one.outcome, ""))
-    reference, reached = (
-        shown(value * look.per_model, look) for value in (one.reference, one.reached)
-    )
-    largest = max(one.shares, key=lambda share: abs(share.estimate), default=None)
-    sentence = f"{one.batch}, {lower(look.label)}: {reached} instead of {reference}"
-    sentence = f"{with_unit(sentence, look)}."
-    if largest is not None and largest.estimate:
-        most = one.deviation != 0 and largest.estimate / one.deviation > 0.5
-        part = "most of it" if most else "the largest part"
-        sentence += (
-            f" {capital(largest.label)}: {part}, {_step(largest.estimate, look)} "
-            f"({_step(largest.low, look)} to {_step(largest.high, look)})."
-        )
+def attribution_sentences(one: Attribution, looks: Looks, chance: float | None = None) -> list[str]:
+    """Say how a batch differs from an ordinary one, what explains most of that, and what cannot.
+
+    `chance` is that of an ordinary batch to be as far out. What shows as equal is not explained.
+    """
+    look = _look(one, looks)
+    ordinary, reached = (shown(v * look.per_model, look) for v in (one.ordinary, one.reached))
+    start = f"{one.batch}, {lower(look.label)}"
+    if not _differs(one, looks):
+        return [f"{start}: {with_unit(reached, look)}, as an ordinary batch of this house."]
+    told = "" if chance is None else f" {odds(chance)}"
+    span = with_unit(f"{reached} instead of the {ordinary}", look)
     labels = {share.factor: share.label for share in one.shares}
     return [
-        sentence,
+        f"{start}: {span} of an ordinary batch of this house.{told}{_most(one, look)}",
         *(
             f"{capital(labels.get(a, a))} and {lower(labels.get(b, b))} cannot be told apart by "
             "these readings."
             for a, b, _ in one.inseparable
         ),
     ]
+
+
+def _look(one: Attribution, looks: Looks) -> Look:
+    return looks.get(one.outcome, Look(one.outcome, ""))
+
+
+def _differs(one: Attribution, looks: Looks) -> bool:
+    """Tell whether the reading shows as another than that of an ordinary batch."""
+    look = _look(one, looks)
+    ordinary, reached = (shown(v * look.per_model, look) for v in (one.ordinary, one.reached))
+    return ordinary != reached
+
+
+def _most(one: Attribution, look: Look) -> str:
+    """Return the largest of the batch's own causes in a sentence, nothing where there is none."""
+    largest = max(one.own, key=lambda share: abs(share.estimate), default=None)
+    if largest is None or not largest.estimate:
+        return ""
+    most = one.step != 0 and largest.estimate / one.step > 0.5
+    part = "most of it" if most else "the largest part"
+    return (
+        f" {capital(largest.label)}: {part}, {_step(largest.estimate, look)} "
+        f"({_step(largest.low, look)} to {_step(largest.high, look)})."
+    )
 
 
 def _step(value: float, look: Look) -> str:
@@ -102,8 +128,8 @@ def _told(value: float, look: Look) -> bool:
 
 
 def _cause_table(one: Attribution, looks: Looks) -> Table:
-    look = looks.get(one.outcome, Look(one.outcome, ""))
-    shares = [s for s in one.shares if _told(s.low, look) or _told(s.high, look)]
+    look = _look(one, looks)
+    shares = [s for s in one.own if _told(s.low, look) or _told(s.high, look)]
     shares = sorted(shares, key=lambda share: -abs(share.estimate))[:8]
     rows = tuple(
         (
@@ -122,21 +148,24 @@ def _cause_table(one: Attribution, looks: Looks) -> Table:
 def batches_content(learned: Learned, looks: Looks, *, seed: int = 1) -> Batches:
     """Return the page's batch panel: every reading against its forecast, and the odd ones' causes.
 
-    A reading is odd when fewer than 1 batch in 10 is as far out, or when a cause of this batch
-    alone stands clear of nothing. The calibration of an instrument is no batch and is left out.
+    A reading is odd when fewer than 1 batch in 10 is as far out, of any brewery's or of this one's,
+    or when a cause of this batch alone stands clear of nothing. The calibration of an instrument
+    is no batch and is left out.
     """
+    scatter = spreads(learned, learned.problem, seed)
     explained = []
     for batch in learned.batches:
         if any(r.known is None and not r.trials for r in batch.readings):
             found = attribute(learned, batch.id, seed=seed)
-            explained += [one for one in found if one.outcome in looks and _odd(one, learned)]
-    return batches_of(learned, explained, looks)
+            named = [one for one in found if one.outcome in looks]
+            explained += [one for one in named if _odd(one, learned, one.chance(scatter))]
+    return batches_of(learned, explained, looks, scatter)
 
 
-def _odd(one: Attribution, learned: Learned) -> bool:
+def _odd(one: Attribution, learned: Learned, chance: float | None) -> bool:
     own = [s for s in one.shares if s.kind in ("lot", "batch") and (s.low > 0 or s.high < 0)]
     rare = any(
         seen.batch == one.batch and seen.value == one.reached and seen.chance < _RARE
         for seen in learned.surprises
     )
-    return bool(own) or rare
+    return bool(own) or rare or (chance is not None and chance < _RARE)

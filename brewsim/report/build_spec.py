@@ -86,7 +86,7 @@ def spec_sentences(
         ("What the log says", log_sentences(studies, looks)),
         ("What to tighten", tighten_sentences(studies, looks)),
         ("What to measure", worth_sentences(studies, looks)),
-        ("On the label", rule_sentences(studies.places)),
+        ("On the label", rule_sentences(studies.places, studies.label)),
         (
             "How to read the tables",
             [*capability_sentences(studies), *reading_sentences(studies)],

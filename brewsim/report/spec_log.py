@@ -1,6 +1,7 @@
 """A log of batches in words: its limits, its control limits, and how the model compares."""
 
 import math
+from collections.abc import Sequence
 
 from brewsim.report.build import Looks
 from brewsim.report.content import Look, Table
@@ -20,7 +21,7 @@ def log_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     for found in studies.observed:
         told += [_scatter(found, looks[found.outcome]), *_fit(found, looks[found.outcome])]
         told += _outside(found, studies, looks[found.outcome])
-    fewest = min(found.summary.count for found in studies.observed)
+    counts = [found.summary.count for found in studies.observed]
     told += [
         (
             "Control limits (mean ± 3 sd) say what the brewery does; a target says what somebody "
@@ -28,19 +29,34 @@ def log_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
             "pour it away."
         )
     ]
-    if fewest < FEW_BATCHES:
+    few = [count for count in counts if count < FEW_BATCHES]
+    if few:
         told.insert(
             0,
-            f"Only {fewest} batches: their spread is itself uncertain, within the ranges below; "
-            f"from {FEW_BATCHES} batches on a log can stand alone.",
+            f"Only {_from_to(few)} batches: their spread is itself uncertain, within the ranges "
+            f"below; from {FEW_BATCHES} batches on a log can stand alone.",
         )
     needed = wilks_sample_size(0.95, 0.95, sides=2)
     told.append(
         f"Smallest to largest value hold 95 of 100 batches with 95 in 100 confidence only from "
-        f"{needed} batches on; with {fewest}, the confidence is "
-        f"{number(100 * studies.observed[0].summary.order_confidence, 0)} in 100."
+        f"{needed} batches on; {_sureness(studies.observed)}."
     )
     return told
+
+
+def _from_to(counts: Sequence[int]) -> str:
+    """Return how many batches there are: "6", or "3 to 7" where outcomes differ."""
+    return " to ".join(f"{count}" for count in sorted({min(counts), max(counts)}))
+
+
+def _sureness(observed: Sequence[Observed]) -> str:
+    """Return the confidence of the fewest batches and of the most, each with its own count."""
+    sure = {one.summary.count: one.summary.order_confidence for one in observed}
+    told = [
+        f"with {count}, the confidence is {number(100 * sure[count], None)} in 100"
+        for count in sorted({min(sure), max(sure)})
+    ]
+    return "; ".join(told)
 
 
 def _sd(value: float, found: Observed, look: Look) -> str:
@@ -134,6 +150,7 @@ def log_table(studies: SpecStudies, looks: Looks) -> Table | None:
             rows.append(
                 (
                     f"{capital(look.label)}, {number(100 * content, 1).removesuffix('.0')} of 100",
+                    f"{summary.count}",
                     _span(summary.next_low, summary.next_high, look),
                     _span(summary.tolerance_low, summary.tolerance_high, look),
                     number(summary.factor, 2),
@@ -143,9 +160,12 @@ def log_table(studies: SpecStudies, looks: Looks) -> Table | None:
     if not rows:
         return None
     sure = number(100 * studies.observed[0].summary.confidence, 0)
-    header = ("from the log alone", "next batch", f"all, {sure} in 100 sure", "k", "control limits")
-    count = studies.observed[0].summary.count
-    return Table(f"Limits from {count} batches alone", header, tuple(rows))
+    header = (
+        *("from the log alone", "batches", "next batch", f"all, {sure} in 100 sure", "k"),
+        "control limits",
+    )
+    counts = [found.summary.count for found in studies.observed]
+    return Table(f"Limits from {_from_to(counts)} batches alone", header, tuple(rows))
 
 
 def spread_table(studies: SpecStudies, looks: Looks) -> Table | None:

@@ -1,6 +1,7 @@
 """Labels, names and duty in words: how often a rule would be broken or a step crossed."""
 
-from brewsim.recipe.rules import Chance, LabelChance, Rule, StepChances
+from brewsim.recipe.rules import Chance, LabelChance, Rule, StepChances, load_rules
+from brewsim.recipe.rules import places as places_of
 from brewsim.report.content import Table
 from brewsim.report.spec_studies import PlaceRules
 from brewsim.report.words import in_hundred, listed, number
@@ -9,8 +10,11 @@ _FEW_STEPS = 5
 RULES = "The rules, as they were read"
 
 
-def rule_sentences(places: tuple[PlaceRules, ...]) -> list[str]:
-    """Say, place by place, how often the label would be off and which step the beer lands on."""
+def rule_sentences(places: tuple[PlaceRules, ...], asked: float | None = None) -> list[str]:
+    """Say, place by place, how often the label would be off and which step the beer lands on.
+
+    Where nothing is said of a label that was `asked` about, say why.
+    """
     judged = [p for p in places if p.label is not None]
     told = []
     if judged:
@@ -20,6 +24,8 @@ def rule_sentences(places: tuple[PlaceRules, ...]) -> list[str]:
             f"A label of {label} % ABV, printed before the beer is measured, would be off "
             f"{listed(parts)}."
         )
+    elif asked is not None and places:
+        told.append(_no_tolerance(asked, places))
     told += [_steps(p.place, s, p.duty) for p in places for s in p.steps]
     if told:
         told.append(
@@ -27,6 +33,17 @@ def rule_sentences(places: tuple[PlaceRules, ...]) -> list[str]:
             "strength, not by a simulation."
         )
     return told
+
+
+def _no_tolerance(label: float, places: tuple[PlaceRules, ...]) -> str:
+    """Say that the rules read of these places let no label be judged, and those of which do."""
+    rules = [r for r in load_rules() if r.kind == "label tolerance" and r.covers(label)]
+    elsewhere = listed(list(places_of(rules)))
+    known = f" {elsewhere} have one: ask for a place whose rules hold there too." if rules else ""
+    return (
+        f"Nothing is said of a label of {number(100 * label, 1)} % ABV in "
+        f"{listed([p.place for p in places])}: the rules read for it hold no tolerance.{known}"
+    )
 
 
 def _off(found: LabelChance, place: str) -> str:

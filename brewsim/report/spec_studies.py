@@ -24,6 +24,7 @@ from brewsim.recipe.rules import (
     step_chances,
 )
 from brewsim.recipe.wants import Measured, Want
+from brewsim.report.spec_asked import WANTED_CHANCE, Asked, as_judged, own_targets
 from brewsim.study.budget import Budget, variance_budget
 from brewsim.study.capability import SimulatedCapability, simulated_capability
 from brewsim.study.common import lands
@@ -50,12 +51,23 @@ from brewsim.study.worth import (
     worth_of_measuring,
 )
 
+__all__ = [
+    "SURE",
+    "Asked",
+    "Conformity",
+    "PlaceRules",
+    "SpecStudies",
+    "Verdict",
+    "measurements_of",
+    "place_rules",
+    "spec_studies",
+]
+
 STRENGTH = "alcohol_by_volume_fraction"
 EXTRACT = "original_extract_plato"
 ON_THE_WAY = ("preboil_gravity_sg", "preboil_volume_l", "original_gravity_sg")
 """What can be read on the brew day, in time to do something about what comes after."""
 SURE = 0.95
-WANTED_CHANCE = 0.8
 _BASES = {"log": math.e, "log2": 2.0}
 
 
@@ -97,15 +109,22 @@ class PlaceRules:
 
 @dataclass(frozen=True)
 class SpecStudies:
-    """Everything the spec panel says beyond the limits themselves."""
+    """Everything the spec panel says beyond the limits themselves.
+
+    `aside` are the recipe's own targets in whose place others are wanted, `middles` what spreads
+    are wanted around, `label` the strength on a label that was asked about.
+    """
 
     targets: Mapping[str, Target]
     wants: tuple[Want, ...] = ()
+    aside: Mapping[str, Target] = field(default_factory=dict)
+    middles: Mapping[str, float] = field(default_factory=dict)
     capability: Mapping[str, SimulatedCapability] = field(default_factory=dict)
     joint: tuple[float, float] | None = None
     conformity: tuple[Conformity, ...] = ()
     verdicts: tuple[Verdict, ...] = ()
     places: tuple[PlaceRules, ...] = ()
+    label: float | None = None
     observed: tuple[Observed, ...] = ()
     batches: int = 0
     budget: Mapping[str, tuple[Budget, ...]] = field(default_factory=dict)
@@ -114,27 +133,6 @@ class SpecStudies:
     worths: Worths | None = None
     runs: Mapping[str, InARow] = field(default_factory=dict)
     folds: Mapping[str, float] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What a brewer asks of the specs beside the recipe."""
-
-    wants: tuple[Want, ...] = ()
-    measured: tuple[Measured, ...] = ()
-    place: str = ""
-    label: float | None = None
-    log: Mapping[str, FloatArray] = field(default_factory=dict)
-    batches: int = 0
-    chance: float = WANTED_CHANCE
-
-
-def posed_for(problem: Problem, asked: Asked) -> Problem:
-    """Return the problem with everything that is asked about among its outcomes."""
-    named = [w.quantity for w in asked.wants] + [m.quantity for m in asked.measured]
-    names = dict.fromkeys((*problem.outcomes, *named, *asked.log))
-    known = [n for n in names if n in problem.graph]
-    return replace(problem, outcomes=tuple(known))
 
 
 def spec_studies(
@@ -146,10 +144,10 @@ def spec_studies(
     seed: int = 1,
 ) -> SpecStudies:
     """Run what the spec panel needs; rare events are left out. Raises InputError, StudyError."""
-    wish = asked or Asked()
+    wish = as_judged(problem, asked or Asked())
     drawn = _drawn(problem, wish, draws, seed)
-    middles = {str(n): float(np.nanmedian(drawn[n].to_numpy())) for n in drawn.data_vars}
-    targets = dict(problem.targets) | {
+    middles = {w.quantity: float(np.nanmedian(drawn[w.quantity])) for w in wish.wants}
+    targets = own_targets(problem, wish.wants) | {
         w.quantity: w.limits(middles[w.quantity]) for w in wish.wants
     }
     held = replace(without_events(problem), targets=targets)
@@ -159,6 +157,8 @@ def spec_studies(
     return SpecStudies(
         targets=targets,
         wants=wish.wants,
+        aside={n: t for n, t in problem.targets.items() if targets.get(n) != t},
+        middles=middles,
         capability={
             n: simulated_capability(values[n], t, scale=scales.get(n, "linear"))
             for n, t in targets.items()
@@ -167,6 +167,7 @@ def spec_studies(
         conformity=tuple(_conformity(priors, values, targets)),
         verdicts=tuple(_verdict(m, targets, drawn) for m in wish.measured),
         places=place_rules(drawn, wish.place, wish.label),
+        label=wish.label,
         observed=against_log(held, wish.log, draws=16_384, seed=seed) if wish.log else (),
         batches=wish.batches,
         budget=variance_budget(held, list(targets), seed=seed) if targets else {},
@@ -193,11 +194,13 @@ def _conformity(
         if not fitting:
             continue
         y = values[name][np.isfinite(values[name])]
-        uncertainty = fitting[0].at(float(np.median(y)))
+        middle = float(np.median(y))
+        best = min(fitting, key=lambda one: one.at(middle))
+        uncertainty = best.at(middle)
         accepted = acceptance_limits(target, uncertainty, SURE)
         plain = simulated_risks(y, uncertainty, target, target)
         guarded = simulated_risks(y, uncertainty, target, accepted)
-        found.append(Conformity(name, target, fitting[0], uncertainty, accepted, plain, guarded))
+        found.append(Conformity(name, target, best, uncertainty, accepted, plain, guarded))
     return found
 
 

@@ -2,6 +2,7 @@
 
 import math
 
+from brewsim.recipe.outcomes import TWINS
 from brewsim.report.build import Looks, limits_of
 from brewsim.report.content import Look, Table
 from brewsim.report.spec_studies import SURE, SpecStudies, Verdict
@@ -31,9 +32,29 @@ def wanted(target: Target, look: Look) -> str:
     return with_unit(target_words(limits_of([target.lower, target.upper], look), look), look)
 
 
+def want_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
+    """Say what a wanted spread stands around, and which target of the recipe gives way to it."""
+    told = []
+    for want in studies.wants:
+        look = looks[want.quantity]
+        if want.target is None:
+            middle = shown(studies.middles[want.quantity] * look.per_model, finer(look))
+            told.append(
+                f"“{want.text}” is taken around {with_unit(middle, look)}, the middle of what the "
+                "recipe makes likely."
+            )
+        told += [
+            f"The recipe's own target for {lower(looks[name].label)}, "
+            f"{wanted(studies.aside[name], looks[name])}, is set aside for “{want.text}”."
+            for name in (want.quantity, TWINS.get(want.quantity, ""))
+            if name in studies.aside
+        ]
+    return told
+
+
 def target_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     """Say how often each target is met, all of them together, and what Ppk makes of it."""
-    told = []
+    told = want_sentences(studies, looks)
     for name, target in studies.targets.items():
         found, look = studies.capability[name], looks[name]
         share = in_hundred(1 - found.outside, found.outside_error)
@@ -167,6 +188,9 @@ def _verdict(found: Verdict, look: Look) -> str:
         return f"{start}: the recipe has no target for it."
     alone = in_hundred(found.alone, 0.0)
     if not math.isfinite(found.together):
-        return f"{start} conforms: {alone}. The model did not expect such a value at all."
+        return f"{start}: {alone} that it conforms. The model did not expect such a value at all."
     together = in_hundred(found.together, 0.0)
-    return f"{start} conforms: {alone} by itself, {together} with what the recipe makes likely."
+    return (
+        f"{start}: {alone} that it conforms, judged by the reading alone; {together} together with "
+        "what the recipe makes likely."
+    )

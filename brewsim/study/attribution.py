@@ -13,11 +13,13 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.graph.evaluate import run
 from brewsim.study.measured import bias_latent
+from brewsim.study.next_reading import Spread
 from brewsim.study.problem import Factor
 from brewsim.study.readings import Batch, Reading, latent_names
 from brewsim.study.sampling import Assembly
@@ -65,6 +67,28 @@ class Attribution:
     def deviation(self) -> float:
         """What there is to explain."""
         return self.reached - self.reference
+
+    @property
+    def own(self) -> tuple[Share, ...]:
+        """The shares that this batch does not pass on to the next."""
+        return tuple(share for share in self.shares if not share.returns)
+
+    @property
+    def step(self) -> float:
+        """How far the batch is from what an ordinary one would read by the same instrument."""
+        return self.deviation - sum(share.estimate for share in self.shares if share.returns)
+
+    @property
+    def ordinary(self) -> float:
+        """What an ordinary batch would read by the same instrument."""
+        return self.reached - self.step
+
+    def chance(self, scatter: Sequence[Spread]) -> float | None:
+        """Return the chance that an ordinary batch is as far from its middle; None if not known."""
+        for spread in scatter:
+            if spread.quantity == self.outcome and spread.expected > 0:
+                return float(2 * ndtr(-abs(self.step) / spread.expected))
+        return None
 
 
 def attribute(

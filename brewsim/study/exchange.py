@@ -102,7 +102,7 @@ def _joined(
 
 def _learned_unit(found: Latents, pick: int) -> Unit:
     members = tuple(i for i, part in enumerate(found.drawn) if part is not None)
-    return _named(STILL_NOT_KNOWN, "What is still not known", frozenset({pick}), members)
+    return _named(STILL_NOT_KNOWN, "what is still not known", frozenset({pick}), members)
 
 
 def _named(name: str, label: str, places: frozenset[int], members: tuple[int, ...]) -> Unit:

@@ -8,6 +8,10 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.study.readings import Model, Reading
 
+_DRAWS = 4096
+_LEAST = 0.001
+"""No chance below this is told: it would be a count of a few draws."""
+
 
 @dataclass(frozen=True)
 class Surprise:
@@ -29,7 +33,7 @@ class Surprise:
 
 def surprises_of(model: Model, draws: FloatArray, rng: np.random.Generator) -> tuple[Surprise, ...]:
     """Return one surprise for each reading, in the model's order; `draws` are the posterior's."""
-    before = model.predicted(rng.standard_normal((len(model.names), 4096)))
+    before = model.predicted(rng.standard_normal((len(model.names), _DRAWS)))
     after = model.predicted(draws)
     found = []
     for i, (batch, reading) in enumerate(model.readings):
@@ -77,6 +81,11 @@ def plainly(_quantity: str, value: float) -> str:
     return f"{value:.4g}"
 
 
+def _how_many(chance: float) -> str:
+    """Return how many of 1,000; draws do not tell rare chances from each other."""
+    return "fewer than 1" if chance < _LEAST else f"about {1000 * chance:.0f}"
+
+
 def remarks_on(surprises: Sequence[Surprise], told: Told = plainly) -> list[str]:
     """Return which readings came out as few do, and which stay unexplained."""
 
@@ -85,8 +94,8 @@ def remarks_on(surprises: Sequence[Surprise], told: Told = plainly) -> list[str]
 
     far = [
         f"batch {s.batch}: {s.label} read {written(s, s.value)}, expected "
-        f"{written(s, s.low)} to {written(s, s.high)}; a reading this far out has a chance of "
-        f"{s.chance:.2g}"
+        f"{written(s, s.low)} to {written(s, s.high)}; {_how_many(s.chance)} in 1,000 readings lie "
+        "this far out"
         for s in surprises
         if s.chance < 0.01
     ]

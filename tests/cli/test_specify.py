@@ -84,7 +84,10 @@ def test_a_log_a_want_and_a_measured_value_are_answered(logged):
         "For 80 of 100 inside, the standard deviation has to come down from 0.10 to",
         "it scatters most",
         "Control limits (mean ± 3 sd) say what the brewery does",
-        "Measured strength 4.50 % ABV ± 0.052 (bench alcohol meter) conforms",
+        "Measured strength 4.50 % ABV ± 0.052 (bench alcohol meter): ",
+        " that it conforms, judged by the reading alone",
+        "“alcohol ± 0.1 %” is taken around 4.",
+        "The recipe's own target for strength, 3.9 to 4.5 % ABV, is set aside for “alcohol ±",
         "27 CFR 7.65",
     ):
         assert words in told
@@ -134,3 +137,40 @@ def test_faults_of_a_log_name_their_lines(tmp_path):
     assert done.code == 2
     assert "line 2, bitterness" in done.err
     assert "line 3, alcohol" in done.err
+
+
+def in_plato(folder):
+    """A recipe aiming at °P, and a log of six batches with readings in °P and in SG."""
+    text = BITTER.read_text(encoding="utf-8")
+    recipe = folder / "plato.toml"
+    aims = '[targets]\noriginal_gravity = "10 to 10.6 °P"\n'
+    recipe.write_text(text.replace("[targets]\n", aims), encoding="utf-8")
+    log = folder / "log.csv"
+    cells = ["10.2 °P", "10.4 °P", "1.0412", "10.9 °P", "1.0404", "10.3 °P"]
+    log.write_text("batch,OG\n" + "\n".join(f"{n},{c}" for n, c in enumerate(cells)), "utf-8")
+    return recipe, log
+
+
+def test_readings_of_a_gravity_are_held_against_the_target_whatever_their_unit(tmp_path):
+    recipe, log = in_plato(tmp_path)
+
+    done = brewsim(
+        *("specify", recipe, "--log", log, "--measured", "OG 10.3 °P by bench density meter"),
+        *("--measured", "OG 1.0412 by checked hydrometer"),
+        folder=tmp_path,
+    )
+
+    told = " ".join(done.out.split())
+    assert "Original extract in 6 batches: mean" in told
+    assert "Outside the limits for original extract: 1 of 6 logged" in told
+    assert "Measured original extract 10.30 °P ± 0.063 (bench density meter): " in told
+    assert "Measured original extract 10.28 °P" in told
+    assert "the recipe has no target for it" not in told
+
+
+def test_a_label_that_no_rule_of_a_place_judges_is_not_passed_over(tmp_path):
+    done = brewsim("specify", BITTER, "--label", "4.2", "--place", "Germany", folder=tmp_path)
+
+    told = " ".join(done.out.split())
+    assert "Nothing is said of a label of 4.2 % ABV in Germany" in told
+    assert "EU, UK, US and AU/NZ have one" in told

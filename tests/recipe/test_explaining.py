@@ -4,9 +4,10 @@ import pytest
 
 from brewsim.cli.explain import _content
 from brewsim.recipe.batches import parse_batches
-from brewsim.recipe.explaining import explained, sentences
+from brewsim.recipe.explaining import explained, sentences, spread_sentence
 from brewsim.recipe.priors import load_priors
 from brewsim.recipe.told_readings import counted, told_in
+from brewsim.study.next_reading import Spread
 from brewsim.study.update import update
 from tests.recipe.texts import beer, hop
 
@@ -58,3 +59,18 @@ def test_remarks_are_in_the_units_a_brewer_reads(told):
 
 def test_one_batch_is_no_batches():
     assert (counted(1, "batch"), counted(2, "batch")) == ("1 batch", "2 batches")
+
+
+def spread(observed, chance):
+    return Spread("beer_color_ebc", 7, observed, 0.5, 0.9, 0.1, chance)
+
+
+def test_a_scatter_that_is_too_small_blames_the_assumed_spread_and_no_reading():
+    small, large = spread_sentence(spread(0.2, 2e-4)), spread_sentence(spread(3.0, 0.012))
+
+    assert "less than expected: fewer than 1 such logs in 1,000" in small
+    assert "too wide" in small
+    assert "Check" not in small
+    assert "more than expected: about 12 such logs in 1,000" in large
+    assert "Check the readings" in large
+    assert "That is as expected." in spread_sentence(spread(0.9, 0.5))

@@ -12,7 +12,7 @@ from brewsim.recipe.logs import read_columns
 from brewsim.recipe.pose import pose
 from brewsim.recipe.priors import load_priors
 from brewsim.recipe.refractometer import plato_of_wort
-from brewsim.recipe.wants import read_measured, read_want
+from brewsim.recipe.wants import measured_as_judged, read_measured, read_want
 from tests.door import DEMOS
 
 
@@ -31,6 +31,7 @@ def problem():
         ("bitterness ± 3 IBU", 30.0, 27.0, 33.0),
         ("original gravity ± 2 points", 1.043, 1.041, 1.045),
         ("original_gravity ± 0.002", 1.043, 1.041, 1.045),
+        ("original gravity ± 2 %", 1.05, 1.029, 1.071),
         ("thiol activity within a factor 2", 3.0, 1.5, 6.0),
         ("color at most 20 EBC", 15.0, None, 20.0),
         ("mash_temperature ± 2 °F", 66.0, 66 - 10 / 9, 66 + 10 / 9),
@@ -144,9 +145,8 @@ def test_a_measured_extract_in_brix_is_a_refractometers_of_wort(problem):
 
     assert found.value == pytest.approx(plato_of_wort(12.0))
     assert found.instrument.name == "refractometer before fermentation"
-    assert read_measured("original_extract 12 °Bx by refractometer", problem, priors) == replace(
-        found, text="original_extract 12 °Bx by refractometer"
-    )
+    for text in ("original_extract 12 °Bx by refractometer", "OG 12 °Bx"):
+        assert read_measured(text, problem, priors) == replace(found, text=text)
 
 
 @pytest.mark.parametrize(
@@ -154,7 +154,7 @@ def test_a_measured_extract_in_brix_is_a_refractometers_of_wort(problem):
     [
         ("FG 5.6 °Bx", "alcohol bends light; write the gravity or °P instead"),
         ("final_extract 5.6 °Bx by refractometer", "alcohol bends light"),
-        ("OG 12 °Bx", "°Bx is what a refractometer shows of extract; write it of original_extract"),
+        ("OG 10.5 °P by nose", "no instrument 'nose' reads original_extract_plato"),
         ("alcohol 440 %", "is impossible"),
     ],
 )
@@ -175,3 +175,56 @@ def test_counted_tasters_are_left_out_of_a_log_with_a_remark(tmp_path):
         "Not outcomes, so left out of the log: smell.",
         "Counted and not measured, so left out of the log: tasters.",
     )
+
+
+def test_a_gravity_wanted_in_plato_is_wanted_of_the_extract(problem):
+    """As a target of a recipe is: [targets] final_gravity = "at most 2.6 °P"."""
+    outright = read_want("final gravity at most 2.6 °P", problem)
+    around = read_want("OG ± 0.3 °P", problem)
+
+    assert outright.quantity == "final_extract_plato"
+    assert outright.limits(2.0).ends == (-np.inf, 2.6)
+    assert around.quantity == "original_extract_plato"
+    assert around.limits(11.0).ends == pytest.approx((10.7, 11.3))
+    assert read_want("final extract at most 1.010", problem).quantity == "final_gravity_sg"
+    assert read_want("real extract at most 4 °P", problem).quantity == "real_extract_plato"
+
+
+def test_a_measured_gravity_in_plato_is_one_of_the_extract(problem):
+    found = read_measured("OG 12.1 °P by bench density meter", problem, load_priors())
+
+    assert (found.quantity, found.value) == ("original_extract_plato", 12.1)
+    assert found.instrument.name == "bench density meter"
+
+
+def test_an_instrument_that_reads_only_the_twin_is_taken_for_that(problem):
+    """12.1 °P is 1.0488; a hydrometer reads gravity, a density meter extract."""
+    priors = load_priors()
+    floated = read_measured("OG 12.1 °P by checked hydrometer", problem, priors)
+    metered = read_measured("OG 1.0488 by bench density meter", problem, priors)
+
+    assert floated.quantity == "original_gravity_sg"
+    assert floated.value == pytest.approx(1.0488, abs=1e-4)
+    assert metered.quantity == "original_extract_plato"
+    assert metered.value == pytest.approx(12.1, abs=0.02)
+
+
+def test_without_an_instrument_the_one_most_certain_at_that_value_is_taken(problem):
+    """A refractometer errs by a share of what it shows: of 12 °P that is more than 0.06 °P."""
+    found = read_measured("OG 12.1 °P", problem, load_priors())
+
+    assert found.instrument.name == "bench density meter"
+
+
+def test_a_reading_is_judged_as_its_twin_where_only_that_has_a_target(problem):
+    """One point of gravity is 0.24 °P near 12 °P (slope of the sucrose table)."""
+    found = read_measured("OG 1.0488 by checked hydrometer", problem, load_priors())
+
+    judged = measured_as_judged(found, {"original_extract_plato"})
+
+    assert judged.quantity == judged.instrument.quantity == "original_extract_plato"
+    assert judged.value == pytest.approx(12.1, abs=0.02)
+    ratio = judged.instrument.at(judged.value) / found.instrument.at(found.value)
+    assert ratio == pytest.approx(240, rel=0.02)
+    assert measured_as_judged(found, {"original_extract_plato", "original_gravity_sg"}) == found
+    assert measured_as_judged(found, set()) == found

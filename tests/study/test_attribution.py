@@ -6,6 +6,7 @@ import pytest
 from brewsim.distributions.families import lognormal, normal
 from brewsim.errors import StudyError
 from brewsim.study.attribution import INSTRUMENT, READING_ERROR, attribute
+from brewsim.study.next_reading import Spread
 from brewsim.study.problem import Kinds, Problem
 from brewsim.study.readings import Batch, Reading
 from brewsim.study.update import update
@@ -101,3 +102,30 @@ def test_two_readings_of_one_quantity_are_each_explained_by_their_own():
     for found in (one, other):
         assert sum(s.estimate for s in found.shares) == pytest.approx(found.deviation, abs=1e-12)
     assert {s.factor for s in one.shares} - {s.factor for s in other.shares} == {INSTRUMENT}
+
+
+def test_an_ordinary_batch_is_told_with_the_error_of_the_instrument_it_is_read_by():
+    """A calibration fixes a bias of 1: a batch read 3.0 differs from an ordinary one by 2."""
+    problem = Problem.of([total], {"first": (normal(0, 1), PER_BATCH), "second": normal(0, 1e-6)})
+    readings = (
+        Reading("total", 3.0, 0.01, "meter", 1.0),
+        Reading("total", 1.0, 0.001, "meter", 1.0, known=0.0),
+    )
+    learned = update(problem, [Batch("1", problem, readings)], keep=200, time_limit_s=0)
+
+    (found,) = attribute(learned, "1")
+
+    assert found.deviation == pytest.approx(3.0, abs=0.01)
+    assert found.ordinary == pytest.approx(1.0, abs=0.02)
+    assert found.step == pytest.approx(2.0, abs=0.02)
+    assert sum(share.estimate for share in found.own) == pytest.approx(found.step)
+    assert INSTRUMENT not in {share.factor for share in found.own}
+
+
+def test_the_chance_of_a_batch_is_that_of_its_step_in_the_house_s_scatter(learned):
+    """A step of 3 in a scatter of hypot(2, 1.5) = 2.5: 2 Phi(-1.2) = 0.2301."""
+    (found,) = attribute(learned, "1")
+    scatter = Spread("total", 3, observed=1.0, known=1.0, brew=2.0, reading=1.5, chance=0.5)
+
+    assert found.chance([scatter]) == pytest.approx(0.2301, abs=1e-4)
+    assert found.chance([]) is None

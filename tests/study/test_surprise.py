@@ -102,3 +102,15 @@ def test_remarks_write_values_as_they_are_told_and_counts_as_they_are():
     assert "the level read level of 9.0 L, expected level of -" in far
     assert "the level read 7, expected" in count
     assert "explains the level = level of 9.0 L; it stays 18.0 reading errors" in unexplained
+
+
+@pytest.mark.parametrize(
+    ("chance", "told"),
+    [(1 / (DRAWN + 1), "fewer than 1 in 1,000"), (0.0042, "about 4 in 1,000")],
+)
+def test_a_chance_is_not_told_more_finely_than_draws_can_tell_it(chance, told):
+    seen = replace(surprise(normal(0, 1), Reading("level", 1.0, 0.5)), chance=chance)
+
+    (far,) = remarks_on([seen])
+
+    assert far.endswith(f"; {told} readings lie this far out")

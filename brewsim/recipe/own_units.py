@@ -23,7 +23,7 @@ def read_as_written(quantity: str, written: object) -> tuple[str, Stated]:
     """
     unit = model_unit_of(quantity) or ""
     stated = read_phrase(written, unit)
-    if {unit, stated.unit.replace("°Bx", "°P")} != {"SG", "°P"}:
+    if quantity not in TWINS or {unit, stated.unit.replace("°Bx", "°P")} != {"SG", "°P"}:
         return quantity, stated
     return TWINS[quantity], read_phrase(written, model_unit_of(TWINS[quantity]) or "")
 

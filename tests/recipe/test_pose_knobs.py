@@ -3,6 +3,7 @@
 import pytest
 
 from brewsim.errors import InputError
+from brewsim.recipe.conversion import plato_of
 from brewsim.recipe.pose import pose
 from brewsim.study.knobs import turn
 from tests.recipe.texts import BOTTLE, TOP, beer, problem_of, values_at
@@ -26,6 +27,12 @@ def malt_line(name, mass):
 )
 def test_the_trade_s_short_names_name_outcomes_too(written, line, quantity):
     assert list(pose(written(more=f"\n[targets]\n{line}\n")).targets) == [quantity]
+
+
+def test_an_extract_without_a_gravity_of_its_own_may_be_aimed_at_in_gravity(written):
+    target = pose(written(more='\n[targets]\nreal_extract = "1.010 to 1.020"\n')).targets
+
+    assert target["real_extract_plato"].lower == pytest.approx(plato_of(1.010))
 
 
 def test_targets_are_taken_by_the_names_people_type_in_model_units(written):

@@ -18,7 +18,7 @@ KnobName = Annotated[
 ]
 _NOTHING = 5e-5
 """Share of an outcome's middle below which a change of it is not worth a word."""
-_TENTH = {False: "A tenth of it", True: "A tenth of its range"}
+_TENTH = {False: "A tenth more of it", True: "A tenth of its range more"}
 
 Options = Annotated[
     list[str] | None,
@@ -117,7 +117,7 @@ def _tenth(along: Any, looks: Any) -> list[str]:  # noqa: ANN401 - a Dataset, Ou
     told = [
         words for name, row in looks.items() if (words := _change(row, along.sel(outcome=name)))
     ]
-    return [f"{_TENTH[_is_warmth(along)]} more: {'; '.join(told)}."] if told else []
+    return [f"{_TENTH[_is_warmth(along)]}: {'; '.join(told)}."] if told else []
 
 
 def _is_warmth(along: Any) -> bool:  # noqa: ANN401 - a Dataset

@@ -199,14 +199,15 @@ class Problem:
 
         Plain functions without dims annotations are taken as one value per sample. Without
         `outcomes`, every formula is one. Raises StudyError or WiringError, also for a factor or a
-        fixed number that no formula reads and no outcome names.
+        fixed number that no formula reads, no outcome names and nothing is correlated with.
         """
         formulas = [_as_formula(formula) for formula in formulas]
         constants = {name: np.array([float(value)]) for name, value in (fixed or {}).items()}
         inputs = {name: Input((), name) for name in [*factors, *constants]}
         graph = build_graph(formulas, inputs)
         read = {need for node in graph.nodes.values() for need in node.needs}
-        for unread in inputs.keys() - read - {*outcomes, *(targets or {})}:
+        linked = {name for correlation in correlations for name in correlation.ids}
+        for unread in inputs.keys() - read - linked - {*outcomes, *(targets or {})}:
             raise StudyError(f"no formula reads {unread}.{did_you_mean(unread, read)}")
         rows = []
         for quantity, given in factors.items():

@@ -26,6 +26,10 @@ def two(x):
     return x + 1
 
 
+def beside(y):
+    return y
+
+
 def log_of(x):
     return np.log(x)
 
@@ -88,7 +92,9 @@ def test_log_outcomes_are_told_by_their_median_and_doublings():
 
 
 def test_a_quantity_without_spread_has_no_uncertainty():
-    problem = Problem.of([one], {"y": normal(0, 1)}, fixed={"x": 5.0}, scales={"one": "log2"})
+    problem = Problem.of(
+        [one, beside], {"y": normal(0, 1)}, fixed={"x": 5.0}, scales={"one": "log2"}
+    )
 
     row = summarise(simulate(problem, 1024)).sel(outcome="one")
 

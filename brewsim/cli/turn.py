@@ -122,7 +122,9 @@ def _tenth(along: Any, looks: Any) -> list[str]:  # noqa: ANN401 - a Dataset, Ou
 
 def _is_warmth(along: Any) -> bool:  # noqa: ANN401 - a Dataset
     """Whether a knob is a temperature: a tenth of it means nothing."""
-    return str(along.attrs["unit"]) in ("°C", "°F")
+    from brewsim.study.knobs import NO_ZERO
+
+    return str(along.attrs["unit"]) in NO_ZERO
 
 
 def _change(row: Any, along: Any) -> str:  # noqa: ANN401 - an Outcome and its Dataset

@@ -4,14 +4,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.problem import Problem
+from brewsim.study.replicates import Places
 from brewsim.study.sampling import Assembly
 
-IntArray = NDArray[np.intp]
 _MOVED = 1.7
 _BASES = 4
 _EVENT_SCORE = 4.0
@@ -50,10 +49,10 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
 def _idle(
     problem: Problem,
     names: Sequence[str],
-    asked: IntArray,
+    asked: Places,
     states: FloatArray,
     ways: Sequence[int] = (1, -1),
-) -> IntArray:
+) -> Places:
     """Return which of the factors asked for change nothing named, moved from any of the states.
 
     `states` are scores (state, factor); `ways` are up (1) and down (-1).

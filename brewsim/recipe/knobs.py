@@ -63,7 +63,6 @@ _TWO_RECIPES = {
     ("", "volume"): "a volume cannot be turned; write two recipes and compare them",
     ("package", "container"): "keg and bottle are two recipes; write both and compare them",
 }
-_PER_VOLUME = {("hop", "rate"), ("precursor", "mass")}
 _RELEASES = ("ordinary", "active", "engineered")
 
 
@@ -177,11 +176,7 @@ def _knob(
     quantity, row = _place(knob, lists)
     if not quantity or quantity not in problem.fixed:
         return None
-    scale = 1.0
-    if (knob.kind, knob.field) == ("hop", "rate"):
-        scale = recipe.volume.value
-    elif (knob.kind, knob.field) == ("precursor", "mass"):
-        scale = 1 / recipe.volume.value
+    scale = _scale(knob.kind, knob.field, recipe)
     return Knob(
         id=knob.id,
         label=_label(knob, lists),
@@ -195,6 +190,12 @@ def _knob(
         zero=knob.zero * scale,
         today=problem.fixed_at(quantity, row),
     )
+
+
+def _scale(kind: str, field: str, recipe: Recipe) -> float:
+    """Return what the model has of one that is written: a rate times the volume, a mass over it."""
+    litres = recipe.volume.value
+    return {("hop", "rate"): litres, ("precursor", "mass"): 1 / litres}.get((kind, field), 1.0)
 
 
 def _place(knob: KnobRange, lists: Lists) -> tuple[str, int | None]:
@@ -297,14 +298,13 @@ def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
 
     Doses from none to twice as much, a quarter less or more of the heaviest malt, and the mash.
     """
-    litres = recipe.volume.value
-    by_mass_or_rate = (("mass", "g", 1.0), ("rate", "g/L", litres))
-    by_dose_or_mass = (("dose", "g/L", 1.0), ("mass", "g", 1 / litres))
+    by_mass_or_rate = (("mass", "g"), ("rate", "g/L"))
+    by_dose_or_mass = (("dose", "g/L"), ("mass", "g"))
     for axis, quantity, ways, reach in (
         ("precursor", "precursor_dose_g_l", by_dose_or_mass, 1.0),
         ("hop", "hop_mass_g", by_mass_or_rate, 1.0),
         ("dry_hop", "dry_hop_mass_g", by_mass_or_rate, 1.0),
-        ("malt", "malt_mass_kg", (("mass", "kg", 1.0),), 0.25),
+        ("malt", "malt_mass_kg", (("mass", "kg"),), 0.25),
     ):
         rows = list(enumerate(lists.rows.get(axis, [])))
         if axis == "malt":
@@ -313,10 +313,11 @@ def _usual(recipe: Recipe, lists: Lists, problem: Problem) -> Iterator[Knob]:
             now = problem.fixed_at(quantity, place)
             kind = "hop" if axis == "dry_hop" else axis
             line = getattr(recipe, kind)[row.origin[1]]
-            word, base, scale = next((w for w in ways if getattr(line, w[0]) is not None), ways[0])
+            word, base = next((w for w in ways if getattr(line, w[0]) is not None), ways[0])
             stated = getattr(line, word)
             unit = stated.unit if stated is not None else base
-            per_shown = scale_of(Unit(unit, kind_of(base)), base)[0] * scale
+            per_shown, _ = scale_of(Unit(unit, kind_of(base)), base)
+            per_shown *= _scale(kind, word, recipe)
             if now > 0:
                 yield Knob(
                     id=f"{kind} {row.origin[1] + 1} {word}",

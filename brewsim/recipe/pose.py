@@ -36,7 +36,7 @@ from brewsim.recipe.posing import (
 )
 from brewsim.recipe.priors import Ingredient, Prior, Priors, load_priors
 from brewsim.recipe.process import process_statements
-from brewsim.recipe.refusals import all_given, unknown_ingredients, unknown_quantities
+from brewsim.recipe.refusals import all_given, asked_of, unknown_ingredients, unknown_quantities
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.stated import Stated
 from brewsim.recipe.understood import Row as Understood
@@ -89,7 +89,8 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
     work.yeast = _yeast_entries(recipe, priors)
     work.stated = process_statements(recipe, work.plan, priors) | work.lists.stated
     before = _graph(recipe, plain, {})
-    if faults := list(overruled(work.stated, given, before, work.graph, _asked(recipe, plain))):
+    asked = [q for q in (*asked_of(recipe), *SIDE_FIGURES) if q in plain]
+    if faults := list(overruled(work.stated, given, before, work.graph, asked)):
         raise InputError(recipe.name, faults)
     for quantity, declared in sorted(work.graph.inputs.items(), key=lambda i: i[0] == _PRIMING):
         if quantity in work.lists.fixed:
@@ -100,13 +101,6 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
         else:
             fix(work, quantity, label_of(work, quantity), _meant(work, quantity))
     return _finished(work), work.rows
-
-
-def _asked(recipe: Recipe, graph: Graph) -> list[str]:
-    """Return every quantity that is shown of a recipe."""
-    asked = [q for q, row in BY_QUANTITY.items() if row.default]
-    asked += [*map(quantity_of, recipe.targets), *SIDE_FIGURES]
-    return [q for q in asked if q in graph]
 
 
 def _variants(recipe: Recipe) -> dict[str, str]:

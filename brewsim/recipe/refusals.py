@@ -37,6 +37,12 @@ def all_given(recipe: Recipe) -> dict[str, Stated]:
     }
 
 
+def asked_of(recipe: Recipe) -> set[str]:
+    """Return the quantities that a recipe is asked for: the usual outcomes and its targets."""
+    usual = {quantity for quantity, row in BY_QUANTITY.items() if row.default}
+    return usual | {quantity_of(name) for name in recipe.targets}
+
+
 def unknown_ingredients(recipe: Recipe, priors: Priors) -> Iterator[str]:
     """Yield a fault for every ingredient that no prior knows and whose numbers are not stated."""
     for number, malt in enumerate(recipe.malt, start=1):
@@ -91,9 +97,8 @@ def unknown_quantities(recipe: Recipe, plain: Graph) -> Iterator[str]:
 
 def _is_idle(quantity: str, recipe: Recipe, plain: Graph) -> bool:
     """Whether a computed quantity is a figure beside the beer: stating it would change nothing."""
-    asked = {quantity_of(name) for name in recipe.targets}
-    asked |= {q for q, row in BY_QUANTITY.items() if row.default}
-    return quantity in plain.nodes and quantity not in asked and not plain.downstream([quantity])
+    shown = quantity in asked_of(recipe)
+    return quantity in plain.nodes and not shown and not plain.downstream([quantity])
 
 
 def _row_names(plain: Graph, axis: str) -> list[str]:

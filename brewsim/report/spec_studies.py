@@ -51,18 +51,6 @@ from brewsim.study.worth import (
     worth_of_measuring,
 )
 
-__all__ = [
-    "SURE",
-    "Asked",
-    "Conformity",
-    "PlaceRules",
-    "SpecStudies",
-    "Verdict",
-    "measurements_of",
-    "place_rules",
-    "spec_studies",
-]
-
 STRENGTH = "alcohol_by_volume_fraction"
 EXTRACT = "original_extract_plato"
 ON_THE_WAY = ("preboil_gravity_sg", "preboil_volume_l", "original_gravity_sg")

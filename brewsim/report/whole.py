@@ -19,7 +19,8 @@ from brewsim.report.cautions import dangers
 from brewsim.report.content import Batches, Content, Panel
 from brewsim.report.facts import facts_of, numbered_rows
 from brewsim.report.recipe_looks import recipe_looks
-from brewsim.report.spec_studies import Asked, SpecStudies, spec_studies
+from brewsim.report.spec_asked import Asked
+from brewsim.report.spec_studies import SpecStudies, spec_studies
 from brewsim.report.what_if import what_if
 from brewsim.study.exchange import By
 from brewsim.study.knobs import turn_all

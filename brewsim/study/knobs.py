@@ -15,7 +15,7 @@ from brewsim.study.sampling import Plan, rows_for
 
 POINTS = 17
 _DOTS = 50
-_NO_ZERO = ("°C", "°F")
+NO_ZERO = ("°C", "°F")
 """Units without a natural zero: a tenth of a temperature means nothing."""
 
 
@@ -280,7 +280,7 @@ def _per_tenth(evaluator: Evaluator, knob: Knob, now: float | str) -> dict[str, 
     """
     if isinstance(now, str) or now == 0:
         return {}
-    more = 0.1 * (knob.high - knob.low if knob.unit in _NO_ZERO else now)
+    more = 0.1 * (knob.high - knob.low if knob.unit in NO_ZERO else now)
     before, after = evaluator.at(), evaluator.at({knob.id: now + more})
     changes = {}
     for name in evaluator.outcomes:

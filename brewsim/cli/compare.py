@@ -7,7 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import say
-from brewsim.cli.loading import load
+from brewsim.cli.loading import Loaded, load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
 Other = Annotated[
@@ -79,11 +79,26 @@ def compare(
     if unseen:
         say.lines(f"Smaller than what repeat brews differ by: {'; '.join(unseen)}.")
     say.lines(
+        *filter(None, [_own_mashes(first, second)]),
         "Change: what the second recipe does to a batch in which all else is the same.",
         "Brews to tell: how many of each recipe show the difference over the scatter of repeat"
         " brews (4 times in 5).",
         "Variance ratio: how much less the difference varies on common draws than on draws of"
         " its own for each recipe.",
+    )
+
+
+def _own_mashes(first: Loaded, second: Loaded) -> str:
+    """Say where two mashes make no difference because each attenuation is read for its own."""
+    from brewsim.recipe.knobs import ATTENUATION_FOR, own_mash
+
+    one, other = (own_mash(each.recipe, each.problem) for each in (first, second))
+    if not (one and other) or one == other:
+        return ""
+    return (
+        f"The attenuation of each recipe is read for its own mash, {one} and {other}, so that"
+        f" the other mash does not change it. To see what it does, add {ATTENUATION_FOR} ="
+        f' "{one}" under [given] of the second.'
     )
 
 

@@ -25,6 +25,9 @@ PriorsFile = Annotated[
         dir_okay=False,
     ),
 ]
+LookDraws = Annotated[
+    int, typer.Option("--draws", min=64, max=2**17, help="Simulated batches behind each setting.")
+]
 Draws = Annotated[
     str,
     typer.Option(help="Simulated batches, or `auto`: go on until the printed digits are settled."),

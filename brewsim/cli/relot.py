@@ -6,7 +6,7 @@ import typer
 
 from brewsim.cli import say
 from brewsim.cli.loading import load
-from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
+from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
 
 Lot = Annotated[str, typer.Argument(help="The old lot by its name, or the variety.")]
 NewAlpha = Annotated[
@@ -22,6 +22,7 @@ def relot(
     every: Annotated[
         bool, typer.Option("--all", help="Rescale mash, late and dry hops of the lot too.")
     ] = False,
+    draws: LookDraws = 4096,
     seed: Seed = 1,
     house: HouseFile = None,
     priors: PriorsFile = None,
@@ -31,6 +32,7 @@ def relot(
 
     Example: brewsim relot demo-recipes/quillhaven-lager.toml N24 --alpha "6.5 %"
     """
+    from brewsim.cli import shown
     from brewsim.recipe.newlot import new_lot
     from brewsim.recipe.pose import pose
 
@@ -41,17 +43,18 @@ def relot(
         "new lot, weighed as before": pose(found.unscaled, house, loaded.priors),
         "new lot, rescaled": pose(found.recipe, house, loaded.priors),
     }
-    bands = _bands(options, seed)
+    bands = _bands(options, draws, seed)
     if json:
         say.as_json(_content(found, bands))
         return
     _print(found, bands)
+    say.lines(f"{shown.drawn(draws, seed)}.")
 
 
-def _bands(options: dict[str, Any], seed: int) -> Any:  # noqa: ANN401 - a Dataset
+def _bands(options: dict[str, Any], draws: int, seed: int) -> Any:  # noqa: ANN401 - a Dataset
     from brewsim.study.choices import turn_between
 
-    between = turn_between(options, current="old lot", label="lot", seed=seed)
+    between = turn_between(options, current="old lot", label="lot", draws=draws, seed=seed)
     return between.sel(outcome="bitterness_ibu")
 
 

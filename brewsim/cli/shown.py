@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 from brewsim.recipe.outcomes import Outcome, outcome_of
 from brewsim.study.problem import Problem
+from brewsim.study.sampling import Plan, rows_for
 
 
 def rows(problem: Problem, names: Iterable[str]) -> dict[str, Outcome]:
@@ -51,3 +52,8 @@ def in_fifty(chance: float) -> str:
 def percent(share: float) -> str:
     """Return a share in percent."""
     return f"{100 * share:.0f} %" if math.isfinite(share) else "–"
+
+
+def drawn(draws: int, seed: int) -> str:
+    """Return how many draws a study takes that was asked for so many, and their seed."""
+    return f"{Plan(rows=rows_for(draws), seed=seed).draws} draws, seed {seed}"

@@ -7,7 +7,7 @@ import typer
 
 from brewsim.cli import say
 from brewsim.cli.loading import load
-from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
+from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
 
 KnobName = Annotated[
     str | None,
@@ -30,6 +30,7 @@ def turn(
     recipe: RecipeFile,
     knob: KnobName = None,
     choice: Options = None,
+    draws: LookDraws = 4096,
     seed: Seed = 1,
     house: HouseFile = None,
     priors: PriorsFile = None,
@@ -49,32 +50,34 @@ def turn(
         told = f"{knob or 'every knob'} has its own settings; --choice is for a yeast or a hop"
         raise InputError("--choice", [told])
     if knob is None:
-        found = turn_all(loaded.problem, seed=seed)
+        found = turn_all(loaded.problem, draws=draws, seed=seed)
         if json:
             say.as_json([_plain(data) for data in found])
         else:
             _every(loaded.problem, found)
+            say.lines(_draws(found, draws, seed))
         return
     if is_alternative(knob):
-        along = _between(loaded, knob, choice or [], seed)
+        along = _between(loaded, knob, choice or [], draws, seed)
     else:
-        along = brewsim.turn(loaded.problem, knob, seed=seed)
+        along = brewsim.turn(loaded.problem, knob, draws=draws, seed=seed)
     if json:
         say.as_json(_plain(along))
         return
     _one(loaded.problem, along)
+    say.lines(_draws([along], draws, seed))
 
 
 def _plain(data: Any) -> Any:  # noqa: ANN401 - a Dataset
     return data.drop_vars("dots").to_dict()
 
 
-def _between(loaded: Any, what: str, options: list[str], seed: int) -> Any:  # noqa: ANN401
+def _between(loaded: Any, what: str, options: list[str], draws: int, seed: int) -> Any:  # noqa: ANN401
     from brewsim.recipe.alternatives import alternatives
     from brewsim.study.choices import turn_between
 
     found = alternatives(loaded.recipe, what, options, loaded.priors)
-    return turn_between(found, current=next(iter(found)), label=what, seed=seed)
+    return turn_between(found, current=next(iter(found)), label=what, draws=draws, seed=seed)
 
 
 def _names(problem: Any, along: Any) -> list[str]:  # noqa: ANN401 - a Problem and a Dataset
@@ -138,6 +141,23 @@ def _change(row: Any, along: Any) -> str:  # noqa: ANN401 - an Outcome and its D
     if row.scale != "linear":
         return f"{row.label} × {2**change:.2f}"
     return f"{shown.label(row)} {change * row.per_model:+.2g}"
+
+
+def _draws(found: list[Any], draws: int, seed: int) -> str:
+    """Return how many draws were taken and how far a count of 50 may be off by chance."""
+    from brewsim.cli import shown
+
+    told = shown.drawn(draws, seed)
+    errors = [
+        float(error)
+        for along in found
+        for key in ("in_target_error", "joint_error")
+        for error in along[key].to_numpy().flat
+        if math.isfinite(error)
+    ]
+    if not any(errors):
+        return f"{told}."
+    return f"{told}: a count of 50 may be off by {math.ceil(50 * max(errors))}."
 
 
 def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets

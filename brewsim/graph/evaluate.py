@@ -25,10 +25,15 @@ def run(nodes: Iterable[Node], inputs: Values) -> dict[str, FloatArray]:
     values = dict(inputs)
     with np.errstate(all="ignore"):
         for node in nodes:
-            result = node.formula(*[values[need] for need in node.needs])
-            if np.ndim(result) != len(node.axes) + 1 or result.dtype.kind not in "fiub":
+            result: object = node.formula(*[values[need] for need in node.needs])
+            axes = len(node.axes) + 1
+            if (
+                not isinstance(result, np.ndarray)
+                or result.ndim != axes
+                or result.dtype.kind not in "fiub"
+            ):
                 raise ValueError(
-                    f"{node.name}: a formula must return numbers on {len(node.axes) + 1} axes, "
+                    f"{node.name}: a formula must return an array of numbers on {axes} axes, "
                     f"the sample axis last; it returned {_told(result)}"
                 )
             values[node.name] = _read_only(result)
@@ -43,5 +48,6 @@ def _read_only(value: FloatArray) -> FloatArray:
 
 
 def _told(result: object) -> str:
-    array = np.asarray(result)
-    return f"{array.dtype} on {array.ndim}"
+    if not isinstance(result, np.ndarray):
+        return f"a {type(result).__name__}"
+    return f"{result.dtype} on {result.ndim}"

@@ -37,6 +37,7 @@ _ONLY_AT = {
     "contact": ("dry hop",),
 }
 """Steps at which an addition has such a setting."""
+ATTENUATION_FOR = "attenuation_reference_temperature_c"
 _SCALARS = {
     ("", "boil"): "boil_time_min",
     ("", "mash"): "mash_set_temperature_c",
@@ -90,23 +91,32 @@ def knobs_of(
     return _noted(knobs, recipe, problem)
 
 
-def _noted(knobs: Iterable[Knob], recipe: Recipe, problem: Problem) -> tuple[Knob, ...]:
-    """Return the knobs, the mash with what goes beside another mash in the recipe.
+def own_mash(recipe: Recipe, problem: Problem) -> str:
+    """Return the mash temperature the recipe's attenuation is read for, if it is its own mash's.
 
-    A stated attenuation is for the mash that is stated with it, whatever that is.
+    A stated attenuation is for the mash that is stated with it, whatever that is; empty where
+    none is stated, or where the recipe says what it is for.
     """
-    quantity, reference = _SCALARS["", "mash"], "attenuation_reference_temperature_c"
-    stated = all_given(recipe)
-    if recipe.yeast.attenuation is None or reference in stated or quantity not in problem.fixed:
-        return tuple(knobs)
+    mash = _SCALARS["", "mash"]
+    elsewhere = recipe.yeast.attenuation is None or ATTENUATION_FOR in all_given(recipe)
+    if elsewhere or mash not in problem.fixed:
+        return ""
     unit = recipe.mash.unit if recipe.mash is not None else "°C"
-    told = shown(problem.fixed_at(quantity), "°C", unit, twin=False)
+    return shown(problem.fixed_at(mash), "°C", unit, twin=False)
+
+
+def _noted(knobs: Iterable[Knob], recipe: Recipe, problem: Problem) -> tuple[Knob, ...]:
+    """Return the knobs, the mash with what goes beside another mash in the recipe."""
+    told = own_mash(recipe, problem)
+    if not told:
+        return tuple(knobs)
     note = (
         f"The attenuation in this recipe is for a mash at {told}. Before you write another mash "
-        f'temperature into it, add {reference} = "{told}" under [given]; else the attenuation '
-        "is read as one for the new mash."
+        f'temperature into it, add {ATTENUATION_FOR} = "{told}" under [given]; else the '
+        "attenuation is read as one for the new mash."
     )
-    return tuple(replace(k, note=note) if k.quantity == quantity else k for k in knobs)
+    mash = _SCALARS["", "mash"]
+    return tuple(replace(k, note=note) if k.quantity == mash else k for k in knobs)
 
 
 def _not_its_own(knob: KnobRange, recipe: Recipe) -> str:

@@ -82,8 +82,6 @@ def _heading(cell: str) -> str:
 def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) -> dict[str, Any]:
     plain = [_heading(cell) for cell in head]
     batch: dict[str, Any] = {LINE_KEY: line, "date": Written(_date_of(plain), line)}
-    if "id" not in plain:
-        batch["id"] = f"in line {line}"  # by which its other faults are told
     readings: dict[str, Any] = {LINE_KEY: line}
     changed: dict[str, Any] = {LINE_KEY: line}
     for name, cell in zip(head, row, strict=False):
@@ -98,6 +96,10 @@ def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) 
             changed[(match[1] or _WHAT).strip()] = Written(text, line, text)
             continue
         _add_reading(readings, name.strip(), text, line, faults)
+    if "id" not in batch:
+        batch["id"] = f"in line {line}"  # by which its other faults are told
+        if "id" in plain:
+            faults.append((line, f"line {line}: the cell under batch is empty; name the batch"))
     return batch | {"readings": readings, "changed": changed}
 
 

@@ -19,7 +19,7 @@ from brewsim.recipe.priors import Ingredient, Prior, Priors
 from brewsim.recipe.process import Statements
 from brewsim.recipe.rows import Lists, Row
 from brewsim.recipe.schema import Recipe
-from brewsim.recipe.showing import in_words, shown
+from brewsim.recipe.showing import default_unit, in_unit, in_words, shown
 from brewsim.recipe.spreads import apply, rescaled
 from brewsim.recipe.stated import Stated
 from brewsim.recipe.understood import Row as Understood
@@ -191,9 +191,8 @@ def _spread(quantity: str, meant: Meant) -> str:
     beside = any(word in quantity for word in ("_error", "_factor"))
     if said is not None and said.phrase.kind not in _MIDDLES and not beside:
         return in_words(said)
-    if unit == "fraction":
-        return spread_in_words(meant.distribution, "%", lambda x: 100 * x)
-    return spread_in_words(meant.distribution, unit.removeprefix("Δ"))
+    symbol = default_unit(unit, float(meant.distribution.median))
+    return spread_in_words(meant.distribution, symbol, lambda x: in_unit(x, unit, symbol))
 
 
 def said_value(quantity: str, value: float, *, exact: bool = True) -> str:

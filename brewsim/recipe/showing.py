@@ -43,8 +43,14 @@ _TWIN = {
 }
 
 
-def default_unit(model_unit: str) -> str:
-    """Return the unit a model unit is shown in when nobody chose one."""
+_MOST_LITRES = 1_000.0
+"""From here on a volume is told in hectolitres, as breweries of that size do."""
+
+
+def default_unit(model_unit: str, value: float = 0.0) -> str:
+    """Return the unit a value in that model unit is shown in when nobody chose one."""
+    if model_unit == "L" and abs(value) >= _MOST_LITRES:
+        return "hL"
     return {"fraction": "%", "Δ°C": "°C"}.get(model_unit, model_unit)
 
 
@@ -56,7 +62,7 @@ def in_unit(value: float, model_unit: str, unit: str = "") -> float:
 
 def shown(value: float, model_unit: str, unit: str = "", *, twin: bool = True) -> str:
     """Return "70 g (2.5 oz)": a model value in the person's unit with the twin unit beside it."""
-    symbol = unit or default_unit(model_unit)
+    symbol = unit or default_unit(model_unit, value)
     number = in_unit(value, model_unit, symbol)
     text = _with_unit(_digits(number, symbol), symbol)
     other = _TWIN.get(symbol) if twin and kind_of(model_unit) != "temperature difference" else None

@@ -9,6 +9,7 @@ def test_a_new_lot_prints_masses_and_bitterness_bands(run, demo):
     assert result.exit_code == 0, result.exception
     assert "× 1.32" in result.output
     assert "new lot, rescaled" in result.output
+    assert result.output.endswith("4096 draws, seed 1.\n")
 
 
 def test_hops_left_as_weighed_are_named(run, demo):

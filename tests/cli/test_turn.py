@@ -13,6 +13,17 @@ def test_one_knob_prints_its_settings_and_what_a_tenth_does(run, demo):
     assert "A tenth more of it: bitterness (IBU) +" in result.output
 
 
+def test_more_draws_are_told_and_leave_a_smaller_error_of_a_count(run, demo):
+    rough, fine = (
+        run("turn", demo("lager"), "hop 2 mass", "--draws", draws).output.splitlines()[-1]
+        for draws in ("100", "30000")
+    )
+
+    assert rough.startswith("128 draws, seed 1: a count of 50 may be off by ")
+    assert fine == "32768 draws, seed 1: a count of 50 may be off by 1."
+    assert int(rough.rstrip(".").split()[-1]) > 1
+
+
 def test_without_a_knob_every_knob_has_its_rows(run, demo):
     content = json.loads(run("turn", demo("lager"), "--json").output)
 

@@ -74,6 +74,7 @@ def csv_faults(text):
         ("batch;date;OG\n", "there is no line of values under the headings; head its columns"),
         ("batch;date\nB1;2024-01-02;1.045\n", "line 2: has 3 cells under 2 headings"),
         ("brew day;date\n1;2024-01-02\n", "line 1: no column is headed batch; head the one"),
+        ("batch;date;OG\n;2024-01-02;1.045\n", "line 2: the cell under batch is empty; name the"),
         ("batch;date;OG\nB1;;1.045\n", "line 2, batch B1: date “” is not read; write year"),
         ("batch;OG\nB1;1.045\n", "line 2, batch B1: date “no column is headed date” is not read"),
     ],

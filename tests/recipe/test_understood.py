@@ -27,6 +27,17 @@ def test_what_was_typed_is_repeated_with_its_twin_unit(written):
     assert mash.value == "“150 °F” (66 °C)"
 
 
+def test_what_a_large_brewery_did_not_state_is_told_in_hectolitres(written):
+    more = {'"4 kg"': '"400 kg"', '"15 g"': '"1500 g"', '"20 g"': '"2000 g"', '"20 L"': '"20 hL"'}
+    recipe = written(*more.items())
+    wort = row_of(recipe, "preboil_volume_l")
+
+    assert wort.assumed
+    assert wort.value == "22.7 hL (19 US bbl)"
+    assert wort.spread.startswith("nine in ten between 22.")
+    assert wort.spread.endswith(" hL")
+
+
 def test_a_stated_spread_is_told_in_the_persons_own_unit(written):
     recipe = written(('alpha = "8.5 %"', 'alpha = "8 to 9 %"'))
     row = row_of(recipe, "hop_lot_stated_alpha_fraction", "Northern Brewer")

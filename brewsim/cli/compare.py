@@ -16,8 +16,8 @@ Other = Annotated[
 
 _SURE, _WHOLE = 10_000.0, 10.0
 _ENDS = ("low", "difference", "high")
-_SLIGHT, _DROWNED = 5e-5, 0.02
-"""Share of an outcome, and of its scatter, below which a change of it is not worth a word."""
+_DROWNED = 0.02
+"""Share of an outcome's scatter below which a change of it is not worth a word."""
 
 
 def compare(
@@ -119,8 +119,10 @@ def _from_nothing(row: Any, key: str) -> float:  # noqa: ANN401 - a Dataset
 
 def _least(row: Any) -> float:  # noqa: ANN401 - a Dataset
     """Return the largest change that is not worth a word."""
+    from brewsim.cli import shown
+
     size = 1.0 if _folds(row) else abs(float(row["first"]))
-    return max(_SLIGHT * size, _DROWNED * float(row["scatter"]))
+    return max(shown.SLIGHT * size, _DROWNED * float(row["scatter"]))
 
 
 def _change(look: Any, row: Any) -> str:  # noqa: ANN401 - an Outcome and its Dataset

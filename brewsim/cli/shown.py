@@ -7,6 +7,9 @@ from brewsim.recipe.outcomes import Outcome, outcome_of
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Plan, rows_for
 
+SLIGHT = 5e-5
+"""Share of an outcome below which a change of it is not worth a word."""
+
 
 def rows(problem: Problem, names: Iterable[str]) -> dict[str, Outcome]:
     """Return how each outcome is shown, in the units of the recipe's writer."""

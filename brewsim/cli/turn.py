@@ -16,8 +16,6 @@ KnobName = Annotated[
         ' "bitterness formula". Without it: every knob.'
     ),
 ]
-_NOTHING = 5e-5
-"""Share of an outcome's middle below which a change of it is not worth a word."""
 _TENTH = {False: "A tenth more of it", True: "A tenth of its range more"}
 
 Options = Annotated[
@@ -136,7 +134,7 @@ def _change(row: Any, along: Any) -> str:  # noqa: ANN401 - an Outcome and its D
 
     change = float(along["per_tenth"])
     least = 1.0 if row.scale != "linear" else float(abs(along["middle"]).max())
-    if not math.isfinite(change) or abs(change) < _NOTHING * least:
+    if not math.isfinite(change) or abs(change) < shown.SLIGHT * least:
         return ""
     if row.scale != "linear":
         return f"{row.label} × {2**change:.2f}"
@@ -175,7 +173,7 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
         for name, row in shown.rows(problem, _names(problem, along)).items():
             at = along.sel(outcome=name)
             middle, chance = at["middle"].to_numpy(), at["in_target"].to_numpy()
-            if not middle.max() - middle.min() > _NOTHING * abs(middle).max():
+            if not middle.max() - middle.min() > shown.SLIGHT * abs(middle).max():
                 continue
             lands = ""
             if name in problem.targets:

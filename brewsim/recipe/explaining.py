@@ -27,7 +27,7 @@ from brewsim.study.next_reading import (
     two_brews,
 )
 from brewsim.study.problem import Problem
-from brewsim.study.surprise import Surprise
+from brewsim.study.surprise import Surprise, in_thousand
 from brewsim.study.update import Learned
 
 KIND_TITLES = {
@@ -43,7 +43,6 @@ _TELLS = 0.93
 _SEPARATES = 0.9
 _TEACHES = 0.985
 _LARGE = 0.15
-_LEAST = 0.001
 
 
 @dataclass(frozen=True)
@@ -270,13 +269,13 @@ def _scatter_words(one: Spread) -> str:
     """Say how odd a scatter is, and what to look at: a reading cannot make it too small."""
     if one.chance > _ODD:
         return "That is as expected."
-    rare = "fewer than 1" if one.chance < _LEAST else f"about {1000 * one.chance:.0f}"
     if one.observed < one.expected:
         side, advice = "less", "The spread that is assumed from brew to brew is too wide."
     else:
         side = "more"
         advice = "Check the readings that are furthest out; else that spread is too narrow."
-    return f"That is {side} than expected: {rare} such logs in 1,000 are as odd. {advice}"
+    odd = f"{in_thousand(one.chance)} such logs are as odd"
+    return f"That is {side} than expected: {odd}. {advice}"
 
 
 def teaching_sentences(explanation: Explanation) -> list[str]:

@@ -81,9 +81,9 @@ def plainly(_quantity: str, value: float) -> str:
     return f"{value:.4g}"
 
 
-def _how_many(chance: float) -> str:
-    """Return how many of 1,000; draws do not tell rare chances from each other."""
-    return "fewer than 1" if chance < _LEAST else f"about {1000 * chance:.0f}"
+def in_thousand(chance: float) -> str:
+    """Return "about 3 in 1,000"; draws do not tell rare chances from each other."""
+    return f"{'fewer than 1' if chance < _LEAST else f'about {1000 * chance:.0f}'} in 1,000"
 
 
 def remarks_on(surprises: Sequence[Surprise], told: Told = plainly) -> list[str]:
@@ -94,8 +94,8 @@ def remarks_on(surprises: Sequence[Surprise], told: Told = plainly) -> list[str]
 
     far = [
         f"batch {s.batch}: {s.label} read {written(s, s.value)}, expected "
-        f"{written(s, s.low)} to {written(s, s.high)}; {_how_many(s.chance)} in 1,000 readings lie "
-        "this far out"
+        f"{written(s, s.low)} to {written(s, s.high)}; {in_thousand(s.chance)} readings lie this "
+        "far out"
         for s in surprises
         if s.chance < 0.01
     ]

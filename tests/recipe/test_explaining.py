@@ -68,9 +68,9 @@ def spread(observed, chance):
 def test_a_scatter_that_is_too_small_blames_the_assumed_spread_and_no_reading():
     small, large = spread_sentence(spread(0.2, 2e-4)), spread_sentence(spread(3.0, 0.012))
 
-    assert "less than expected: fewer than 1 such logs in 1,000" in small
+    assert "less than expected: fewer than 1 in 1,000 such logs" in small
     assert "too wide" in small
     assert "Check" not in small
-    assert "more than expected: about 12 such logs in 1,000" in large
+    assert "more than expected: about 12 in 1,000 such logs" in large
     assert "Check the readings" in large
     assert "That is as expected." in spread_sentence(spread(0.9, 0.5))

@@ -189,9 +189,12 @@ def _quoted(said: Stated) -> str:
 def _spread(quantity: str, meant: Meant) -> str:
     said, unit = meant.said, model_unit_of(quantity) or ""
     beside = any(word in quantity for word in ("_error", "_factor"))
-    if said is not None and said.phrase.kind not in _MIDDLES and not beside:
-        return in_words(said)
+    own = said if said is not None and not beside else None
+    if own is not None and own.phrase.kind not in _MIDDLES:
+        return in_words(own)
     symbol = default_unit(unit, float(meant.distribution.median))
+    if own is not None and own.unit and own.model_unit == unit:
+        symbol = own.unit
     return spread_in_words(meant.distribution, symbol, lambda x: in_unit(x, unit, symbol))
 
 

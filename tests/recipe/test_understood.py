@@ -47,6 +47,14 @@ def test_a_stated_spread_is_told_in_the_persons_own_unit(written):
     assert row.kinds == "new with every lot"
 
 
+def test_the_usual_spread_of_a_plain_value_is_told_in_the_unit_it_was_typed_in(written):
+    recipe = written(('mass = "4 kg"', 'mass = "4 kg"\ncolor = "4 EBC"'))
+    row = row_of(recipe, "malt_color_lovibond", "Pilsner")
+
+    assert row.value == "“4 EBC” (2 SRM)"
+    assert row.spread == "nine in ten between 2.4 and 6.3 EBC"
+
+
 def test_a_plain_value_says_whose_spread_was_put_around_it(written):
     row = row_of(written(), "hop_lot_stated_alpha_fraction", "Northern Brewer")
 

@@ -47,7 +47,7 @@ def compare(
         if float(row["tied"]) == 1.0:
             same_again.append(shown.label(look))
             continue
-        if max(abs(_from_nothing(row, key)) for key in _ENDS) <= _least(row):
+        if max(abs(_from_nothing(row, key)) for key in _ENDS) <= _least(look, row):
             slight.append(shown.label(look))
             continue
         unseen += _hidden(look, row)
@@ -117,12 +117,11 @@ def _from_nothing(row: Any, key: str) -> float:  # noqa: ANN401 - a Dataset
     return float(row[key]) - float(_folds(row))
 
 
-def _least(row: Any) -> float:  # noqa: ANN401 - a Dataset
+def _least(look: Any, row: Any) -> float:  # noqa: ANN401 - an Outcome and its Dataset
     """Return the largest change that is not worth a word."""
     from brewsim.cli import shown
 
-    size = 1.0 if _folds(row) else abs(float(row["first"]))
-    return max(shown.SLIGHT * size, _DROWNED * float(row["scatter"]))
+    return max(shown.slight(look, float(row["first"])), _DROWNED * float(row["scatter"]))
 
 
 def _change(look: Any, row: Any) -> str:  # noqa: ANN401 - an Outcome and its Dataset
@@ -151,7 +150,7 @@ def _hidden(look: Any, row: Any) -> list[str]:  # noqa: ANN401 - an Outcome and 
         return []
     if abs(math.log2(change) if _folds(row) else change) >= scatter:
         return []
-    if abs(_from_nothing(row, "difference")) <= _least(row):
+    if abs(_from_nothing(row, "difference")) <= _least(look, row):
         return []
     if _folds(row):
         return [f"{look.label} (× {change:.2f} against × {2**scatter:.2f})"]

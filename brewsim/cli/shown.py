@@ -7,9 +7,6 @@ from brewsim.recipe.outcomes import Outcome, outcome_of
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Plan, rows_for
 
-SLIGHT = 5e-5
-"""Share of an outcome below which a change of it is not worth a word."""
-
 
 def rows(problem: Problem, names: Iterable[str]) -> dict[str, Outcome]:
     """Return how each outcome is shown, in the units of the recipe's writer."""
@@ -50,6 +47,18 @@ def span(row: Outcome, low: float, high: float) -> str:
 def in_fifty(chance: float) -> str:
     """Return a chance as a count of 50, or a dash where there is no target."""
     return "–" if not math.isfinite(chance) else f"{round(50 * chance)} of 50"
+
+
+def slight(row: Outcome, size: float) -> float:
+    """Return the largest change of an outcome of that size that is not worth a word.
+
+    A twentieth of the last digit that is printed of it: in model units, or as a share of 1 for
+    folds.
+    """
+    if row.scale != "linear":
+        return 0.005
+    last = 0.01 * abs(size) if row.decimals is None else 10.0**-row.decimals / abs(row.per_model)
+    return 0.05 * last
 
 
 def percent(share: float) -> str:

@@ -133,8 +133,9 @@ def _change(row: Any, along: Any) -> str:  # noqa: ANN401 - an Outcome and its D
     from brewsim.cli import shown
 
     change = float(along["per_tenth"])
-    least = 1.0 if row.scale != "linear" else float(abs(along["middle"]).max())
-    if not math.isfinite(change) or abs(change) < shown.SLIGHT * least:
+    least = shown.slight(row, float(abs(along["middle"]).max()))
+    size = abs(2**change - 1) if row.scale != "linear" else abs(change)
+    if not math.isfinite(change) or size < least:
         return ""
     if row.scale != "linear":
         return f"{row.label} × {2**change:.2f}"
@@ -173,7 +174,8 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
         for name, row in shown.rows(problem, _names(problem, along)).items():
             at = along.sel(outcome=name)
             middle, chance = at["middle"].to_numpy(), at["in_target"].to_numpy()
-            if not middle.max() - middle.min() > shown.SLIGHT * abs(middle).max():
+            ends = [shown.value(row, float(end)) for end in (middle.min(), middle.max())]
+            if ends[0] == ends[1]:
                 continue
             lands = ""
             if name in problem.targets:
@@ -181,15 +183,15 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
                 best = int(chance.argmax())
                 lands = f"best {knob_words(knob, settings[best])}: {shown.in_fifty(chance[best])}"
                 if span is not None:
-                    ends = [knob_words(knob, end) for end in (span.low, span.high)]
-                    lands = " to ".join(dict.fromkeys(ends))
+                    where = [knob_words(knob, end) for end in (span.low, span.high)]
+                    lands = " to ".join(dict.fromkeys(where))
             tenth = _change(row, at).removeprefix(shown.label(row)).strip()
             rows.append(
                 (
                     str(along.attrs["label"]),
                     shown.label(row),
                     tenth or "–",
-                    shown.span(row, float(middle.min()), float(middle.max())),
+                    " to ".join(ends),
                     lands or "–",
                 )
             )

@@ -255,6 +255,10 @@ def test_a_stall_leaves_extract_and_part_of_it_ferments_in_the_bottle():
     assert (bottle[0] - bottle[1]) - (ends(1.0)[0] - ends(1.0)[1]) == pytest.approx(0.3 * 0.96)
 
 
+def test_a_stall_never_takes_extract_away():
+    assert fermentation.stalled_extract_plato(a(1.0), a(-0.05), a(12.0)) == 0.0
+
+
 def test_a_stall_that_is_off_changes_nothing():
     prior = tomllib.loads((PRIORS / "process.toml").read_text(encoding="utf-8"))
 

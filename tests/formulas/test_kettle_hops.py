@@ -48,6 +48,19 @@ def test_a_zero_dose_dissolves_as_the_next_drop_would():
     assert nothing < first
 
 
+def test_a_zero_dose_below_the_knee_would_dissolve_wholly():
+    assert _dissolved([50.0, 0.0], time=[60.0, 5.0])[1] == 1.0
+
+
+def test_charges_a_moment_apart_fill_the_room_of_their_sum():
+    """Source: the published 417 of 600 mg/L (see above), in two charges with nothing between."""
+    doses = np.array([250.0, 350.0])
+    parted = _dissolved(doses, time=[60.0, 60.0 - 1e-9])
+
+    assert doses @ parted == pytest.approx(600.0 * _dissolved([600.0])[0], rel=1e-9)
+    assert doses @ parted == pytest.approx(417.0, abs=0.5)
+
+
 def test_charges_of_one_moment_dissolve_as_one():
     """Past the knee, and beside an earlier and a later charge."""
     parted = _dissolved([150.0, 200.0, 300.0, 100.0, 50.0], time=[60.0, 30.0, 30.0, 30.0, 5.0])

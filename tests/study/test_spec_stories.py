@@ -153,6 +153,20 @@ def test_specify_puts_the_logs_own_limits_beside_the_models():
     assert int(row.log_count) == 12
 
 
+def test_two_logged_batches_have_limits_and_one_has_none():
+    found = [
+        specify(beer(), log={"alcohol": LOG[:count]}, confidence=0.95, draws=1024).sel(
+            outcome="alcohol"
+        )
+        for count in (1, 2)
+    ]
+
+    k = two_sided_factor(2, 0.95, 0.95)
+    assert [int(row.log_count) for row in found] == [1, 2]
+    assert np.isnan(found[0].log_high)
+    assert float(found[1].log_high) == pytest.approx(LOG[:2].mean() + k * LOG[:2].std(ddof=1))
+
+
 def test_capability_of_draws_is_that_of_the_normal_with_its_error():
     """Limits 9 to 11, sd 0.4: Pp = 2 / 2.4 = .8333 and 1.242 % outside; few draws are flagged."""
 

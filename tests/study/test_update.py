@@ -8,7 +8,7 @@ from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.study.problem import Factor, Kinds, Problem
 from brewsim.study.readings import Batch, Model, Reading
-from brewsim.study.update import update
+from brewsim.study.update import _memory, update
 
 PER_BATCH = Kinds(0, 0, 1)
 
@@ -273,3 +273,12 @@ def test_readings_that_nothing_uncertain_lies_behind_teach_nothing():
 
     with pytest.raises(StudyError, match=r"nothing uncertain lies behind any reading \(second\)"):
         update(problem, [Batch("1", problem, (Reading("second", 2.1, 0.1),))])
+
+
+def test_how_alike_two_states_are_is_the_largest_correlation_of_a_latent():
+    rng = np.random.default_rng(11)
+    first = rng.standard_normal((3, 40)) + np.array([[5.0], [0.0], [-2.0]])
+    last = np.array([[0.2], [0.7], [0.4]]) * first + rng.standard_normal((3, 40))
+    by_numpy = [np.corrcoef(a, b)[0, 1] for a, b in zip(first, last, strict=True)]
+
+    assert _memory(first, last) == pytest.approx(max(by_numpy), rel=1e-12)

@@ -72,6 +72,14 @@ def test_a_measurement_of_reliability_r_takes_r_times_the_share(uncertainty):
     assert found.explained["strength"] == pytest.approx(r * 4 / 6, abs=0.015)
 
 
+def test_a_measurement_of_a_lot_reads_only_what_the_lot_keeps():
+    """Of variance 1 a quarter is new every brew: r = .75 / (.75 + 1), and r .75 / 6 goes."""
+    (found,) = worth_of_measuring(beer(), [Measurement("assay", "lot", "lot", 1.0)]).found
+
+    assert found.reliability == pytest.approx(0.75 / 1.75, rel=0.01)
+    assert found.explained["strength"] == pytest.approx(0.75 / 1.75 * 0.75 / 6, abs=0.012)
+
+
 def test_a_relative_accuracy_is_one_of_the_logarithm():
     """Lognormal log-sd 0.4 read to 0.3: reliability 0.16 / 0.25."""
 

@@ -177,6 +177,9 @@ def bernoulli(probability: float) -> Distribution:
 def mixture(components: Sequence[Distribution], weights: Sequence[float]) -> Distribution:
     """Return one of several distributions by weight; of certain values only, a discrete one."""
     _weighted("mixture", "component", components, weights)
+    for component in components:
+        if not isinstance(component, Distribution):
+            raise DistributionError(f"mixture: {component!r} is no distribution; constant(...) is")
     kept = [(c, float(w)) for c, w in zip(components, weights, strict=True) if w > 0]
     if all(isinstance(component, Constant | Discrete) for component, _ in kept):
         pairs = [(value, w * chance) for c, w in kept for value, chance in c.atoms]

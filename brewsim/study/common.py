@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.errors import StudyError
+from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.build import Node
 from brewsim.graph.evaluate import evaluate, run
 from brewsim.study import summary
@@ -114,6 +114,10 @@ class Evaluator:
     ) -> None:
         self.problem = problem
         self.outcomes = tuple(outcomes)
+        for name in self.outcomes:
+            if name not in problem.graph:
+                hint = did_you_mean(name, problem.graph.nodes)
+                raise StudyError(f"there is no quantity {name}.{hint}")
         self.graph = problem.graph.pruned(self.outcomes)
         self._rows = draws.factor_rows(problem, again=again)
         self.size = draws.size
@@ -172,7 +176,7 @@ class Evaluator:
     def _flat(self, value: FloatArray, name: str) -> FloatArray:
         if value.ndim != 1:
             raise StudyError(f"{name} is a list; a study needs one value per batch")
-        return np.broadcast_to(value, (self.size,))
+        return np.broadcast_to(value.astype(float, copy=False), (self.size,))
 
 
 @dataclass(frozen=True)

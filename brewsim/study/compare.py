@@ -13,6 +13,7 @@ from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import mean_and_error
 from brewsim.study.problem import Problem
 from brewsim.study.sampling import Plan, rows_for
+from brewsim.study.summary import check_share
 
 _SIGNIFICANCE = 0.05
 _POWER = 0.8
@@ -42,6 +43,7 @@ def compare(
     names = tuple(outcomes) or tuple(o for o in first.outcomes if o in second.outcomes)
     if not names:
         raise StudyError("the two have no outcome in common")
+    check_share("coverage", coverage)
     plan = Plan(8, rows_for(draws), seed)
     common = CommonDraws([first, second], plan, by_kind=True, fresh=frozenset({"batch"}))
     before = Evaluator(first, common, names).at()
@@ -84,8 +86,8 @@ def _row(
     paired = float(np.var(change[usual])) if usual.any() else 0.0
     alone = float(np.var(x[usual]) + np.var(y[usual])) if usual.any() else 0.0
     return {
-        "first": float(np.median(before)),
-        "second": float(np.median(after)),
+        "first": _median(before),
+        "second": _median(after),
         "difference": back(middle),
         "low": back(low),
         "high": back(high),
@@ -98,6 +100,12 @@ def _row(
         "variance_ratio": alone / paired if paired > 0 else math.inf,
         "not_finite": float(np.sum(~good)),
     }
+
+
+def _median(values: FloatArray) -> float:
+    """Return the median of what has a value; nan if nothing has."""
+    known = values[~np.isnan(values)]
+    return float(np.median(known)) if known.size else math.nan
 
 
 def _middle_and_ends(change: FloatArray, coverage: float) -> tuple[float, float, float]:

@@ -12,6 +12,7 @@ from brewsim.study.common import CommonDraws, Evaluator, Settings, lands
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.replicates import half_width
 from brewsim.study.sampling import Plan, rows_for
+from brewsim.study.summary import MOST_BAD, check_share
 
 POINTS = 17
 _DOTS = 50
@@ -66,9 +67,11 @@ def turn(
     """Judge the problem at settings along one knob, all on common draws.
 
     Returns dims (outcome, setting): low, middle, high, in_target (nan without a target),
-    in_target_error; over (setting,): joint and joint_error; `dots` (outcome, setting, dot);
-    `per_tenth` (outcome,): what a tenth more of the knob does to the middle (a tenth of its range
-    for a temperature; doublings for outcomes on a log scale; nan for a choice or a knob at zero).
+    in_target_error, and `without_value`, the share of draws that has none (they are left out of
+    the middle; above 1 % of them low and high are nan); over (setting,): joint and joint_error;
+    `dots` (outcome, setting, dot); `per_tenth` (outcome,): what a tenth more of the knob does to
+    the middle (a tenth of its range for a temperature; doublings for outcomes on a log scale; nan
+    for a choice or a knob at zero).
     `others` are settings of other knobs. Coordinates are in model units.
     """
     found = problem.knob(knob)
@@ -99,8 +102,7 @@ def _turned(
     others: Settings,
 ) -> xr.Dataset:
     problem = evaluator.problem
-    if not 0 < coverage < 1:
-        raise StudyError(f"coverage is a share between 0 and 1, not {coverage}")
+    check_share("coverage", coverage)
     if isinstance(at, str):
         raise StudyError(f"{knob.id}: settings are a list, not {at!r}")
     now = current_setting(problem, knob)
@@ -135,9 +137,10 @@ def _with_today(knob: Knob, now: float | str) -> list[float | str]:
 
 @dataclass(frozen=True)
 class Column:
-    """Figures of all outcomes at one setting."""
+    """Figures of all outcomes at one setting; `bad` is the share of draws without a value."""
 
     quantiles: FloatArray
+    bad: FloatArray
     dots: FloatArray
     chance: FloatArray
     chance_error: FloatArray
@@ -149,6 +152,7 @@ def column(
 ) -> Column:
     """Return the interval, dots and chances of outcomes on (draws,) values each."""
     tail = (1 - coverage) / 2
+    bad = np.array([1 - np.isfinite(y).mean() for y in values.values()])
     chances = [
         mean_and_error(lands({name: values[name]}, _only(problem, name)), plan)
         if name in problem.targets
@@ -158,8 +162,10 @@ def column(
     joint = mean_and_error(lands(values, problem), plan) if problem.targets else (np.nan, np.nan)
     shares = np.concatenate([[tail, 0.5, 1 - tail], (np.arange(_DOTS) + 0.5) / _DOTS])
     table = quantiles(np.stack(list(values.values())), shares)
+    refused = np.array([[True], [False], [True]]) & (bad > MOST_BAD)
     return Column(
-        quantiles=table[:3],
+        quantiles=np.where(refused, np.nan, table[:3]),
+        bad=bad,
         dots=table[3:],
         chance=np.array([c[0] for c in chances]),
         chance_error=np.array([c[1] for c in chances]),
@@ -209,6 +215,7 @@ def along(
             "in_target": (per_outcome, np.stack([c.chance for c in columns], axis=-1)),
             "in_target_error": (per_outcome, np.stack([c.chance_error for c in columns], axis=-1)),
             "dots": (("dot", *per_outcome), np.stack([c.dots for c in columns], axis=-1)),
+            "without_value": (per_outcome, np.stack([c.bad for c in columns], axis=-1)),
             "joint": (("setting",), np.array([c.joint[0] for c in columns])),
             "joint_error": (("setting",), np.array([c.joint[1] for c in columns])),
         },

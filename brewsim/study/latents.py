@@ -188,6 +188,8 @@ def _mixes(problem: Problem, draws: Mapping[str, FloatArray]) -> dict[str, dict[
     mixes: dict[str, dict[str, float]] = {}
     for correlation in problem.correlations:
         names = [_correlated_latent(problem, correlation, i) for i in correlation.ids]
+        if len(set(names)) < len(names):
+            raise StudyError("a factor cannot be correlated with itself")
         if not mixes.keys().isdisjoint(names):
             raise StudyError(f"a factor is in two {correlation.kind} correlations: state one")
         order = sorted(range(len(names)), key=lambda i: (names[i] not in draws, names[i]))

@@ -5,7 +5,9 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
-from typing import Annotated, get_type_hints
+from numbers import Real
+from types import FunctionType
+from typing import Annotated, get_args, get_type_hints
 
 import numpy as np
 
@@ -15,6 +17,7 @@ from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.build import Graph, build_graph
 
 KINDS = ("knowledge", "lot", "batch")
+SCALES: tuple[str, ...] = get_args(Scale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +31,7 @@ class Kinds:
     def __post_init__(self) -> None:
         """Refuse shares that are negative or do not sum to 1."""
         shares = (self.knowledge, self.lot, self.batch)
-        if min(shares) < 0 or abs(sum(shares) - 1) > 1e-9:
+        if not (min(shares) >= 0 and abs(sum(shares) - 1) <= 1e-9):
             raise StudyError(f"kind shares must be positive and sum to 1, not {shares}")
 
     def items(self) -> tuple[tuple[str, float], ...]:
@@ -135,7 +138,10 @@ class Target:
     upper: float | None = None
 
     def __post_init__(self) -> None:
-        """Refuse limits that nothing can lie between."""
+        """Refuse limits that are no numbers or that nothing can lie between."""
+        for limit in (self.lower, self.upper):
+            if not isinstance(limit, Real | None):
+                raise StudyError(f"limits of a target are numbers or None, not {limit!r}")
         low, high = self.ends
         if not low <= high:
             raise StudyError(
@@ -203,6 +209,8 @@ class Problem:
         """
         formulas = [_as_formula(formula) for formula in formulas]
         constants = {name: np.array([float(value)]) for name, value in (fixed or {}).items()}
+        for twice in sorted(constants.keys() & factors.keys()):
+            raise StudyError(f"{twice} is both uncertain and fixed; keep one")
         inputs = {name: Input((), name) for name in [*factors, *constants]}
         graph = build_graph(formulas, inputs)
         read = {need for node in graph.nodes.values() for need in node.needs}
@@ -214,6 +222,8 @@ class Problem:
             distribution, kinds = given if isinstance(given, tuple) else (given, Kinds())
             if not isinstance(distribution, Distribution):
                 raise StudyError(f"{quantity}: {given} is no distribution; numbers go to `fixed`")
+            if not isinstance(kinds, Kinds):
+                raise StudyError(f"{quantity}: its kinds are shares, Kinds(...), not {kinds!r}")
             rows.append(Factor(quantity, quantity, None, quantity, distribution, kinds, quantity))
         return Problem(
             graph=graph,
@@ -303,6 +313,8 @@ def _number(knob: Knob, value: float | str) -> float:
 
 
 def _as_formula(function: Callable[..., FloatArray]) -> Callable[..., FloatArray]:
+    if not isinstance(function, FunctionType):
+        raise StudyError(f"a formula is a function written with def, not {function!r}")
     hints = get_type_hints(function, include_extras=True)
     if axes_of(hints.get("return")) is not None:
         return function
@@ -314,10 +326,7 @@ def _as_formula(function: Callable[..., FloatArray]) -> Callable[..., FloatArray
 
 
 def _check(problem: Problem) -> None:
-    known = set(problem.graph.nodes) | set(problem.graph.inputs)
-    for outcome in (*problem.outcomes, *problem.targets):
-        if outcome not in known:
-            raise StudyError(f"there is no quantity {outcome}.{did_you_mean(outcome, known)}")
+    _check_asked(problem)
     ids = [factor.id for factor in problem.factors]
     doubled = sorted(i for i, count in Counter(ids).items() if count > 1)
     if doubled:
@@ -330,3 +339,41 @@ def _check(problem: Problem) -> None:
     missing = sorted(set(problem.graph.inputs) - provided)
     if missing:
         raise StudyError(f"nothing provides: {', '.join(missing)}")
+    for knob in problem.knobs:
+        _check_knob(problem, knob)
+
+
+def _check_asked(problem: Problem) -> None:
+    """Refuse what is asked of no quantity, or in no known way."""
+    known = [*problem.graph.nodes, *problem.graph.inputs]
+    for name in (*problem.outcomes, *problem.targets, *problem.scales):
+        if name not in problem.graph:
+            raise StudyError(f"there is no quantity {name}.{did_you_mean(name, known)}")
+    for name, target in problem.targets.items():
+        if not isinstance(target, Target):
+            raise StudyError(f"{name}: a target is Target(lower, upper), not {target!r}")
+    for name, scale in problem.scales.items():
+        if scale not in SCALES:
+            raise StudyError(f"{name}: a scale is one of {', '.join(SCALES)}, not {scale!r}")
+
+
+def _check_knob(problem: Problem, knob: Knob) -> None:
+    """Refuse a knob that turns nothing, or that has nowhere to go."""
+    if knob.choices:
+        names = {name for choice in knob.choices for name in choice.fixed}
+        ids = {identity for choice in knob.choices for identity in choice.distributions}
+        for name in sorted(names - set(problem.fixed)):
+            raise StudyError(f"knob {knob.id}: no fixed number is called {name}")
+        for identity in sorted(ids - {factor.id for factor in problem.factors}):
+            raise StudyError(f"knob {knob.id}: no factor is called {identity}")
+        return
+    if knob.quantity not in problem.fixed:
+        hint = did_you_mean(knob.quantity, problem.fixed)
+        raise StudyError(f"knob {knob.id}: no fixed number is called {knob.quantity!r}.{hint}")
+    rows = len(np.atleast_1d(problem.fixed[knob.quantity]))
+    if knob.row is not None and not 0 <= knob.row < rows:
+        raise StudyError(f"knob {knob.id}: {knob.quantity} has no row {knob.row}")
+    if not (math.isfinite(knob.low) and math.isfinite(knob.high) and knob.low <= knob.high):
+        raise StudyError(f"knob {knob.id} is turned from {knob.low} to {knob.high}: no such range")
+    if not knob.step >= 0:
+        raise StudyError(f"knob {knob.id}: its steps cannot be {knob.step}")

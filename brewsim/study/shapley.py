@@ -17,6 +17,7 @@ import numpy as np
 import xarray as xr
 
 from brewsim.dims import FloatArray
+from brewsim.errors import StudyError
 from brewsim.study.latents import Latents, latents
 from brewsim.study.problem import Problem
 from brewsim.study.replicates import Flags, Progress, half_width, over_replicates
@@ -51,6 +52,8 @@ def shapley(
     after learning, when normal conditionals stand in for the posterior. Rare events are held at
     not happening. Raises StudyError.
     """
+    if turns < 1:
+        raise StudyError(f"at least one order has to be walked, not {turns}")
     usual = without_events(problem)
     found = latents(usual)
     task = _task(usual, found, turns)

@@ -156,6 +156,7 @@ def _evaluated(task: Task, rows: list[FloatArray], size: int) -> Drawn:
 
 
 def _full(value: FloatArray, size: int) -> FloatArray:
+    value = value.astype(float, copy=False)  # a formula may answer yes or no
     return np.broadcast_to(value, (*value.shape[:-1], size))
 
 

@@ -11,13 +11,14 @@ import numpy as np
 import xarray as xr
 
 from brewsim.dims import FloatArray
+from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.common import CommonDraws, Evaluator
-from brewsim.study.knobs import mean_and_error
+from brewsim.study.knobs import mean_and_error, quantiles
 from brewsim.study.latents import latents
 from brewsim.study.problem import Problem, Target
 from brewsim.study.sampling import Assembly, Plan, rows_for, scores
-from brewsim.study.summary import coverage_interval, lands
+from brewsim.study.summary import MOST_BAD, check_share, coverage_interval, lands
 from brewsim.study.tolerance import summarise_log
 
 SCOPES = {
@@ -48,12 +49,21 @@ def specify(
     uncertain), brews of this brewery over new lots, and over the same lots (knowledge, and lots,
     at their middle).
     Over (outcome,): `long_run_low`, `long_run_high`: limits that hold a `content` share of a
-    brewery's own brews for a `confidence` share of what is not known. With a `log` (outcome ->
-    measured values) also `log_count`, `log_mean`, `log_low` and `log_high`: what the log alone
-    holds, by the exact two-sided factor for the same content and confidence; nan below 2 values.
+    brewery's own brews for a `confidence` share of what is not known; each end is put by itself,
+    so that where a brewery's own scatter outweighs what is not known they hold for more than that
+    share. Where more than 1 % of the draws have no value, a limit is nan; fewer are left out.
+    With a `log` (outcome -> measured values) also `log_count`, `log_mean`, `log_low` and
+    `log_high`: what the log alone holds, by the exact two-sided factor for the same content and
+    confidence; nan below 2 values.
+    Raises StudyError for shares outside 0 to 1 and for a log of what is no outcome.
     """
+    check_share("content", content)
+    check_share("confidence", confidence)
     plan = Plan(8, rows_for(draws), seed)
     names = tuple(dict.fromkeys((*problem.outcomes, *problem.targets)))
+    for name in log or {}:
+        if name not in names:
+            raise StudyError(f"the log has {name}, which is no outcome.{did_you_mean(name, names)}")
     figures: dict[str, list[list[float]]] = {}
     for held in SCOPES.values():
         values = Evaluator(problem, CommonDraws([problem], plan, by_kind=True, held=held), names)
@@ -97,18 +107,24 @@ def _limits(values: Mapping[str, FloatArray], plan: Plan, content: float) -> dic
     columns: dict[str, list[float]] = {}
     for y in values.values():
         for kind, prefix in _INTERVALS:
-            pooled = coverage_interval(y, content, kind=kind)
-            parts = np.array(
-                [
-                    coverage_interval(part, content, kind=kind)
-                    for part in y.reshape(plan.replicates, plan.rows)
-                ]
-            )
+            pooled = _interval(y, content, kind)
+            replicates = y.reshape(plan.replicates, plan.rows)
+            parts = np.array([_interval(part, content, kind) for part in replicates])
             for side, name in enumerate(("low", "high")):
                 columns.setdefault(prefix + name, []).append(pooled[side])
                 _, error = mean_and_error(np.repeat(parts[:, side], plan.rows), plan)
                 columns.setdefault(f"{prefix}{name}_error", []).append(error)
     return columns
+
+
+def _interval(
+    y: FloatArray, content: float, kind: Literal["symmetric", "shortest"]
+) -> tuple[float, float]:
+    """Return the interval of the draws that have a value; nan where more than 1 % have none."""
+    known = y[np.isfinite(y)]
+    if y.size - known.size > MOST_BAD * y.size:
+        return np.nan, np.nan
+    return coverage_interval(known, content, kind=kind)
 
 
 def long_run_limits(
@@ -124,18 +140,22 @@ def long_run_limits(
     """Return limits holding `content` of the brews for `confidence` of what is not known.
 
     A nested run: for each of `outer` draws of the knowledge, the inner quantiles over `inner`
-    brews with new lots; then quantiles of those over the knowledge. Two arrays (outcomes,).
+    brews with new lots; then quantiles of those over the knowledge. Two arrays (outcomes,); nan
+    where more than 1 % of the brews have no value.
     """
-    tail = (1 - content) / 2
-    lows, highs = [], []
+    tail, rest = (1 - content) / 2, (1 - confidence) / 2
+    ends, bad = [], np.zeros(len(names))
     for table in _nested(problem, names, seed, outer, inner):
-        quantile = np.nanquantile if np.isnan(table).any() else np.quantile
-        ends = quantile(table, [tail, 1 - tail], axis=2)
-        lows.append(ends[0])
-        highs.append(ends[1])
-    low, high = np.concatenate(lows, axis=1), np.concatenate(highs, axis=1)
-    rest = (1 - confidence) / 2
-    return np.quantile(low, rest, axis=1), np.quantile(high, 1 - rest, axis=1)
+        bad += np.count_nonzero(~np.isfinite(table), axis=(1, 2))
+        by_state = quantiles(table.reshape(-1, inner), np.array([tail, 1 - tail]))
+        ends.append(by_state.reshape(2, len(names), -1))
+    low, high = np.concatenate(ends, axis=2)
+    refused = bad > MOST_BAD * outer * inner
+    low_end, high_end = (
+        np.where(refused, np.nan, quantiles(side, np.array([share]))[0])
+        for side, share in ((low, rest), (high, 1 - rest))
+    )
+    return low_end, high_end
 
 
 def _nested(

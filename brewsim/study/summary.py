@@ -55,7 +55,7 @@ def coverage_interval(
     Symmetric leaves (1 - p) / 2 on each side. Source: JCGM 101:2008, 7.7 and 5.3.4 (shortest).
     Raises StudyError for p outside 0 to 1 or values that are not finite.
     """
-    _check_coverage(p)
+    check_share("coverage", p)
     if not np.isfinite(values).all():
         raise StudyError("an interval needs finite values")
     if kind == "symmetric":
@@ -67,9 +67,10 @@ def coverage_interval(
     return float(ordered[start]), float(ordered[start + span])
 
 
-def _check_coverage(coverage: float) -> None:
-    if not 0 < coverage < 1:
-        raise StudyError(f"coverage is a share between 0 and 1, not {coverage}")
+def check_share(what: str, share: float) -> None:
+    """Raise StudyError for a share that is not between 0 and 1."""
+    if not 0 < share < 1:
+        raise StudyError(f"{what} is a share between 0 and 1, not {share}")
 
 
 def summarise(
@@ -85,7 +86,7 @@ def summarise(
     there is where the draws are too few for the ends of the interval.
     Attributes joint_in_target and event_chance, each with _error. Raises StudyError.
     """
-    _check_coverage(coverage)
+    check_share("coverage", coverage)
     limits = stated_targets(draws.attrs) if targets is None else targets
     names = _summarised(draws, limits)
     replicates = int(draws.attrs["replicates"])

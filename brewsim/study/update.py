@@ -150,8 +150,10 @@ def update(
     StudyError when there is nothing to learn from, or when a batch is there twice.
     """
     started = time.perf_counter()
-    if chains % GROUPS:
-        raise StudyError(f"chains must be a multiple of {GROUPS}")
+    if chains % GROUPS or chains < 1:
+        raise StudyError(f"chains must be a multiple of {GROUPS} above 0, not {chains}")
+    if burn < 0 or keep < 1:
+        raise StudyError(f"at least one sweep has to be kept, not {keep} after {burn}")
     model = Model(batches, outliers=outliers)
     run = _start(model, np.random.default_rng(seed), chains, progress)
     run.settle(burn)

@@ -5,15 +5,19 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.special import ndtr, ndtri
 
 from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.families import bernoulli, normal, uniform
 from brewsim.graph.build import build_graph
 from brewsim.study import sampling
-from brewsim.study.problem import Factor, Problem, Target
+from brewsim.study.compare import compare
+from brewsim.study.knobs import turn
+from brewsim.study.problem import Factor, Knob, Problem, Target
 from brewsim.study.sampling import without_events
 from brewsim.study.settled import not_settled
 from brewsim.study.simulate import simulate
+from brewsim.study.specification import specify
 from brewsim.study.summary import coverage_interval, summarise
 from tests.study.linear import linear_problem
 from tests.study.models import pair, weighted
@@ -194,3 +198,40 @@ def test_every_range_of_a_formula_is_looked_at_also_after_one_that_is_kept():
 
     left = {e["quantity"]: e["count"] / 8192 for e in json.loads(draws.attrs["outside"])}
     assert left == pytest.approx({"y": 0.25, "mixed": 1 / 32}, abs=0.003)
+
+
+def root(level, shift):
+    return np.sqrt(level + shift)
+
+
+def rooted(shift):
+    """Return a model whose draws have no value where a standard normal lies below -shift."""
+    return Problem.of(
+        [root],
+        {"level": normal(0, 1)},
+        fixed={"shift": shift},
+        knobs=(Knob("shift", "shift", "shift", low=0.0, high=4.0),),
+    )
+
+
+def test_a_knob_tells_no_interval_where_many_draws_have_no_value_and_how_many():
+    turned = turn(rooted(2.0), "shift", at=[0.0, 3.5]).sel(outcome="root")
+
+    np.testing.assert_allclose(turned["without_value"], [ndtr(0.0), ndtr(-3.5)], atol=0.001)
+    assert np.isnan(turned["low"][0])
+    assert np.isnan(turned["high"][0])
+    assert np.isfinite(turned["middle"]).all()
+    assert np.isfinite(turned["low"][1])
+
+
+def test_a_spec_and_a_comparison_leave_out_a_few_draws_without_a_value():
+    """At a shift of 3.5 it is one draw in 4,300; at 1 one in six, and no limit is told."""
+    few = specify(rooted(3.5), draws=8192).sel(outcome="root", scope="next brew")
+    many = specify(rooted(1.0), draws=8192).sel(outcome="root", scope="next brew")
+    pair_of = compare(rooted(3.5), rooted(3.6), draws=8192).sel(outcome="root")
+
+    wanted = np.sqrt(3.5 + ndtri([0.025, 0.975]))
+    np.testing.assert_allclose([few["low"], few["high"]], wanted, rtol=0.01)
+    assert np.isnan([many["low"], many["high"], many["shortest_low"]]).all()
+    assert float(pair_of["first"]) == pytest.approx(3.5**0.5, rel=0.005)
+    assert float(pair_of["not_finite"]) > 0

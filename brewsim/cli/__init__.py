@@ -38,6 +38,8 @@ def main() -> None:
     except BaseException as error:
         if _is_stop(error):
             _stopped()
+        if _is_cut_off(error):
+            sys.exit(0)  # whoever read the output has read enough, as `head` does
         if isinstance(error, BrewsimError | OSError):
             say.faults(error)
             sys.exit(2)
@@ -51,6 +53,12 @@ def _is_stop(error: BaseException | None) -> bool:
     while error is not None and not isinstance(error, KeyboardInterrupt):
         error = error.__cause__ or error.__context__
     return error is not None
+
+
+def _is_cut_off(error: BaseException) -> bool:
+    """Whether the reader of our output closed it; typer leaves with 1 then."""
+    behind = error.__context__ if isinstance(error, SystemExit) else error
+    return isinstance(behind, BrokenPipeError)
 
 
 def _stopped() -> NoReturn:

@@ -68,6 +68,7 @@ def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
             say.lines(sentence.strip())
         if one.odd:
             typer.echo("")
+    say.lines(*e.count_sentences(explanation))
     for quantity in dict.fromkeys(one.house.outcome for one in explanation.readings):
         row = outcome_of(quantity, units)
         rows = [
@@ -116,7 +117,8 @@ def _content(explanation: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explanati
             for outcome, g in explanation.teaching
         ],
         "sentences": [
-            text for one in explanation.readings for text in e.sentences(one, learned.problem.units)
+            *[t for one in explanation.readings for t in e.sentences(one, learned.problem.units)],
+            *e.count_sentences(explanation),
         ],
     }
 

@@ -119,7 +119,8 @@ def _told(correction: Any) -> str:  # noqa: ANN401 - a Correction
     from brewsim.recipe.showing import shown
 
     decimals = {"min": 0, "kg": 2, "L": 1}[correction.unit]
-    return shown(round(correction.amount, decimals), correction.unit)
+    told = shown(round(correction.amount, decimals), correction.unit)
+    return f"{told} more" if correction.unit == "min" and correction.amount > 0 else told
 
 
 def _mark(corrections: list[Any], correction: Any) -> str:  # noqa: ANN401 - Corrections

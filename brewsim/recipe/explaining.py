@@ -212,6 +212,18 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
     return told
 
 
+def count_sentences(explanation: Explanation) -> list[str]:
+    """Return what was expected of every count of tasters, and how odd the count is."""
+    surprises = iter(explanation.learned.surprises)
+    seen = [(b, r, next(surprises)) for b in explanation.learned.batches for r in b.readings]
+    return [
+        f"{batch.id}, {reading.label}: {reading.value:g} of {reading.trials}, expected "
+        f"{told.low:.0f} to {told.high:.0f}. {odds(told.chance)}"
+        for batch, reading, told in seen
+        if reading.trials
+    ]
+
+
 def _why(one: Explained, row: Outcome) -> list[str]:
     house = one.house
     own, step = [s for s in house.shares if not s.returns], one.step
@@ -234,7 +246,8 @@ def _why(one: Explained, row: Outcome) -> list[str]:
         f"by {with_unit(row, changed(row, step))}.{told}{causes}"
     )
     against_recipe = (
-        f"   Against the recipe's promise ({value(row, one.recipe.reference)}), "
+        f"   Against the recipe's promise, every input at its middle "
+        f"({value(row, one.recipe.reference)}), "
         f"{changed(row, one.recipe.deviation)}: {kinds}. Of that, {changed(row, one.returns())} "
         "comes back in the next reading."
     )

@@ -193,7 +193,10 @@ def _noise(stated: Stated) -> float:
 
 def _counted(quantity: str, noticed: int, asked: int) -> Reading:
     if not quantity.endswith("_share"):
-        raise ValueError(f"{noticed} of {asked} counts people; {quantity} is not a share of them")
+        raise ValueError(
+            f"{noticed} of {asked} counts people; {quantity} is not a share of them; tasters who "
+            "tell the beer by its thiols go under detecting_taster"
+        )
     if not 0 <= noticed <= asked or asked == 0:
         raise ValueError(f"{noticed} of {asked} cannot be")
     return Reading(quantity, noticed, 0.0, trials=asked, label="tasters who noticed")

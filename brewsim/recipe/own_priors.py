@@ -95,6 +95,8 @@ def _in_its_kind(
     name: str, content: Mapping[str, Any], homes: Mapping[str, Collection[str]]
 ) -> str:
     """Return how a table of an ingredient is headed, where it stands outside its kind's."""
+    if name == "instrument":
+        return " An own instrument stands in the log or the recipe, under the same heading."
     inside = [quantity for quantity, table in content.items() if isinstance(table, dict)]
     heads = [
         f'[{kind}."{name}".{quantity}]'

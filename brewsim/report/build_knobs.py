@@ -16,11 +16,17 @@ from brewsim.report.words import (
     shown,
     target_words,
 )
+from brewsim.study.common import CommonDraws, Evaluator
 from brewsim.study.knobs import current_setting, landing, own_settings
 from brewsim.study.problem import Knob, Problem
+from brewsim.study.sampling import Plan
 from brewsim.study.steering import Move, SingleKnob, Steered
 
 WANTED = 0.8
+_LEAD = "thiol_lead"
+_SIDES = {"thiol_activity": "thiol activity", "hop_aroma_activity": "hop aroma activity"}
+"""The two sides of that lead, in odour units: 1 is what half of a panel notices."""
+_FEW_ROWS = 256
 _MOVED = 0.15
 """A knob has a chart where it moves the middle by this share of the widest interval."""
 
@@ -146,7 +152,7 @@ def steered_panel(
     alone = listed(able) if able else "No knob"
     sentences.append(f"{capital(alone)} alone can bring that to {wanted}.")
     if len(steered.singles) > 1:
-        sentences.append(_together(problem, steered, wanted))
+        sentences += [_together(problem, steered, wanted), *_faint(problem, steered)]
     if not steered.reaches:
         sentences += _in_the_way(problem, steered, looks)
     rows = tuple(_single(problem, single, steered.wanted) for single in steered.singles)
@@ -195,6 +201,27 @@ def _together(problem: Problem, steered: Steered, wanted: str) -> str:
             f"settings found give {share}."
         )
     return f"All knobs together do not reach {wanted}. The best is {where}; with {share}."
+
+
+def _faint(problem: Problem, steered: Steered) -> list[str]:
+    """Say it where a lead is reached by settings at which one of its two sides is not noticed."""
+    move = steered.smallest or steered.best
+    names = [name for name in _SIDES if name in problem.graph and name not in problem.targets]
+    if _LEAD not in problem.targets or not names or not move.settings:
+        return []
+    common = CommonDraws([problem], Plan(rows=_FEW_ROWS))
+    values = Evaluator(problem, common, names).at(move.settings)
+    middles = {name: float(np.median(y)) for name, y in values.items()}
+    faint = {name: middle for name, middle in middles.items() if middle < 1}
+    if not faint:
+        return []
+    told = [f"{_SIDES[name]} ({number(middle, None)})" for name, middle in faint.items()]
+    aims = " and ".join(f'{name} = "at least 2"' for name in faint)
+    sentence = (
+        f"Too faint: there the middle of {listed(told)} is below 1 odour unit, which half of a "
+        f"panel does not notice. A lead says nothing of how much there is: aim at {aims} as well."
+    )
+    return [sentence]
 
 
 def _settings(problem: Problem, move: Move) -> str:

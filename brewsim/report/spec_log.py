@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from brewsim.report.build import Looks
 from brewsim.report.content import Look, Table
 from brewsim.report.spec_studies import SpecStudies
-from brewsim.report.spec_targets import finer
-from brewsim.report.words import capital, lower, number, shown, with_unit
+from brewsim.report.words import capital, finer, lower, number, shown, with_unit
 from brewsim.study.observed import Observed, needed_spread
 from brewsim.study.problem import Target
 from brewsim.study.tolerance import FEW_BATCHES, wilks_sample_size

@@ -9,6 +9,7 @@ from brewsim.report.spec_studies import SURE, SpecStudies, Verdict
 from brewsim.report.words import (
     all_of,
     capital,
+    finer,
     in_hundred,
     lower,
     number,
@@ -149,12 +150,6 @@ def _accepted(accepted: Target, look: Look) -> str:
         return "no reading can"
     limits = limits_of([accepted.lower, accepted.upper], finer(look))
     return target_words(limits, finer(look))
-
-
-def finer(look: Look) -> Look:
-    """Return the look with one more decimal."""
-    decimals = None if look.decimals is None else look.decimals + 1
-    return Look(look.label, look.unit, decimals, look.per_model, look.fold, look.verb)
 
 
 def _of_thousand(share: float) -> str:

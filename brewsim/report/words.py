@@ -46,6 +46,12 @@ def times(doublings: float) -> str:
     return f"{text.rstrip('0').rstrip('.') if '.' in text else text}×"
 
 
+def finer(look: Look) -> Look:
+    """Return the look with one more decimal."""
+    decimals = None if look.decimals is None else look.decimals + 1
+    return Look(look.label, look.unit, decimals, look.per_model, look.fold, look.verb)
+
+
 def shown(value: float, look: Look) -> str:
     """Return a value of an outcome without its unit (a fold carries its ×)."""
     return times(value) if look.fold else number(value, look.decimals)

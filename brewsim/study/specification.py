@@ -18,7 +18,7 @@ from brewsim.study.knobs import mean_and_error, quantiles
 from brewsim.study.latents import latents
 from brewsim.study.problem import Problem, Target
 from brewsim.study.sampling import Assembly, Plan, rows_for, scores
-from brewsim.study.summary import MOST_BAD, check_share, coverage_interval, lands
+from brewsim.study.summary import MOST_BAD, check_share, coverage_interval, grain, lands
 from brewsim.study.tolerance import summarise_log
 
 SCOPES = {
@@ -105,7 +105,10 @@ def _log_limits(
 
 def _limits(values: Mapping[str, FloatArray], plan: Plan, content: float) -> dict[str, list[float]]:
     columns: dict[str, list[float]] = {}
+    ends = [(1 - content) / 2, (1 + content) / 2]
     for y in values.values():
+        known = y[np.isfinite(y)]
+        least = grain(known, ends, plan.replicates) if known.size else np.zeros(2)
         for kind, prefix in _INTERVALS:
             pooled = _interval(y, content, kind)
             replicates = y.reshape(plan.replicates, plan.rows)
@@ -113,6 +116,8 @@ def _limits(values: Mapping[str, FloatArray], plan: Plan, content: float) -> dic
             for side, name in enumerate(("low", "high")):
                 columns.setdefault(prefix + name, []).append(pooled[side])
                 _, error = mean_and_error(np.repeat(parts[:, side], plan.rows), plan)
+                if kind == "symmetric" and np.isfinite(error):
+                    error = max(error, float(least[side]))
                 columns.setdefault(f"{prefix}{name}_error", []).append(error)
     return columns
 

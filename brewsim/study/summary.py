@@ -17,6 +17,8 @@ from brewsim.study.replicates import Flags, Places, half_width
 MOST_BAD = 0.01
 """Above this share of draws without a value, no interval is given."""
 
+_GRAIN = 0.375
+
 FIGURES = ("estimate", "median", "standard_uncertainty", "low", "high")
 
 
@@ -24,8 +26,9 @@ FIGURES = ("estimate", "median", "standard_uncertainty", "low", "high")
 class Outcome:
     """One outcome's figures, pooled and by replicate, and the draws behind them.
 
-    `pooled` is (figures,), `replicated` (replicates, figures); chances are (1 + replicates,),
-    the pooled one first; `bad` of `count` draws had no value.
+    `pooled` is (figures,), `replicated` (replicates, figures), `grain` (figures,) the least error
+    they can have; chances are (1 + replicates,), the pooled one first; `bad` of `count` draws had
+    no value.
     """
 
     name: str
@@ -36,6 +39,7 @@ class Outcome:
     count: int
     landed: FloatArray
     landed_with_events: FloatArray
+    grain: FloatArray | float = 0.0
 
 
 @dataclass(frozen=True)
@@ -173,7 +177,30 @@ def _outcome(
         int(counted.sum()),
         nothing if landed is None else shares(landed, usual),
         nothing if landed is None else shares(landed, None),
+        _grains(values[good], len(values), scale, coverage),
     )
+
+
+def _grains(values: FloatArray, replicates: int, scale: str, coverage: float) -> FloatArray:
+    """Return the grain of each figure that is a quantile; 0 for the others."""
+    if values.size < 2:
+        return np.zeros(len(FIGURES))
+    low, median, high = grain(values, [(1 - coverage) / 2, 0.5, (1 + coverage) / 2], replicates)
+    return np.array([0.0 if scale == "linear" else median, median, 0.0, low, high])
+
+
+def grain(values: FloatArray, shares: Sequence[float], replicates: int) -> FloatArray:
+    """Return the least sampling error, half of a 95 % interval, of quantiles of pooled replicates.
+
+    Where one factor decides, every replicate of well-spread points has one point in each stretch
+    of probability 1/rows. The pooled quantile is then an order statistic of as many points as
+    there are replicates, uniform over such a stretch, and the replicates' own quantiles scatter
+    less than it does. 95 % of it lies within 3/8 of the stretch.
+    """
+    reach = _GRAIN * replicates / values.size
+    ends = [np.clip(np.asarray(shares) + side * reach, 0, 1) for side in (-1, 1)]
+    below, above = np.quantile(values, ends)
+    return np.asarray(above - below) / 2
 
 
 def _figures(values: FloatArray, scale: str, coverage: float) -> FloatArray:
@@ -212,7 +239,7 @@ def table(
     columns: dict[str, list[float]] = {}
     for outcome in outcomes:
         refused = outcome.bad > MOST_BAD * outcome.count
-        errors = half_width(outcome.replicated)
+        errors = np.maximum(half_width(outcome.replicated), outcome.grain)
         for place, figure in enumerate(FIGURES):
             hidden = refused and figure in {"low", "high"}
             value, error = float(outcome.pooled[place]), float(errors[place])

@@ -1,11 +1,20 @@
 """Fifty equally likely batches as fifty dots, piled where they are likely."""
 
+import math
 from collections.abc import Sequence
 
 from brewsim.report.content import Limits, Outcome, Table
 from brewsim.report.figures import style
 from brewsim.report.figures.sketch import Sketch
-from brewsim.report.words import expectation, is_inside, landing, shown, target_words, with_unit
+from brewsim.report.words import (
+    expectation,
+    finer,
+    is_inside,
+    landing,
+    shown,
+    target_words,
+    with_unit,
+)
 
 _COLUMNS = 24
 _MARGINS = (12, 12, 8, 46)
@@ -96,10 +105,19 @@ def _span(at: Sequence[float], target: Limits | None) -> tuple[float, float]:
     return low - pad, high + pad
 
 
+def _between(outcome: Outcome, below: int) -> float:
+    """Return the value that so many dots lie below: half way to the next one."""
+    low, high = outcome.dots[below - 1], outcome.dots[below]
+    if outcome.scale != "linear" and not outcome.look.fold and low > 0:
+        return math.sqrt(low * high)
+    return (low + high) / 2
+
+
 def _twin(outcome: Outcome) -> Table:
-    look, dots = outcome.look, outcome.dots
+    look = outcome.look
+    fine = finer(look)
     rows = [
-        (f"{share} in 50 below", with_unit(shown(dots[share - 1], look), look))
+        (f"{share} in 50 below", with_unit(shown(_between(outcome, share), fine), fine))
         for share in (3, 5, 10, 15, 20, 25, 30, 35, 40, 45, 48)
     ]
     rows.append(

@@ -195,7 +195,7 @@ def _counted(quantity: str, noticed: int, asked: int) -> Reading:
     if not quantity.endswith("_share"):
         raise ValueError(
             f"{noticed} of {asked} counts people; {quantity} is not a share of them; tasters who "
-            "tell the beer by its thiols go under detecting_taster"
+            "tell the beer by its thiols go under tasters"
         )
     if not 0 <= noticed <= asked or asked == 0:
         raise ValueError(f"{noticed} of {asked} cannot be")

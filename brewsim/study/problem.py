@@ -373,7 +373,7 @@ def _check_knob(problem: Problem, knob: Knob) -> None:
     rows = len(np.atleast_1d(problem.fixed[knob.quantity]))
     if knob.row is not None and not 0 <= knob.row < rows:
         raise StudyError(f"knob {knob.id}: {knob.quantity} has no row {knob.row}")
-    if not (math.isfinite(knob.low) and math.isfinite(knob.high) and knob.low <= knob.high):
+    if not (math.isfinite(knob.low) and knob.low <= knob.high):
         raise StudyError(f"knob {knob.id} is turned from {knob.low} to {knob.high}: no such range")
     if not knob.step >= 0:
         raise StudyError(f"knob {knob.id}: its steps cannot be {knob.step}")

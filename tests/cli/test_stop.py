@@ -29,3 +29,17 @@ def test_ctrl_c_ends_a_report_soon_with_130_and_leaves_nothing(demo, tmp_path, a
     assert "Traceback" not in out + err
     assert time.monotonic() - asked < 10
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_reader_that_has_read_enough_is_no_fault_of_ours(demo):
+    with subprocess.Popen(
+        [sys.executable, "-m", "brewsim", "check", demo("lager")],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    ) as running:
+        running.stdout.close()
+        said = running.stderr.read()
+        running.wait(timeout=60)
+
+    assert running.returncode == 0
+    assert b"Traceback" not in said

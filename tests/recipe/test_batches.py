@@ -118,6 +118,7 @@ def test_a_refractometer_reading_of_beer_needs_the_one_before():
         ('bitterness = ["22 IBU", "22 IBU"]', "twice"),
         ('tasters = "9 of 7"', "cannot be"),
         ('tasters = "60 %"', "7 of 10"),
+        ('thiol_lead = "7 of 9"', "go under tasters"),
         ('energy_kcal_l = "450 kcal/L"', "±"),
         ('bitterness = "20 to 30 IBU or so"', "bitterness"),
     ],

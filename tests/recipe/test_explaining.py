@@ -1,10 +1,12 @@
 """Explanations of a log: each reading by its own, and nothing said that is not known."""
 
+import re
+
 import pytest
 
 from brewsim.cli.explain import _content
 from brewsim.recipe.batches import parse_batches
-from brewsim.recipe.explaining import explained, sentences, spread_sentence
+from brewsim.recipe.explaining import count_sentences, explained, sentences, spread_sentence
 from brewsim.recipe.priors import load_priors
 from brewsim.recipe.told_readings import counted, told_in
 from brewsim.study.next_reading import Spread
@@ -18,6 +20,7 @@ date = 2024-09-14
 [batch.readings]
 OG = ["1.044", "1.080 ± 0.001"]
 alcohol = "44 %"
+tasters = "7 of 9"
 """
 
 
@@ -41,6 +44,16 @@ def test_two_readings_of_one_quantity_are_each_told_with_their_own_causes(told):
     for row in content:
         step = row["measured"] - row["promised"]
         assert sum(row["by_kind"].values()) == pytest.approx(step, rel=1e-9, abs=1e-12)
+
+
+def test_a_count_of_tasters_is_told_beside_what_was_expected(told):
+    (sentence,) = count_sentences(told)
+
+    assert sentence.startswith("A, tasters who noticed: 7 of 9, expected ")
+    assert "That is " in sentence
+    assert sentence in _content(told)["sentences"]
+    low, high = map(int, re.search(r"expected (\d+) to (\d+)\.", sentence).groups())
+    assert 0 <= low <= high <= 9
 
 
 def test_how_odd_a_batch_is_in_its_house_is_not_told_of_fewer_than_three(told):

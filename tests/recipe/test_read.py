@@ -87,6 +87,7 @@ WRONG = [
     ("top", 'name = ["a", "b"]', "write it as one text in quotes"),
     ("top", "boil = 60 min", 'has no quotes; write boil = "60 min"'),
     ("top", "= 3", "is not TOML"),
+    ("hop", 'mass = "-1 g"', "-1 g is outside 0 g"),
     ("malt", 'mass = "0 kg"', "0 kg is not above 0. Leave the line out instead"),
     ("malt", 'mass = "-4 kg"', "-4 kg is outside"),
     ("malt", 'mass = "4.3 L"', "write kg, g, lb or oz"),

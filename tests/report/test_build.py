@@ -6,12 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from brewsim.distributions.families import lognormal
 from brewsim.report.build import content_of, kinds_of, looks_of, quantiles
-from brewsim.report.build_knobs import _chances, steered_panel
+from brewsim.report.build_knobs import _chances, _faint, steered_panel
 from brewsim.report.build_notes import events_of, outside_of
 from brewsim.report.words import count_inside
-from brewsim.study.problem import Target
-from brewsim.study.steering import steer
+from brewsim.study.problem import Knob, Problem, Target
+from brewsim.study.steering import Move, steer
 
 
 def outcome(made, name):
@@ -147,6 +148,40 @@ def test_a_knob_that_reaches_the_chance_alone_gives_its_bracket(made):
     assert "Hop mass alone can bring that to 8 chances in 10." in panel.sentences
     assert " g to " in rows["Hop mass"][2]
     assert "cannot get there" in rows["Powder dose"][2]
+
+
+def thiol_activity(powder, release):
+    return powder * release
+
+
+def hop_aroma_activity(late, release):
+    return late + 0.0 * release
+
+
+def thiol_lead(thiol_activity, hop_aroma_activity):
+    return np.log2((1 + thiol_activity) / (1 + hop_aroma_activity))
+
+
+def led(powder, late):
+    """Return what is said of settings, both in odour units, that were found for a lead."""
+    problem = Problem.of(
+        [thiol_activity, hop_aroma_activity, thiol_lead],
+        {"release": lognormal(1.0, 0.3)},
+        fixed={"powder": 8.0, "late": 1.0},
+        targets={"thiol_lead": Target(-1, 1)},
+        knobs=tuple(Knob(k, k, k, low=0.0, high=9.0) for k in ("powder", "late")),
+    )
+    move = Move({"powder": powder, "late": late}, 0.5, 0.01, 0.5, 0.5, 1.0)
+    return _faint(problem, replace(steer(problem, chance=0.5), smallest=move))
+
+
+def test_a_lead_between_two_things_nobody_notices_is_said():
+    (both,), (one,), none = led(0.4, 0.3), led(4.0, 0.5), led(4.0, 3.0)
+
+    assert "thiol activity (0.40) and hop aroma activity (0.30) is below 1 odour unit" in both
+    assert 'aim at thiol_activity = "at least 2" and hop_aroma_activity = "at least 2"' in both
+    assert "the middle of hop aroma activity (0.50) is" in one
+    assert none == []
 
 
 @pytest.mark.parametrize(

@@ -56,6 +56,17 @@ def test_there_are_fifty_dots_and_those_in_the_target_have_another_shape():
     assert (inside.marker.symbol, outside.marker.symbol) == ("circle", "diamond-open")
 
 
+def test_the_table_of_dots_tells_values_between_them():
+    """Half of the dots lie below the middle; in folds the way between two dots is a ratio."""
+    outcome = replace(ALCOHOL, dots=tuple(4.0 + 0.02 * n for n in range(50)), middle=4.49)
+    rows = dict(dots.quantile_dots(outcome).table.rows)
+    ratios = replace(outcome, scale="log2", dots=tuple(2.0 ** (n / 2) for n in range(50)))
+
+    assert rows["25 in 50 below"] == "4.49 % ABV"
+    assert rows["3 in 50 below"] == "4.05 % ABV"
+    assert dots._between(ratios, 25) == pytest.approx(2.0 ** (24.5 / 2))
+
+
 def test_the_target_is_hatched_between_its_limits():
     (band,) = traces(dots.quantile_dots(ALCOHOL).figure, "target")
 

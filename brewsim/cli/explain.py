@@ -85,7 +85,8 @@ def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
         typer.echo("")
     for spread in explanation.spreads:
         say.lines(e.spread_sentence(spread, units))
-    typer.echo("")
+    if explanation.spreads:
+        typer.echo("")
     say.lines("What one further reading per batch would leave of the next forecast's spread:")
     say.lines(*e.teaching_sentences(explanation), *explanation.remarks)
 

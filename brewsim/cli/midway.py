@@ -120,7 +120,9 @@ def _told(correction: Any) -> str:  # noqa: ANN401 - a Correction
 
     decimals = {"min": 0, "kg": 2, "L": 1}[correction.unit]
     told = shown(round(correction.amount, decimals), correction.unit)
-    return f"{told} more" if correction.unit == "min" and correction.amount > 0 else told
+    if correction.unit != "min" or correction.amount == 0:
+        return told
+    return f"{told} {'more' if correction.name == 'boil longer' else 'less'}"
 
 
 def _mark(corrections: list[Any], correction: Any) -> str:  # noqa: ANN401 - Corrections

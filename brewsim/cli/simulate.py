@@ -9,6 +9,7 @@ from brewsim.cli import say
 from brewsim.cli.loading import draws_of, load
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 
+_PRESSURE = "rating_excess_vol"
 _ROUGH = 0.15
 """Sampling error of an interval's end, in standard deviations, from which on it is said."""
 
@@ -35,13 +36,19 @@ def simulate(
     wanted = draws_of(draws)
     loaded = load(recipe, priors, house)
     with say.progress("simulating", quiet=quiet or json) as progress:
-        drawn = brewsim.simulate(loaded.problem, draws=wanted, seed=seed, progress=progress)
-    summary = brewsim.summarise(drawn)
+        keep = [name for name in (_PRESSURE,) if name in loaded.problem.graph]
+        drawn = brewsim.simulate(
+            loaded.problem, draws=wanted, seed=seed, keep=keep, progress=progress
+        )
+    summary = brewsim.summarise(drawn.drop_vars(keep))
+    dangers = _dangers(loaded, drawn)
     if save is not None:
         write_netcdf(drawn, save)
     if json:
-        say.as_json(summary_content(loaded.recipe.name, drawn, summary))
+        content = summary_content(loaded.recipe.name, drawn, summary)
+        say.as_json({**content, "dangers": dangers})
         return
+    say.lines(*dangers)
     rows = []
     looks = shown.rows(loaded.problem, summary["outcome"].to_numpy().tolist())
     for name, look in looks.items():
@@ -61,6 +68,15 @@ def simulate(
     if joint is not None and loaded.problem.targets:
         say.lines(f"All targets together: {shown.in_fifty(float(joint))}.")
     say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.", *_cautions(drawn, loaded.problem))
+
+
+def _dangers(loaded: Any, drawn: Any) -> list[str]:  # noqa: ANN401 - a Loaded and a Dataset
+    """Return the gravest cautions alone; the page has them all."""
+    from brewsim.report.cautions import dangers
+    from brewsim.report.facts import facts_of
+
+    facts = facts_of(loaded.recipe, loaded.problem, loaded.priors, drawn)
+    return [f"DANGER. {d.title}: {d.text}" for d in dangers(facts) if d.level == "stop"]
 
 
 def _cautions(drawn: Any, problem: Any) -> list[str]:  # noqa: ANN401 - a Dataset and a Problem

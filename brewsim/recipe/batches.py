@@ -20,7 +20,7 @@ from brewsim.recipe.log_tables import tables_of
 from brewsim.recipe.measurements import Calibration, Notebook
 from brewsim.recipe.outcomes import quantity_of
 from brewsim.recipe.own_instruments import Instruments
-from brewsim.recipe.possible import contradictions
+from brewsim.recipe.possible import contradictions, of_another_size
 from brewsim.recipe.priors import Priors, load_priors
 from brewsim.recipe.read import read_text
 from brewsim.recipe.stated import line_of
@@ -123,7 +123,7 @@ def _readings(entry: Entry, book: Notebook, faults: list[Fault]) -> list[Reading
             except ValueError as error:
                 line = line_of(written) or entry.line
                 faults.append((line, in_words(line, f"batch {entry.id}, {name}", str(error))))
-    told = contradictions(found)
+    told = [*contradictions(found), *of_another_size(found, book.problem)]
     faults += [(entry.line, in_words(entry.line, f"batch {entry.id}", what)) for what in told]
     return found
 

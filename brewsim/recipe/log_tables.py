@@ -19,6 +19,7 @@ _WHAT = "(what? head the column changed hop 1 lot)"
 """Stands for the line that was changed where the heading does not say which."""
 _DATE = re.compile(r"line \d+: “date\s*=\s*[^”]*” has no quotes")
 """Quotes would be no help to a date: it is refused, or taken, where it is read as one."""
+_NO_DAY = "1970-01-01"
 _NUMBERS = ("", " no", " nr", " number", " id", " name")
 _PLAIN = ("id", "date", "notes", "recipe")
 _NAMES = dict.fromkeys(("name", "number"), "id")
@@ -71,6 +72,9 @@ def _csv(text: str, where: str) -> tuple[dict[str, Any], list[Fault]]:
     if "id" not in [_heading(cell) for cell in head]:
         told = "no column is headed batch; head the one with the names of the batches so"
         faults.append((head_line, f"line {head_line}: {told}"))
+    if "date" not in [_heading(cell) for cell in head]:
+        told = "no column is headed date; head one so, with days such as 2026-03-14 below it"
+        faults.append((head_line, f"line {head_line}: {told}"))
     return {"batch": batches, LINE_KEY: head_line}, faults
 
 
@@ -81,7 +85,9 @@ def _heading(cell: str) -> str:
 
 def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) -> dict[str, Any]:
     plain = [_heading(cell) for cell in head]
-    batch: dict[str, Any] = {LINE_KEY: line, "date": Written(_date_of(plain), line)}
+    batch: dict[str, Any] = {LINE_KEY: line, "date": Written("", line)}
+    if "date" not in plain:
+        batch["date"] = Written(_NO_DAY, line)  # the missing column is told once
     readings: dict[str, Any] = {LINE_KEY: line}
     changed: dict[str, Any] = {LINE_KEY: line}
     for name, cell in zip(head, row, strict=False):
@@ -101,11 +107,6 @@ def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) 
         if "id" in plain:
             faults.append((line, f"line {line}: the cell under batch is empty; name the batch"))
     return batch | {"readings": readings, "changed": changed}
-
-
-def _date_of(headings: list[str]) -> str:
-    """Return what stands for a date until a cell gives one; none of it can be read as a date."""
-    return "" if "date" in headings else "no column is headed date"
 
 
 def _add_reading(

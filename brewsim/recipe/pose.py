@@ -4,6 +4,7 @@ An input whose name has a prior becomes a factor (or, without spread, a fixed nu
 only what a recipe says is code.
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from brewsim.errors import InputError
 from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
 from brewsim.recipe.beer import beer_graph
+from brewsim.recipe.conversion import gravity_of
 from brewsim.recipe.hop_lots import faults_of_hops
 from brewsim.recipe.idle import without_idle
 from brewsim.recipe.in_vain import given_twice, overruled
@@ -268,6 +270,23 @@ def _targets(work: Posed) -> dict[str, Target]:
             phrase.low if phrase.kind != "at_most" else None,
             phrase.high if phrase.kind != "at_least" else None,
         )
+    wort, beer = (
+        _as_gravity(targets, name) for name in ("original_gravity_sg", "final_gravity_sg")
+    )
+    if wort.ends[1] <= beer.ends[0]:
+        faults.append(
+            "targets: a beer cannot be denser than its wort; are the two gravities swapped?"
+        )
     if faults:
         raise InputError(work.recipe.name, faults)
     return targets
+
+
+def _as_gravity(targets: Mapping[str, Target], name: str) -> Target:
+    """Return the target of a gravity, also where its extract is aimed at; open if neither is."""
+    if TWINS[name] not in targets:
+        return targets.get(name, Target())
+    extract = targets[TWINS[name]]
+    return Target(
+        *(None if end is None else gravity_of(end) for end in (extract.lower, extract.upper))
+    )

@@ -3,12 +3,16 @@
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
+from brewsim.graph.evaluate import evaluate
 from brewsim.recipe.conversion import gravity_of
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.outcomes import TWINS, outcome_of
 from brewsim.recipe.showing import shown
 from brewsim.study.measured import Reading
 from brewsim.study.problem import Problem
+from brewsim.study.sampling import Assembly
 
 _POSSIBLE = {
     "SG": (0.98, 1.2),
@@ -30,6 +34,8 @@ _WEIGHED = {
     "precursor": '"precursor 1 dose" = "2 g/L"',
 }
 """How a batch says what it took of one of a list, by the list."""
+_OTHER_SIZE = 3.0
+"""A batch is never so many times as large, or as small, as its recipe."""
 _BEFORE_SUGARS = ("preboil_gravity_sg", "preboil_extract_plato")
 
 
@@ -74,6 +80,26 @@ def contradictions(readings: Sequence[Reading]) -> list[str]:
     if worts and beers and max(beers) > max(worts):
         return [f"beer ({max(beers):.4g}) cannot be denser than its wort ({max(worts):.4g})"]
     return []
+
+
+def of_another_size(readings: Sequence[Reading], problem: Problem) -> list[str]:
+    """Return which volumes are those of another brew, many times as large or as small."""
+    volumes = [r for r in readings if r.known is None and r.quantity.endswith("volume_l")]
+    if not volumes:
+        return []
+    graph = problem.graph.pruned([r.quantity for r in volumes])
+    middle = Assembly(problem, graph.inputs).values(np.zeros((len(problem.factors), 1)))
+    planned = evaluate(graph, middle)
+    told = []
+    for reading in volumes:
+        plan = float(planned[reading.quantity].ravel()[0])
+        if not plan / _OTHER_SIZE < reading.value < plan * _OTHER_SIZE:
+            read, wanted = (
+                shown(v, "L", twin=False) for v in (reading.value, float(f"{plan:.3g}"))
+            )
+            label = outcome_of(reading.quantity).label
+            told.append(f"{label} of {read}, where this recipe makes {wanted}: is it its batch?")
+    return told
 
 
 def _gravity(reading: Reading) -> float:

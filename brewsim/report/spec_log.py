@@ -132,7 +132,9 @@ def _needed(found: Observed, studies: SpecStudies, target: Target, look: Look) -
     now = _sd(found.summary.standard_deviation, found, look)
     if spread >= found.summary.standard_deviation:
         return f"The logged spread is small enough for {wish} of 100 inside."
-    scattered = sorted(studies.budget.get(found.outcome, ()), key=lambda b: -(b.batch + b.lot))
+    near = studies.within_reach
+    able = [b for b in studies.budget.get(found.outcome, ()) if not near or b.factor in near]
+    scattered = sorted(able, key=lambda b: -(b.batch + b.lot))
     first = f" Tighten {scattered[0].label} first: it scatters most." if scattered else ""
     return (
         f"For {wish} of 100 inside, the standard deviation has to come down from {now} to "

@@ -118,6 +118,7 @@ class SpecStudies:
     budget: Mapping[str, tuple[Budget, ...]] = field(default_factory=dict)
     tightened: Mapping[str, tuple[Tightening, ...]] = field(default_factory=dict)
     tightened_chance: float = WANTED_CHANCE
+    within_reach: frozenset[str] = frozenset()
     worths: Worths | None = None
     runs: Mapping[str, InARow] = field(default_factory=dict)
     folds: Mapping[str, float] = field(default_factory=dict)
@@ -160,6 +161,7 @@ def spec_studies(
         batches=wish.batches,
         budget=variance_budget(held, list(targets), seed=seed) if targets else {},
         tightened=_tightened(held, wish, values, seed),
+        within_reach=within_reach(held),
         tightened_chance=wish.chance,
         worths=_worths(held, priors, seed),
         runs={n: in_a_row(held, n, targets[n], seed=seed) for n in _asked_for(wish, values, held)},
@@ -237,13 +239,26 @@ def _by_label(rule: Rule) -> bool:
     return rule.kind == "duty step" and rule.quantity == STRENGTH
 
 
+def within_reach(problem: Problem) -> frozenset[str]:
+    """Return the factors somebody can turn or measure; empty where the problem does not say."""
+    return frozenset(f.id for f in problem.factors if f.turnable or f.measurable)
+
+
 def _tightened(
     problem: Problem, asked: Asked, values: Mapping[str, FloatArray], seed: int
 ) -> dict[str, tuple[Tightening, ...]]:
     """Ask what to tighten for every want, or else for the target that is met least often."""
     names = _asked_for(asked, values, problem)
     return {
-        name: tighten(problem, name, chance=asked.chance, pairs=3, draws=8192, seed=seed)
+        name: tighten(
+            problem,
+            name,
+            chance=asked.chance,
+            among=within_reach(problem),
+            pairs=3,
+            draws=8192,
+            seed=seed,
+        )
         for name in names
         if is_inside(values[name], problem.targets[name]).mean() < asked.chance
     }

@@ -4,7 +4,7 @@ Around the median and downstream only, so that skewed factors and nonlinear mode
 formula.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -109,6 +109,7 @@ def tighten(
     uncertainty: float | None = None,
     chance: float | None = None,
     kinds: frozenset[str] = TIGHTENED,
+    among: Collection[str] = (),
     pairs: int = 4,
     draws: int = 32_768,
     seed: int = 1,
@@ -118,13 +119,15 @@ def tighten(
     Give either a wanted standard `uncertainty` of the outcome or a wanted `chance` of its target.
     Factors that cannot reach it alone say the best they can do; the most promising of those are
     tried in `pairs`. Only the kinds named are shrunk: lots and batches for what a brewer can
-    tighten, knowledge and lots for what a measurement would take away.
+    tighten, knowledge and lots for what a measurement would take away. `among` are the ids of
+    the factors to try; empty for all.
     """
     if (uncertainty is None) == (chance is None):
         raise StudyError("state one thing to reach: an uncertainty or a chance")
     if chance is not None and outcome not in problem.targets:
         raise StudyError(f"{outcome} has no target, so there is no chance to reach")
     tightener = Tightener(problem, outcome, kinds=kinds, draws=draws, seed=seed)
+    tried = [f for f in tightener.candidates if not among or f.id in among]
 
     def short(scale: float, *factors: Factor) -> float:
         """Above zero while the wish is not met."""
@@ -137,7 +140,7 @@ def tighten(
             return tightener.uncertainty(scale, *factors)
         return tightener.chance(scale, *factors)
 
-    singles = [_tightening(short, figure, tightener, (f,)) for f in tightener.candidates]
+    singles = [_tightening(short, figure, tightener, (f,)) for f in tried]
     order = sorted(singles, key=lambda t: _rank(t, uncertainty is not None))
     short_of_it = [t for t in order if not t.reaches][: pairs + 1]
     duos = [

@@ -4,6 +4,7 @@ import json
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -146,3 +147,20 @@ def test_wrong_input_exits_with_2_and_every_fault(tmp_path):
     assert "Traceback" not in done.stderr
     assert all(word in done.stderr for word in ("US gal", "boil", "colour", "faults"))
     assert [p.name for p in tmp_path.iterdir()] == ["wrong.toml"]
+
+
+def test_bottles_that_could_burst_come_before_the_numbers(run, demo, tmp_path):
+    text = Path(demo("bitter")).read_text(encoding="utf-8")
+    recipe = tmp_path / "lively.toml"
+    package = '[package]\ncontainer = "bottle"\npriming = "25 g/L sucrose"\nrating = "3 vol"\n'
+    before, _, after = text.partition("[package]")
+    recipe.write_text(before + package + after[after.index("\n[") :], "utf-8")
+
+    said = run("simulate", recipe, "--draws", "256").output
+    calm = run("simulate", demo("bitter"), "--draws", "256").output
+    content = json.loads(run("simulate", recipe, "--draws", "256", "--json").output)
+
+    assert said.startswith("DANGER. ")
+    assert "forced-ferment test" in said
+    assert "DANGER" not in calm
+    assert len(content["dangers"]) == 1

@@ -51,3 +51,12 @@ def test_a_recipe_in_plato_is_shown_in_plato(run, tmp_path, demo):
 
     assert "°P" in result.output
     assert "SG" not in result.output
+
+
+def test_minutes_of_a_shorter_boil_are_less(run, demo):
+    strong = ("--reading", "preboil_gravity_sg = 1.046 ± 0.001")
+    said = " ".join(run("midway", demo("bitter"), *strong).output.split())
+
+    assert "shorter" in said
+    assert re.search(r"\d+ min less", said)
+    assert " min more" not in said

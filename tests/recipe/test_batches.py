@@ -293,3 +293,11 @@ def test_a_law_every_log_of_any_readings_has_a_likelihood(read, changed):
 
     assert np.isfinite(model.log_likelihood(state)).all()
     assert np.isfinite(model.slopes(state)[2]).all()
+
+
+@pytest.mark.parametrize("volume", ["900 L", "2 L"])
+def test_a_batch_of_another_size_is_of_another_recipe(volume):
+    (told,) = faults_of([f'fermenter_volume = "{volume}"'])
+
+    assert f"of {volume}, where this recipe makes 2" in told
+    assert "is it its batch?" in told

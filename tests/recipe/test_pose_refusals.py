@@ -77,3 +77,21 @@ def test_all_that_only_priors_can_show_comes_in_one_error(written):
         pose(recipe)
 
     assert len(caught.value.faults) == 3
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        'original_gravity = "1.009 to 1.013"\nfinal_gravity = "1.043 to 1.047"',
+        'OG = "2.2 to 3.2 °P"\nFG = "at least 1.040"',
+    ],
+)
+def test_a_beer_denser_than_its_wort_is_not_aimed_at(written, lines):
+    with pytest.raises(InputError, match="are the two gravities swapped"):
+        pose(written(more=f"[targets]\n{lines}\n"))
+
+
+def test_gravities_that_may_meet_are_aimed_at(written):
+    more = '[targets]\noriginal_gravity = "1.045 to 1.050"\nfinal_gravity = "at most 1.050"\n'
+
+    assert set(pose(written(more=more)).targets) == {"original_gravity_sg", "final_gravity_sg"}

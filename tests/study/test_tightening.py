@@ -136,3 +136,11 @@ def test_the_most_promising_are_tried_in_pairs_first(pairs, found):
     tried = tighten(three(), "total", uncertainty=3.2, pairs=pairs)
 
     assert [t.factors for t in tried if len(t.factors) == 2] == found
+
+
+def test_only_those_within_reach_are_tried():
+    """Without c nothing falls below the root of 36 + 9."""
+    found = tighten(three(), "total", uncertainty=2.5, among={"a", "b"})
+
+    assert [t.factors for t in found] == [("b",), ("a",)]
+    assert found[0].best == pytest.approx(np.sqrt(40), rel=0.01)

@@ -225,7 +225,7 @@ class Problem:
             if not isinstance(kinds, Kinds):
                 raise StudyError(f"{quantity}: its kinds are shares, Kinds(...), not {kinds!r}")
             rows.append(Factor(quantity, quantity, None, quantity, distribution, kinds, quantity))
-        return Problem(
+        problem = Problem(
             graph=graph,
             fixed=constants,
             factors=tuple(rows),
@@ -236,6 +236,9 @@ class Problem:
             correlations=correlations,
             name=name,
         )
+        for knob in knobs:
+            _check_knob(problem, knob)
+        return problem
 
     def __repr__(self) -> str:
         """Return what it is and how much of it there is: the graph itself is long."""
@@ -339,8 +342,6 @@ def _check(problem: Problem) -> None:
     missing = sorted(set(problem.graph.inputs) - provided)
     if missing:
         raise StudyError(f"nothing provides: {', '.join(missing)}")
-    for knob in problem.knobs:
-        _check_knob(problem, knob)
 
 
 def _check_asked(problem: Problem) -> None:

@@ -158,17 +158,17 @@ def test_long_run_limits_are_a_brewerys_quantile_moved_by_what_is_not_known():
 
 
 def test_long_run_limits_leave_draws_without_a_value_out():
-    """The square root of N(2, 1): a fortieth has none, the rest keep their quantiles."""
+    """The square root of N(3, 1): one in 740 has none, the rest keep their quantiles."""
 
     def rooted(brews):
         return np.sqrt(brews)
 
-    problem = Problem.of([rooted], {"brews": (normal(2, 1), BREW)})
+    problem = Problem.of([rooted], {"brews": (normal(3, 1), BREW)})
     with np.errstate(invalid="ignore"):
         low, high = long_run_limits(problem, ["rooted"], content=0.9, confidence=0.9)
 
-    none = ndtr(-2.0)
-    ends = np.sqrt(2 + ndtri(none + (1 - none) * np.array([0.05, 0.95])))
+    none = ndtr(-3.0)
+    ends = np.sqrt(3 + ndtri(none + (1 - none) * np.array([0.05, 0.95])))
     assert (low[0], high[0]) == pytest.approx(ends, rel=0.02)
 
 

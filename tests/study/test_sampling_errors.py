@@ -16,6 +16,7 @@ from brewsim.study.replicates import half_width
 from brewsim.study.sampling import Plan
 from brewsim.study.sensitivity import rank
 from brewsim.study.simulate import simulate
+from brewsim.study.specification import specify
 from brewsim.study.summary import summarise
 
 SEEDS = 1000
@@ -120,3 +121,27 @@ def test_the_pooled_index_is_what_the_replicates_average():
     ]
     assert float(found["variance"][0]) == pytest.approx(np.mean(variances))
     assert half_width(np.array(variances)) < 0.2 * np.mean(variances)
+
+
+@pytest.mark.parametrize("draws", [1024, 8192])
+def test_ends_lie_in_their_intervals_where_one_factor_decides(draws):
+    """Replicates on one grid scatter less than what is pooled of them (68 % without the grain)."""
+    problem = Problem.of([single], {"x": normal(0, 1)})
+    exact = norm.ppf([0.05, 0.95])
+    rows = [summarise(simulate(problem, draws, seed=s)).isel(outcome=0) for s in range(150)]
+    limits = [
+        specify(problem, content=0.9, draws=draws, seed=s).isel(outcome=0, scope=0)
+        for s in range(0, 150, 3)
+    ]
+
+    for found in (rows, limits):
+        off = [
+            abs(float(r[e]) - x) / float(r[f"{e}_error"])
+            for r in found
+            for e, x in zip(("low", "high"), exact, strict=True)
+        ]
+        assert np.mean(np.array(off) < 1) > 0.9
+
+
+def single(x):
+    return x

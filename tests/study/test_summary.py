@@ -38,14 +38,18 @@ def normal_problem(**more):
     return Problem.of([one, two], {"x": normal(0, 1)}, **more)
 
 
-def test_errors_are_t_intervals_over_replicates():
+def test_errors_are_t_intervals_over_replicates_or_the_grain_of_one_factor():
     draws = simulate(normal_problem(), 16_384)
 
     row = summarise(draws).sel(outcome="one")
 
     ends = np.quantile(draws["one"].to_numpy().reshape(8, -1), 0.95, axis=1)
-    expected = t.ppf(0.975, 7) * np.std(ends, ddof=1) / np.sqrt(8)
-    assert float(row["high_error"]) == pytest.approx(expected)
+    spread = t.ppf(0.975, 7) * np.std(ends, ddof=1) / np.sqrt(8)
+    near = np.quantile(draws["one"], 0.95 + np.array([-3, 3]) / 16_384)
+    assert spread < np.ptp(near) / 2
+    assert float(row["high_error"]) == pytest.approx(np.ptp(near) / 2)
+    mean = t.ppf(0.975, 7) * np.std(draws["one"].to_numpy().reshape(8, -1).mean(1), ddof=1) / 8**0.5
+    assert float(row["estimate_error"]) == pytest.approx(mean)
     assert float(row["high"]) == pytest.approx(np.quantile(draws["one"], 0.95))
 
 

@@ -93,7 +93,7 @@ def of_another_size(readings: Sequence[Reading], problem: Problem) -> list[str]:
     told = []
     for reading in volumes:
         plan = float(planned[reading.quantity].ravel()[0])
-        if not plan / _OTHER_SIZE < reading.value < plan * _OTHER_SIZE:
+        if plan > 0 and not plan / _OTHER_SIZE < reading.value < plan * _OTHER_SIZE:
             read, wanted = (
                 shown(v, "L", twin=False) for v in (reading.value, float(f"{plan:.3g}"))
             )

@@ -10,6 +10,7 @@ from typing import Any
 from brewsim.errors import did_you_mean
 from brewsim.recipe.faults import Fault, in_words
 from brewsim.recipe.lines import LINE_KEY
+from brewsim.recipe.log_tables import NO_DAY
 from brewsim.recipe.stated import Written, line_of
 
 _BATCH_KEYS = ("id", "date", "recipe", "changed", "readings", "notes")
@@ -85,6 +86,9 @@ class EntryReader:
         at = line_of(written) or line
         if written is None:
             fault(at, "date is missing; write date = 2026-03-14")
+            return ""
+        if written == NO_DAY:
+            fault(at, "has no date; head a column date, with days such as 2026-03-14 below it")
             return ""
         try:
             date = dt.date.fromisoformat(str(written)[:10])

@@ -19,7 +19,8 @@ _WHAT = "(what? head the column changed hop 1 lot)"
 """Stands for the line that was changed where the heading does not say which."""
 _DATE = re.compile(r"line \d+: “date\s*=\s*[^”]*” has no quotes")
 """Quotes would be no help to a date: it is refused, or taken, where it is read as one."""
-_NO_DAY = "1970-01-01"
+NO_DAY = "no column"
+"""Stands for the date of a batch where no column gives dates; some studies need none."""
 _NUMBERS = ("", " no", " nr", " number", " id", " name")
 _PLAIN = ("id", "date", "notes", "recipe")
 _NAMES = dict.fromkeys(("name", "number"), "id")
@@ -72,9 +73,6 @@ def _csv(text: str, where: str) -> tuple[dict[str, Any], list[Fault]]:
     if "id" not in [_heading(cell) for cell in head]:
         told = "no column is headed batch; head the one with the names of the batches so"
         faults.append((head_line, f"line {head_line}: {told}"))
-    if "date" not in [_heading(cell) for cell in head]:
-        told = "no column is headed date; head one so, with days such as 2026-03-14 below it"
-        faults.append((head_line, f"line {head_line}: {told}"))
     return {"batch": batches, LINE_KEY: head_line}, faults
 
 
@@ -85,9 +83,8 @@ def _heading(cell: str) -> str:
 
 def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) -> dict[str, Any]:
     plain = [_heading(cell) for cell in head]
-    batch: dict[str, Any] = {LINE_KEY: line, "date": Written("", line)}
-    if "date" not in plain:
-        batch["date"] = Written(_NO_DAY, line)  # the missing column is told once
+    day = "" if "date" in plain else NO_DAY
+    batch: dict[str, Any] = {LINE_KEY: line, "date": Written(day, line)}
     readings: dict[str, Any] = {LINE_KEY: line}
     changed: dict[str, Any] = {LINE_KEY: line}
     for name, cell in zip(head, row, strict=False):

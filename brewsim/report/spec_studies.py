@@ -100,7 +100,8 @@ class SpecStudies:
     """Everything the spec panel says beyond the limits themselves.
 
     `aside` are the recipe's own targets in whose place others are wanted, `middles` what spreads
-    are wanted around, `label` the strength on a label that was asked about.
+    are wanted around, `label` the strength on a label that was asked about, `within_reach` the
+    factors somebody can turn or measure.
     """
 
     targets: Mapping[str, Target]
@@ -118,7 +119,7 @@ class SpecStudies:
     budget: Mapping[str, tuple[Budget, ...]] = field(default_factory=dict)
     tightened: Mapping[str, tuple[Tightening, ...]] = field(default_factory=dict)
     tightened_chance: float = WANTED_CHANCE
-    within_reach: frozenset[str] = frozenset()
+    within_reach: tuple[str, ...] = ()
     worths: Worths | None = None
     runs: Mapping[str, InARow] = field(default_factory=dict)
     folds: Mapping[str, float] = field(default_factory=dict)
@@ -239,9 +240,9 @@ def _by_label(rule: Rule) -> bool:
     return rule.kind == "duty step" and rule.quantity == STRENGTH
 
 
-def within_reach(problem: Problem) -> frozenset[str]:
+def within_reach(problem: Problem) -> tuple[str, ...]:
     """Return the factors somebody can turn or measure; empty where the problem does not say."""
-    return frozenset(f.id for f in problem.factors if f.turnable or f.measurable)
+    return tuple(f.id for f in problem.factors if f.turnable or f.measurable)
 
 
 def _tightened(

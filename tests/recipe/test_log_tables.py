@@ -9,7 +9,7 @@ from tests.recipe.texts import beer
 
 
 def readings_of(head, cell):
-    tables, faults = tables_of(f"batch\tdate\t{head}\n1\t2024-01-02\t{cell}\n", "log.tsv")
+    tables, faults = tables_of(f"batch\t{head}\n1\t{cell}\n", "log.tsv")
 
     assert faults == []
     ((name, texts),) = [
@@ -76,7 +76,7 @@ def csv_faults(text):
         ("brew day;date\n1;2024-01-02\n", "line 1: no column is headed batch; head the one"),
         ("batch;date;OG\n;2024-01-02;1.045\n", "line 2: the cell under batch is empty; name the"),
         ("batch;date;OG\nB1;;1.045\n", "line 2, batch B1: date “” is not read; write year"),
-        ("batch;OG\nB1;1.045\n", "line 1: no column is headed date; head one so"),
+        ("batch;OG\nB1;1.045\n", "line 2, batch B1: has no date; head a column date"),
     ],
 )
 def test_a_log_in_columns_is_told_of_its_columns_and_not_of_tables(text, told):

@@ -40,7 +40,7 @@ def simulate(
         drawn = brewsim.simulate(
             loaded.problem, draws=wanted, seed=seed, keep=keep, progress=progress
         )
-    summary = brewsim.summarise(drawn.drop_vars(keep))
+    summary = brewsim.summarise(drawn)
     dangers = _dangers(loaded, drawn)
     if save is not None:
         write_netcdf(drawn, save)

@@ -3,7 +3,7 @@
 Everything is computed once, as data; the command line and the page print it.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scipy.special import ndtr
@@ -16,6 +16,7 @@ from brewsim.recipe.own_instruments import Instruments
 from brewsim.recipe.priors import Priors
 from brewsim.recipe.telling import amount, changed, lower, odds, value, with_unit
 from brewsim.study.attribution import Attribution, Share, attribute
+from brewsim.study.measured import Batch, Reading
 from brewsim.study.next_reading import (
     Candidate,
     Gain,
@@ -116,14 +117,19 @@ def candidates(problem: Problem, priors: Priors) -> list[Candidate]:
     return list(found.values())
 
 
+def _seen(learned: Learned) -> Iterator[tuple[Batch, list[tuple[Reading, Surprise]]]]:
+    """Yield every batch with its readings, each beside how it compares with what was expected."""
+    surprises = iter(learned.surprises)
+    for batch in learned.batches:
+        yield batch, [(reading, next(surprises)) for reading in batch.readings]
+
+
 def explained(learned: Learned, log: Log, priors: Priors, *, seed: int = 1) -> Explanation:
     """Explain every reading of a log from what was learned from it."""
     problem = learned.problem
     possible = candidates(problem, priors)
     found: list[Explained] = []
-    surprises = iter(learned.surprises)
-    for batch in learned.batches:
-        seen = [(r, next(surprises)) for r in batch.readings]
+    for batch, seen in _seen(learned):
         usual = [(r, s) for r, s in seen if r.known is None and not r.trials]
         names = tuple(dict.fromkeys(r.quantity for r, _ in usual))
         if not names:
@@ -214,12 +220,11 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
 
 def count_sentences(explanation: Explanation) -> list[str]:
     """Return what was expected of every count of tasters, and how odd the count is."""
-    surprises = iter(explanation.learned.surprises)
-    seen = [(b, r, next(surprises)) for b in explanation.learned.batches for r in b.readings]
     return [
         f"{batch.id}, {reading.label}: {reading.value:g} of {reading.trials}, expected "
         f"{told.low:.0f} to {told.high:.0f}. {odds(told.chance)}"
-        for batch, reading, told in seen
+        for batch, seen in _seen(explanation.learned)
+        for reading, told in seen
         if reading.trials
     ]
 

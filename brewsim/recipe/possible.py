@@ -3,16 +3,13 @@
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
-from brewsim.graph.evaluate import evaluate
 from brewsim.recipe.conversion import gravity_of
 from brewsim.recipe.kinds import model_unit_of
 from brewsim.recipe.outcomes import TWINS, outcome_of
 from brewsim.recipe.showing import shown
 from brewsim.study.measured import Reading
 from brewsim.study.problem import Problem
-from brewsim.study.sampling import Assembly
+from brewsim.study.sampling import at_medians
 
 _POSSIBLE = {
     "SG": (0.98, 1.2),
@@ -87,9 +84,7 @@ def of_another_size(readings: Sequence[Reading], problem: Problem) -> list[str]:
     volumes = [r for r in readings if r.known is None and r.quantity.endswith("volume_l")]
     if not volumes:
         return []
-    graph = problem.graph.pruned([r.quantity for r in volumes])
-    middle = Assembly(problem, graph.inputs).values(np.zeros((len(problem.factors), 1)))
-    planned = evaluate(graph, middle)
+    planned = at_medians(problem, problem.graph.pruned([r.quantity for r in volumes]))
     told = []
     for reading in volumes:
         plan = float(planned[reading.quantity].ravel()[0])

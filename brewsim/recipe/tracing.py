@@ -5,15 +5,12 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
-from brewsim.graph.evaluate import evaluate
 from brewsim.graph.show import as_tree
 from brewsim.recipe.outcomes import quantity_of
 from brewsim.study.problem import Problem
-from brewsim.study.sampling import Assembly
+from brewsim.study.sampling import at_medians
 from brewsim.units import unit_of
 
 _MOST_ROWS = 4
@@ -34,8 +31,7 @@ def traced(problem: Problem, name: str) -> Traced:
         near = did_you_mean(quantity, [*problem.graph.nodes, *problem.graph.inputs])
         raise InputError("trace", [f"there is no quantity {name!r}.{near}"])
     graph = problem.graph.pruned([quantity])
-    middle = Assembly(problem, graph.inputs).values(np.zeros((len(problem.factors), 1)))
-    values = evaluate(graph, middle)
+    values = at_medians(problem, graph)
 
     def remark(node: str) -> str:
         shown = _listed(values[node]) if graph.axes(node) else f"{values[node][0]:.4g}"

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from brewsim.dims import FloatArray
-from brewsim.errors import StudyError, did_you_mean
+from brewsim.errors import StudyError
 from brewsim.graph.evaluate import run
 from brewsim.study.measured import bias_latent
 from brewsim.study.next_reading import Spread
@@ -108,10 +108,7 @@ def attribute(
     """
     if against not in ("house", "recipe"):
         raise StudyError(f"a batch is explained against house or recipe, not {against!r}")
-    for name in outcomes:
-        if name not in learned.problem.graph:
-            hint = did_you_mean(name, learned.problem.graph.nodes)
-            raise StudyError(f"there is no quantity {name}.{hint}")
+    learned.problem.require(outcomes)
     found = [b for b in learned.batches if b.id == batch]
     if not found:
         raise StudyError(f"no batch {batch}; there is {', '.join(b.id for b in learned.batches)}")

@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.errors import StudyError, did_you_mean
+from brewsim.errors import StudyError
 from brewsim.graph.build import Node
 from brewsim.graph.evaluate import evaluate, run
 from brewsim.study import summary
@@ -114,10 +114,7 @@ class Evaluator:
     ) -> None:
         self.problem = problem
         self.outcomes = tuple(outcomes)
-        for name in self.outcomes:
-            if name not in problem.graph:
-                hint = did_you_mean(name, problem.graph.nodes)
-                raise StudyError(f"there is no quantity {name}.{hint}")
+        problem.require(self.outcomes)
         self.graph = problem.graph.pruned(self.outcomes)
         self._rows = draws.factor_rows(problem, again=again)
         self.size = draws.size

@@ -250,6 +250,13 @@ class Problem:
         )
         return f"<Problem {self.name!r}: {', '.join(f'{n} {what}' for n, what in counts)}>"
 
+    def require(self, names: Iterable[str]) -> None:
+        """Raise StudyError with a near miss for a quantity that the model does not have."""
+        for name in names:
+            if name not in self.graph:
+                near = did_you_mean(name, [*self.graph.nodes, *self.graph.inputs])
+                raise StudyError(f"there is no quantity {name}.{near}")
+
     def factor(self, identity: str) -> Factor:
         """Return the factor with that id; raises StudyError with a near miss."""
         for factor in self.factors:
@@ -346,10 +353,7 @@ def _check(problem: Problem) -> None:
 
 def _check_asked(problem: Problem) -> None:
     """Refuse what is asked of no quantity, or in no known way."""
-    known = [*problem.graph.nodes, *problem.graph.inputs]
-    for name in (*problem.outcomes, *problem.targets, *problem.scales):
-        if name not in problem.graph:
-            raise StudyError(f"there is no quantity {name}.{did_you_mean(name, known)}")
+    problem.require((*problem.outcomes, *problem.targets, *problem.scales))
     for name, target in problem.targets.items():
         if not isinstance(target, Target):
             raise StudyError(f"{name}: a target is Target(lower, upper), not {target!r}")

@@ -17,6 +17,8 @@ from brewsim.dims import FloatArray
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.normal_scores import normal_scores
 from brewsim.errors import StudyError
+from brewsim.graph.build import Graph
+from brewsim.graph.evaluate import evaluate
 from brewsim.study.problem import Factor, Problem
 
 ROWS_PER_BLOCK = 32_768
@@ -210,3 +212,9 @@ def _held(problem: Problem, fixed: Mapping[str, FloatArray], factor: Factor) -> 
     table = np.array(fixed.get(factor.quantity, np.zeros((rows, 1))), dtype=float)
     table[slice(None) if factor.row is None else factor.row] = value
     return table
+
+
+def at_medians(problem: Problem, graph: Graph) -> dict[str, FloatArray]:
+    """Return every quantity of a graph of the problem with each factor at its median."""
+    inputs = Assembly(problem, graph.inputs).values(np.zeros((len(problem.factors), 1)))
+    return evaluate(graph, inputs)

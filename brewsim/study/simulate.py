@@ -14,7 +14,6 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
-from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.latents import Latents, latents
@@ -95,9 +94,7 @@ def simulation_task(
 ) -> Task:
     """Return what `draw_rows` needs: the smallest graph that computes what is asked."""
     names = tuple(dict.fromkeys([*problem.outcomes, *problem.targets, *keep]))
-    for name in names:
-        if name not in problem.graph:
-            raise StudyError(f"there is no quantity {name}.{did_you_mean(name, _known(problem))}")
+    problem.require(names)
     graph = problem.graph.pruned(names)
     assembly = Assembly(problem, set(graph.inputs))
     return Task(
@@ -110,10 +107,6 @@ def simulation_task(
         tuple(i for i in assembly.active if problem.factors[i].event),
         keep_scores,
     )
-
-
-def _known(problem: Problem) -> list[str]:
-    return [*problem.graph.nodes, *problem.graph.inputs]
 
 
 def draw_rows(task: Task, plan: Plan, start: int, stop: int, replicate: int) -> Drawn:

@@ -21,6 +21,7 @@ from brewsim.study.obstacles import Obstacles, obstacles
 from brewsim.study.problem import Knob, Problem
 from brewsim.study.replicates import Progress
 from brewsim.study.sampling import Plan
+from brewsim.study.summary import check_share
 
 _MARGIN = 0.01
 _GRID = 33
@@ -99,8 +100,7 @@ def steer(
     their difference is the search's optimism. Raises StudyError without targets or knobs, or for a
     chance that is none.
     """
-    if not 0 < chance < 1:
-        raise StudyError(f"the wanted chance is a share between 0 and 1, not {chance}")
+    check_share("the wanted chance", chance)
     if not problem.targets:
         raise StudyError("nothing to steer for: the recipe has no targets")
     named = None if knobs is None else dict.fromkeys(knobs)

@@ -8,21 +8,21 @@ from typing import Any
 
 _HOME = {
     "read_recipe": "brewsim.recipe.read",
-    "pose": "brewsim.recipe.pose",
-    "Problem": "brewsim.study.problem",
-    "Kinds": "brewsim.study.problem",
-    "Target": "brewsim.study.problem",
-    "simulate": "brewsim.study.simulate",
-    "summarise": "brewsim.study.summary",
-    "rank": "brewsim.study.sensitivity",
-    "shapley": "brewsim.study.shapley",
-    "turn": "brewsim.study.knobs",
-    "steer": "brewsim.study.steering",
-    "compare": "brewsim.study.compare",
-    "specify": "brewsim.study.specification",
-    "update": "brewsim.study.update",
-    "attribute": "brewsim.study.attribution",
-    "write_report": "brewsim.report.page",
+    "pose": "brewsim.logbook.pose",
+    "Problem": "brewsim.study.model.problem",
+    "Kinds": "brewsim.study.model.problem",
+    "Target": "brewsim.study.model.problem",
+    "simulate": "brewsim.study.propagation.simulate",
+    "summarise": "brewsim.study.propagation.summary",
+    "rank": "brewsim.study.sensitivity.sobol",
+    "shapley": "brewsim.study.sensitivity.shapley",
+    "turn": "brewsim.study.propagation.sweep",
+    "steer": "brewsim.study.steering.steering",
+    "compare": "brewsim.study.steering.compare",
+    "specify": "brewsim.study.tolerance.specification",
+    "update": "brewsim.study.inference.update",
+    "attribute": "brewsim.study.inference.attribution",
+    "write_report": "brewsim.page.page",
     "from_measurements": "brewsim.distributions.measured",
 } | dict.fromkeys(
     (
@@ -44,7 +44,7 @@ _HOME = {
         "empirical",
         "constant",
     ),
-    "brewsim.distributions.families",
+    "brewsim.distributions.constructors",
 )
 
 __all__ = sorted(_HOME)  # noqa: PLE0605 - the table above is the list

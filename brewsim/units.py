@@ -1,4 +1,4 @@
-"""Units, told by how a quantity's name ends; conversions between user units live in recipe/."""
+"""Units, told by how a quantity's name ends."""
 
 UNIT_BY_ENDING = {
     "_fraction": "",

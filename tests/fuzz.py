@@ -19,12 +19,12 @@ from pathlib import Path
 import numpy as np
 
 import brewsim
+from brewsim.beer.pose import posed
 from brewsim.cli import shown
 from brewsim.errors import BrewsimError, InputError
-from brewsim.recipe import batches
-from brewsim.recipe.phrases import read_phrase
-from brewsim.recipe.pose import posed
-from brewsim.recipe.priors import load_priors
+from brewsim.logbook import log as batches
+from brewsim.priors.library import load_priors
+from brewsim.quantities.phrases import read_phrase
 from brewsim.recipe.read import parse_recipe
 
 ROOT = Path(__file__).resolve().parents[1]

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import numpy as np
 
+from brewsim.beer.pose import posed
 from brewsim.graph.build import formulas_in
-from brewsim.recipe.outcomes import SIDE_FIGURES, outcome_of
-from brewsim.recipe.pose import posed
-from brewsim.recipe.priors import load_priors
+from brewsim.priors.library import load_priors
+from brewsim.quantities.catalogue import SIDE_FIGURES, outcome_of
 from brewsim.recipe.read import read_recipe
-from brewsim.study.simulate import simulate
+from brewsim.study.propagation.simulate import simulate
 from tests.test_every_formula import INPUTS, MODULES
 
 DEMOS = sorted((Path(__file__).parents[1] / "demo-recipes").glob("quillhaven-*.toml"))

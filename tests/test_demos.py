@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import brewsim
-from brewsim.recipe.outcomes import outcome_of
-from brewsim.recipe.pose import posed
+from brewsim.beer.pose import posed
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.recipe.read import read_recipe
 
 FOLDER = Path(__file__).parents[1] / "demo-recipes"

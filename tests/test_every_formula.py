@@ -4,23 +4,22 @@ import inspect
 import itertools
 import math
 import re
-from importlib import import_module
 
 import pytest
 
+from brewsim.beer.hop_rows import lists_of
+from brewsim.beer.process_settings import process_statements
+from brewsim.beer.trace import equation_of, source_of
+from brewsim.beer.volume_plan import plan
+from brewsim.beer_graph import beer_graph, module_of, stage_modules
 from brewsim.dims import axes_of
 from brewsim.graph.build import formulas_in, inputs_in, ranges_in
-from brewsim.recipe.beer import beer_graph, stage_modules
-from brewsim.recipe.lists import lists_of
-from brewsim.recipe.plan import plan
-from brewsim.recipe.priors import load_priors
-from brewsim.recipe.process import process_statements
+from brewsim.priors.library import load_priors
 from brewsim.recipe.read import parse_recipe
 from brewsim.recipe.starter import starter_recipe
-from brewsim.recipe.tracing import equation_of, source_of
 from brewsim.units import UNIT_BY_ENDING, unit_of
 
-MODULES = [import_module(f"brewsim.formulas.{name}") for name in stage_modules()]
+MODULES = [module_of(stage) for stage in stage_modules()]
 FORMULAS = [
     pytest.param(formula, id=f"{formula.__module__.rpartition('.')[2]}.{formula.__name__}")
     for formula in formulas_in(*MODULES)

@@ -95,7 +95,7 @@ def content():
 
 
 def test_a_page_written_to_a_link_leaves_what_it_points_at_alone(content, tmp_path):
-    from brewsim.report.page import write_report
+    from brewsim.page.page import write_report
 
     (tmp_path / "precious.txt").write_text("precious")
     (tmp_path / "page.html").symlink_to("precious.txt")
@@ -107,7 +107,7 @@ def test_a_page_written_to_a_link_leaves_what_it_points_at_alone(content, tmp_pa
 
 
 def test_a_full_disk_keeps_the_old_page_and_leaves_no_part_of_the_new(content, tmp_path):
-    from brewsim.report.page import write_report
+    from brewsim.page.page import write_report
 
     if os.geteuid() != 0 or shutil.which("mount") is None:
         pytest.skip("mounting a small disk takes root")

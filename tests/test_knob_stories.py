@@ -6,20 +6,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from brewsim.recipe.alternatives import choices_of
-from brewsim.recipe.newlot import new_lot
-from brewsim.recipe.pose import pose
-from brewsim.recipe.priors import load_priors
+from brewsim.answers.lot_substitution import new_lot
+from brewsim.beer.scenarios import choices_of
+from brewsim.logbook.pose import pose
+from brewsim.priors.library import load_priors
 from brewsim.recipe.read import parse_recipe
-from brewsim.study.choices import choice_shares
-from brewsim.study.common import CommonDraws, Evaluator
-from brewsim.study.compare import compare
-from brewsim.study.knobs import bracket, current_setting, turn, turn_all
-from brewsim.study.problem import Target
-from brewsim.study.sampling import Plan
-from brewsim.study.sensitivity import rank
-from brewsim.study.shapley import shapley
-from brewsim.study.steering import steer
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
+from brewsim.study.model.problem import Target
+from brewsim.study.model.sampling import Plan
+from brewsim.study.propagation.sweep import bracket, current_setting, turn, turn_all
+from brewsim.study.sensitivity.shapley import shapley
+from brewsim.study.sensitivity.sobol import rank
+from brewsim.study.steering.compare import compare
+from brewsim.study.steering.scenario_comparison import choice_shares
+from brewsim.study.steering.steering import steer
 
 RECIPE = (Path(__file__).parent / "recipes" / "thiol-pale.toml").read_text(encoding="utf-8")
 BALANCE = "thiol_to_bitterness"

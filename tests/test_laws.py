@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 import brewsim
 from brewsim.cli import shown
 from brewsim.graph.evaluate import evaluate
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 from brewsim.recipe.read import parse_recipe
-from brewsim.study.sampling import Assembly
+from brewsim.study.model.sampling import Assembly
 from tests.strategies import Block, recipes
 
 LAW = settings(

@@ -8,10 +8,10 @@ import pytest
 
 import brewsim
 from brewsim.cli import shown
-from brewsim.recipe.outcomes import outcome_of
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.recipe.read import parse_recipe
-from brewsim.study.settled import not_settled
+from brewsim.study.propagation.stopping_rule import not_settled
 from tests.bad.corpus import GOOD
 from tests.door import DEMOS
 from tests.door import brewsim as command

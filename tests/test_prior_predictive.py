@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from brewsim.recipe.outcomes import outcome_of
-from brewsim.recipe.pose import posed
+from brewsim.beer.pose import posed
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.recipe.read import read_recipe
 from tests.prior_predictive import DEMOS, LEVELS, counts, levels_of, soft_share, table_of, text_of
 

@@ -2,21 +2,20 @@
 
 import inspect
 import re
-from importlib import import_module
 from itertools import product
 
 import numpy as np
 import pytest
 
+from brewsim.beer_graph import STAGES, beer_graph, module_of, stage_modules
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate, reevaluate
-from brewsim.recipe.beer import STAGES, beer_graph, stage_modules
-from brewsim.recipe.kinds import model_unit_of
-from brewsim.recipe.outcomes import BY_QUANTITY
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
+from brewsim.quantities.catalogue import BY_QUANTITY
+from brewsim.quantities.dimensions import model_unit_of
 from brewsim.recipe.read import parse_recipe
 
-MODULES = [import_module(f"brewsim.formulas.{name}") for name in stage_modules()]
+MODULES = [module_of(stage) for stage in stage_modules()]
 FORMULAS = formulas_in(*MODULES)
 CHOICES = {
     "bitterness_ibu": ("kinetic", "empirical"),

@@ -8,7 +8,7 @@ from typing import NoReturn
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.errors import BrewsimError
 
 app = typer.Typer(

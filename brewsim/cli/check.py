@@ -1,6 +1,6 @@
 """brewsim check: what was understood, without computing anything."""
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, PriorsFile, RecipeFile
 

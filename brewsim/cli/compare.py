@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import Loaded, load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
@@ -90,7 +90,7 @@ def compare(
 
 def _own_mashes(first: Loaded, second: Loaded) -> str:
     """Say where two mashes make no difference because each attenuation is read for its own."""
-    from brewsim.recipe.knobs import ATTENUATION_FOR, own_mash
+    from brewsim.beer.knobs import ATTENUATION_FOR, own_mash
 
     one, other = (own_mash(each.recipe, each.problem) for each in (first, second))
     if not (one and other) or one == other:
@@ -143,7 +143,7 @@ def _change(look: Any, row: Any) -> str:  # noqa: ANN401 - an Outcome and its Da
 
 def _hidden(look: Any, row: Any) -> list[str]:  # noqa: ANN401 - an Outcome and its Dataset
     """Return the change against the scatter of repeat brews, where it is the smaller of the two."""
-    from brewsim.recipe.numbers import significant
+    from brewsim.quantities.numerals import significant
 
     change, scatter = float(row["difference"]), float(row["scatter"])
     if _folds(row) and not 0 < change < math.inf:

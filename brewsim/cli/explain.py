@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
 
 BatchFile = Annotated[
@@ -33,10 +33,10 @@ def explain(
     demo-recipes/quillhaven-lager-batches.toml
     """
     import brewsim
-    from brewsim.recipe.batches import read_batches
-    from brewsim.recipe.explaining import explained
-    from brewsim.recipe.priors import load_priors
-    from brewsim.recipe.told_readings import told_in
+    from brewsim.answers.explanation import explained
+    from brewsim.logbook.log import read_batches
+    from brewsim.priors.library import load_priors
+    from brewsim.quantities.format import told_in
 
     shelf = load_priors(priors)
     problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
@@ -58,9 +58,9 @@ def explain(
 
 
 def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
-    from brewsim.recipe import explaining as e
-    from brewsim.recipe.outcomes import outcome_of
-    from brewsim.recipe.telling import changed
+    from brewsim.answers import explanation as e
+    from brewsim.quantities.catalogue import outcome_of
+    from brewsim.quantities.format import changed
 
     units = explanation.learned.problem.units
     for one in explanation.readings:
@@ -92,7 +92,7 @@ def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
 
 
 def _content(explanation: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explanation
-    from brewsim.recipe import explaining as e
+    from brewsim.answers import explanation as e
 
     learned = explanation.learned
     return {

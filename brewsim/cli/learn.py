@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.explain import BatchFile
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
 
@@ -29,11 +29,11 @@ def learn(
     demo-recipes/quillhaven-lager-batches.toml --house HOUSE.toml
     """
     import brewsim
-    from brewsim.recipe.batches import read_batches
-    from brewsim.recipe.house import learn as add
-    from brewsim.recipe.house import with_house
-    from brewsim.recipe.knowing import known_now
-    from brewsim.recipe.priors import load_priors
+    from brewsim.answers.learned_inputs import known_now
+    from brewsim.logbook.house import learn as add
+    from brewsim.logbook.house import with_house
+    from brewsim.logbook.log import read_batches
+    from brewsim.priors.library import load_priors
 
     shelf = load_priors(priors)
     problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
@@ -63,9 +63,9 @@ def _print(
     known: list[Any],
     summaries: list[Any],
 ) -> None:
+    from brewsim.answers.learned_inputs import biases, known_sentence
     from brewsim.cli import shown
-    from brewsim.recipe.knowing import biases, known_sentence
-    from brewsim.recipe.told_readings import counted
+    from brewsim.quantities.format import counted
 
     held = counted(kept.batches, "batch")
     say.lines(f"{house} now holds {held}. What is now known of the next one:")
@@ -101,7 +101,7 @@ def _content(
     summaries: list[Any],
     remarks: list[str],
 ) -> dict[str, Any]:
-    from brewsim.recipe.knowing import biases
+    from brewsim.answers.learned_inputs import biases
 
     def ends(summary: Any, name: str) -> dict[str, float]:  # noqa: ANN401 - an xarray Dataset
         row = summary.sel(outcome=name)

@@ -13,13 +13,12 @@ def batches_content(
     progress: Callable[[float, str], None],
 ) -> Any:  # noqa: ANN401 - the page's Batches
     """Fit a log and explain its batches; raises InputError with every fault of the log."""
-    from brewsim.recipe.batches import read_batches
-    from brewsim.recipe.priors import load_priors
-    from brewsim.recipe.told_readings import told_in
-    from brewsim.report.build_batches import batches_content as content_of
-    from brewsim.report.looks import look_of
-    from brewsim.report.recipe_looks import recipe_looks
-    from brewsim.study.update import update
+    from brewsim.logbook.log import read_batches
+    from brewsim.priors.library import load_priors
+    from brewsim.quantities.format import told_in
+    from brewsim.study.inference.update import update
+    from brewsim.wording.batches import batches_content as content_of
+    from brewsim.wording.looks import look_of, recipe_looks
 
     log = read_batches(batches, recipe, load_priors(priors_file))
     problem = log.batches[-1].problem

@@ -19,14 +19,14 @@ def load(path: Path, priors_file: Path | None = None, house: Path | None = None)
 
     recipe = read_recipe(path)  # a file with a fault is refused before SciPy is imported
 
-    from brewsim.recipe.pose import posed
-    from brewsim.recipe.priors import load_priors
+    from brewsim.beer.pose import posed
+    from brewsim.priors.library import load_priors
 
     priors = load_priors(priors_file)
     problem, rows = posed(recipe, priors)
     if house is not None:
-        from brewsim.cli import say
-        from brewsim.recipe.house import with_house
+        from brewsim.cli import console as say
+        from brewsim.logbook.house import with_house
 
         problem = with_house(problem, house, priors)
         say.aside(str(house), getattr(problem.learned, "remarks", ()))
@@ -51,7 +51,7 @@ def draws_of(text: str) -> Any:  # noqa: ANN401 - a number or the word auto
 def outcome_named(problem: Any, name: str) -> str:  # noqa: ANN401 - a Problem
     """Return the quantity behind an outcome's name; raises InputError with near misses."""
     from brewsim.errors import InputError, did_you_mean
-    from brewsim.recipe.outcomes import outcome_of, quantity_of
+    from brewsim.quantities.catalogue import outcome_of, quantity_of
 
     quantity = quantity_of(name)
     if quantity not in problem.outcomes:

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.options import AsJson, PriorsFile, RecipeFile, Seed
 
 Readings = Annotated[
@@ -36,10 +36,10 @@ def midway(
     """
     from dataclasses import asdict
 
-    from brewsim.recipe.midway import midway as judged
-    from brewsim.recipe.outcomes import outcome_of, quantity_of
-    from brewsim.recipe.own_units import own_units
-    from brewsim.recipe.priors import load_priors
+    from brewsim.answers.brew_day import midway as judged
+    from brewsim.beer.display_units import own_units
+    from brewsim.priors.library import load_priors
+    from brewsim.quantities.catalogue import outcome_of, quantity_of
     from brewsim.recipe.read import read_recipe
 
     brewed = read_recipe(recipe)
@@ -116,7 +116,7 @@ def _sentences(texts: tuple[str, ...]) -> list[str]:
 
 
 def _told(correction: Any) -> str:  # noqa: ANN401 - a Correction
-    from brewsim.recipe.showing import shown
+    from brewsim.quantities.format import shown
 
     decimals = {"min": 0, "kg": 2, "L": 1}[correction.unit]
     told = shown(round(correction.amount, decimals), correction.unit)

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import load, outcome_named
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 
@@ -35,8 +35,8 @@ def rank(
     """
     import brewsim
     from brewsim.cli import shown
-    from brewsim.recipe.outcomes import outcome_of
-    from brewsim.study.worth import exact_measurements
+    from brewsim.quantities.catalogue import outcome_of
+    from brewsim.study.tolerance.value_of_information import exact_measurements
 
     loaded = load(recipe, priors, house)
     choices = _choices(loaded.problem, seed) if by == "factor" else {}
@@ -94,8 +94,8 @@ def _who(row: Any, reachable: Collection[str]) -> str:  # noqa: ANN401 - a facto
 
 def _choices(problem: Any, seed: int) -> dict[str, Any]:  # noqa: ANN401 - a Problem
     """Return what each choice would add if its options were equally likely, by choice."""
-    from brewsim.recipe.alternatives import choices_of
-    from brewsim.study.choices import choice_shares
+    from brewsim.beer.scenarios import choices_of
+    from brewsim.study.steering.scenario_comparison import choice_shares
 
     return {
         choice: choice_shares(options, draws=4096, seed=seed)

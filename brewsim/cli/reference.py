@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.options import AsJson, PriorsFile
 
 
@@ -14,7 +14,7 @@ def glossary(json: AsJson = False) -> None:
 
     Example: brewsim glossary | less
     """
-    from brewsim.recipe.glossary import entries
+    from brewsim.beer.glossary import entries
 
     found = entries()
     if json:
@@ -37,7 +37,7 @@ def priors(
 
     Example: brewsim priors "Hersbrucker Spät"
     """
-    from brewsim.recipe.glossary import prior_rows
+    from brewsim.beer.glossary import prior_rows
 
     rows = prior_rows(name, own)
     if json:

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
 
@@ -32,9 +32,9 @@ def relot(
 
     Example: brewsim relot demo-recipes/quillhaven-lager.toml N24 --alpha "6.5 %"
     """
+    from brewsim.answers.lot_substitution import new_lot
     from brewsim.cli import shown
-    from brewsim.recipe.newlot import new_lot
-    from brewsim.recipe.pose import pose
+    from brewsim.logbook.pose import pose
 
     loaded = load(recipe, priors, house)
     found = new_lot(loaded.recipe, lot, alpha, loaded.priors, name=name, every=every)
@@ -52,7 +52,7 @@ def relot(
 
 
 def _bands(options: dict[str, Any], draws: int, seed: int) -> Any:  # noqa: ANN401 - a Dataset
-    from brewsim.study.choices import turn_between
+    from brewsim.study.steering.scenario_comparison import turn_between
 
     between = turn_between(options, current="old lot", label="lot", draws=draws, seed=seed)
     return between.sel(outcome="bitterness_ibu")
@@ -76,7 +76,7 @@ def _content(found: Any, bands: Any) -> dict[str, Any]:  # noqa: ANN401 - a NewL
 
 def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dataset
     from brewsim.cli import shown
-    from brewsim.recipe.outcomes import outcome_of
+    from brewsim.quantities.catalogue import outcome_of
 
     percent = f"{100 * found.old_alpha:.1f} to {100 * found.new_alpha:.1f} %"
     say.table(

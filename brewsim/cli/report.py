@@ -5,7 +5,7 @@ from typing import Annotated, Any, NamedTuple
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import draws_of, load
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 
@@ -71,12 +71,12 @@ def report(
 
 
 def _studied(wish: _Wish) -> Any:  # noqa: ANN401 - a Studied
-    from brewsim.cli.helper import helper
+    from brewsim.cli.worker_process import helper
 
     loaded = load(wish.recipe, wish.priors, wish.house)
     log = None
     with helper() as executor, say.progress("brewing", quiet=wish.silent) as progress:
-        from brewsim.report.whole import studied  # while the helper imports the same
+        from brewsim.page.compose import studied  # while the helper imports the same
 
         if wish.batches is not None:
             from brewsim.cli.learning import batches_content
@@ -98,9 +98,9 @@ def _studied(wish: _Wish) -> Any:  # noqa: ANN401 - a Studied
 
 def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
     """Write the page and say its headline sentences; returns the page's text."""
-    from brewsim.report.page import render, write_page
-    from brewsim.report.views import joint_of
-    from brewsim.report.words import expectation, landing
+    from brewsim.page.page import render, write_page
+    from brewsim.page.views import joint_of
+    from brewsim.wording.sentences import expectation, landing
 
     found = _studied(wish)
     text = render(found.content)
@@ -118,7 +118,7 @@ def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
 
 def _print_json(wish: _Wish, path: Path) -> None:
     from brewsim.cli.simulate import summary_content
-    from brewsim.report.page import write_report
+    from brewsim.page.page import write_report
 
     found = _studied(wish)
     write_report(path, found.content)

@@ -3,9 +3,9 @@
 import math
 from collections.abc import Iterable
 
-from brewsim.recipe.outcomes import Outcome, outcome_of
-from brewsim.study.problem import Problem
-from brewsim.study.sampling import Plan, rows_for
+from brewsim.quantities.catalogue import Outcome, outcome_of
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import Plan, rows_for
 
 
 def rows(problem: Problem, names: Iterable[str]) -> dict[str, Outcome]:

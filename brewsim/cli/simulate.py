@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import draws_of, load
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 
@@ -72,8 +72,8 @@ def simulate(
 
 def _dangers(loaded: Any, drawn: Any) -> list[str]:  # noqa: ANN401 - a Loaded and a Dataset
     """Return the gravest cautions alone; the page has them all."""
-    from brewsim.report.cautions import dangers
-    from brewsim.report.facts import facts_of
+    from brewsim.wording.cautions import dangers
+    from brewsim.wording.facts import facts_of
 
     facts = facts_of(loaded.recipe, loaded.problem, loaded.priors, drawn)
     return [f"DANGER. {d.title}: {d.text}" for d in dangers(facts) if d.level == "stop"]
@@ -81,8 +81,8 @@ def _dangers(loaded: Any, drawn: Any) -> list[str]:  # noqa: ANN401 - a Loaded a
 
 def _cautions(drawn: Any, problem: Any) -> list[str]:  # noqa: ANN401 - a Dataset and a Problem
     """Say which formulas left their range and how rough the ends are, if they are."""
-    from brewsim.report.build_notes import outside_of
-    from brewsim.study.settled import END, not_settled
+    from brewsim.study.propagation.stopping_rule import END, not_settled
+    from brewsim.wording.notes import outside_of
 
     told = list(outside_of(drawn, problem.graph.label))
     rough = [f for f in not_settled(drawn) if f["figure"] in ("low", "high")]

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
@@ -59,14 +59,14 @@ def specify(
     from textwrap import fill
 
     import brewsim
-    from brewsim.recipe.logs import read_columns
-    from brewsim.recipe.rules import rules_of
-    from brewsim.recipe.wants import read_measured, read_want
-    from brewsim.report.build_spec import spec_panel, spec_sentences
-    from brewsim.report.recipe_looks import recipe_looks
-    from brewsim.report.spec_asked import Asked, posed_for
-    from brewsim.report.spec_rules import RULES
-    from brewsim.report.spec_studies import spec_studies
+    from brewsim.answers.spec_question import Asked, posed_for
+    from brewsim.answers.specification import spec_studies
+    from brewsim.beer.requirements import read_measured, read_want
+    from brewsim.logbook.columns import read_columns
+    from brewsim.priors.label_rules import rules_of
+    from brewsim.wording.looks import recipe_looks
+    from brewsim.wording.specification.label_rules import RULES
+    from brewsim.wording.specification.specification import spec_panel, spec_sentences
 
     loaded = load(recipe, priors, house)
     rules_of(place)

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 
@@ -32,8 +32,8 @@ def steer(
     from dataclasses import asdict
 
     import brewsim
-    from brewsim.report.build_knobs import steered_sentences
-    from brewsim.report.recipe_looks import recipe_looks
+    from brewsim.wording.knobs import steered_sentences
+    from brewsim.wording.looks import recipe_looks
 
     loaded = load(recipe, priors, house)
     with say.progress("steering", quiet=quiet or json) as progress:
@@ -50,7 +50,7 @@ def steer(
 
 def _worth_knowing(problem: Any, found: Any, seed: int) -> list[str]:  # noqa: ANN401
     """Return what it would be worth to know before the brew, if anything is."""
-    from brewsim.study.worth import worth_of_measuring
+    from brewsim.study.tolerance.value_of_information import worth_of_measuring
 
     moves = [found.now, found.best, *(single.move for single in found.singles)]
     decisions = [move.settings for move in moves]

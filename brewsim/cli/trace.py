@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile
 
@@ -23,7 +23,7 @@ def trace(
     Values are the middle of everything: every uncertain input at its median.
     Example: brewsim trace demo-recipes/quillhaven-lager.toml bitterness_ibu
     """
-    from brewsim.recipe.tracing import traced
+    from brewsim.beer.trace import traced
 
     loaded = load(recipe, priors, house)
     found = traced(loaded.problem, quantity)

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
 
@@ -39,9 +39,9 @@ def turn(
     Example: brewsim turn demo-recipes/quillhaven-lager.toml "precursor 1 dose"
     """
     import brewsim
+    from brewsim.beer.scenarios import is_alternative
     from brewsim.errors import InputError
-    from brewsim.recipe.alternatives import is_alternative
-    from brewsim.study.knobs import turn_all
+    from brewsim.study.propagation.sweep import turn_all
 
     loaded = load(recipe, priors, house)
     if choice and (knob is None or not is_alternative(knob)):
@@ -71,8 +71,8 @@ def _plain(data: Any) -> Any:  # noqa: ANN401 - a Dataset
 
 
 def _between(loaded: Any, what: str, options: list[str], draws: int, seed: int) -> Any:  # noqa: ANN401
-    from brewsim.recipe.alternatives import alternatives
-    from brewsim.study.choices import turn_between
+    from brewsim.beer.scenarios import alternatives
+    from brewsim.study.steering.scenario_comparison import turn_between
 
     found = alternatives(loaded.recipe, what, options, loaded.priors)
     return turn_between(found, current=next(iter(found)), label=what, draws=draws, seed=seed)
@@ -85,8 +85,8 @@ def _names(problem: Any, along: Any) -> list[str]:  # noqa: ANN401 - a Problem a
 
 def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Dataset
     from brewsim.cli import shown
-    from brewsim.report.build_knobs import knob_curves
-    from brewsim.report.recipe_looks import recipe_looks
+    from brewsim.wording.knobs import knob_curves
+    from brewsim.wording.looks import recipe_looks
 
     names = _names(problem, along)
     looks = shown.rows(problem, names)
@@ -109,7 +109,7 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
 def _setting(problem: Any, along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Problem
     if isinstance(setting, str):
         return setting
-    from brewsim.report.build_knobs import knob_words
+    from brewsim.wording.knobs import knob_words
 
     return knob_words(problem.knob(along.attrs["knob"]), setting)
 
@@ -123,7 +123,7 @@ def _tenth(along: Any, looks: Any) -> list[str]:  # noqa: ANN401 - a Dataset, Ou
 
 def _is_warmth(along: Any) -> bool:  # noqa: ANN401 - a Dataset
     """Whether a knob is a temperature: a tenth of it means nothing."""
-    from brewsim.study.knobs import NO_ZERO
+    from brewsim.study.propagation.sweep import NO_ZERO
 
     return str(along.attrs["unit"]) in NO_ZERO
 
@@ -162,8 +162,8 @@ def _draws(found: list[Any], draws: int, seed: int) -> str:
 def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets
     """Print a row for each knob and targeted outcome it moves: effect, and where it lands."""
     from brewsim.cli import shown
-    from brewsim.report.build_knobs import knob_words
-    from brewsim.study.knobs import landing, own_settings
+    from brewsim.study.propagation.sweep import landing, own_settings
+    from brewsim.wording.knobs import knob_words
 
     rows = []
     for turned in found:

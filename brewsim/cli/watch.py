@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 from brewsim.cli.desk import Desk
 from brewsim.errors import BrewsimError
 
@@ -27,7 +27,7 @@ def watch(files: Sequence[Path], make: Callable[[], str], *, opens: bool) -> Non
 
 
 def _follow(desk: Desk, files: Sequence[Path], make: Callable[[], str], *, opens: bool) -> NoReturn:
-    from brewsim.report.live import refreshing
+    from brewsim.page.live import refreshing
 
     seen: tuple[tuple[int, int], ...] = ()
     while True:

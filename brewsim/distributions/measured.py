@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 
 from brewsim.distributions.base import Distribution
-from brewsim.distributions.families import normal, student_t, truncated
+from brewsim.distributions.constructors import normal, student_t, truncated
 from brewsim.errors import DistributionError
 
 ENOUGH = 4

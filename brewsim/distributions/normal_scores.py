@@ -10,7 +10,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from brewsim.dims import FloatArray
-from brewsim.distributions.cubics import cubics, read_cubics
+from brewsim.distributions.score_table import cubics, read_cubics
 
 LEAST = 2.0**-33
 """The smallest tail the pieces reach."""

@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 
 from brewsim.dims import FloatArray
 from brewsim.distributions.base import Distribution
-from brewsim.distributions.closed import Constant, LogNormal, Normal
+from brewsim.distributions.closed_form import Constant, LogNormal, Normal
 from brewsim.errors import DistributionError
 
 _LEAST_EIGENVALUE = 1e-10

@@ -13,8 +13,8 @@ import numpy as np
 from scipy import special
 
 from brewsim.dims import FloatArray
-from brewsim.distributions.family import Family
-from brewsim.distributions.tables import ScoreTable
+from brewsim.distributions.base import Family
+from brewsim.distributions.score_table import ScoreTable
 
 _KEPT = 256
 _PHI_0 = 1 / math.sqrt(2 * math.pi)

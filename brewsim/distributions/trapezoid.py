@@ -8,7 +8,7 @@ import numpy as np
 from scipy import special
 
 from brewsim.dims import FloatArray
-from brewsim.distributions.tables import ScoreTable
+from brewsim.distributions.score_table import ScoreTable
 from brewsim.distributions.tabulated import Tabulated
 
 _NEWTON_STEPS = 12

@@ -12,9 +12,8 @@ import numpy as np
 from scipy import special
 
 from brewsim.dims import FloatArray
-from brewsim.distributions.base import Distribution
-from brewsim.distributions.family import Family, score_between
-from brewsim.distributions.tables import ScoreMap, ScoreTable
+from brewsim.distributions.base import Distribution, Family, score_between
+from brewsim.distributions.score_table import ScoreMap, ScoreTable
 
 _FARTHEST = 36.0
 _PANEL = 0.25

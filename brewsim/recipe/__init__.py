@@ -1,1 +1,1 @@
-"""The joining room: recipe text and priors in, a Problem out."""
+"""The recipe as a document: its schema, its reader, its faults."""

@@ -7,9 +7,9 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from brewsim.errors import did_you_mean
+from brewsim.files.toml_lines import LINE_KEY
+from brewsim.quantities.statement import Reads, Written
 from brewsim.recipe.knob_ranges import ROWS
-from brewsim.recipe.lines import LINE_KEY
-from brewsim.recipe.stated import Reads, Written
 
 Fault = tuple[int, str]
 """Line (0 if unknown) and text."""

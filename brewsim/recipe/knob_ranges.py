@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from brewsim.errors import did_you_mean
-from brewsim.recipe.conversion import Unit, scale_of
-from brewsim.recipe.kinds import kind_of
-from brewsim.recipe.phrases import read_phrase
-from brewsim.recipe.reading import check_limits
-from brewsim.recipe.stated import Stated, Written, line_of
+from brewsim.quantities.conversion import Unit, scale_of
+from brewsim.quantities.dimensions import kind_of
+from brewsim.quantities.fields import check_limits
+from brewsim.quantities.phrases import read_phrase
+from brewsim.quantities.statement import Stated, Written, line_of
 
 ROWS = {"malt": "name", "sugar": "name", "hop": "variety", "precursor": "name"}
 """Kinds of rows, and the field that names a row."""

@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from brewsim.errors import did_you_mean
-from brewsim.recipe.phrases import read_phrase
-from brewsim.recipe.reading import check_limits, value_reader
-from brewsim.recipe.stated import Phrase, Stated, Written, line_of
+from brewsim.quantities.fields import check_limits, value_reader
+from brewsim.quantities.phrases import read_phrase
+from brewsim.quantities.statement import Phrase, Stated, Written, line_of
 
 PrimingSugar = Literal["glucose", "glucose monohydrate", "sucrose"]
 _SUGARS: dict[str, PrimingSugar] = {

@@ -8,14 +8,13 @@ from typing import Any
 from pydantic import ValidationError
 
 from brewsim.errors import InputError
-from brewsim.recipe.checks import MAX_ROWS, faults_between
+from brewsim.files.text_files import read_text
+from brewsim.files.toml_lines import LINE_KEY, annotate, load, locate
+from brewsim.quantities.statement import line_of
+from brewsim.recipe.cross_checks import MAX_ROWS, faults_between
 from brewsim.recipe.faults import Fault, faults_of, in_words
 from brewsim.recipe.knob_ranges import ROWS, KnobRange, read_knob
-from brewsim.recipe.lines import LINE_KEY, annotate, load, locate
 from brewsim.recipe.schema import Recipe
-from brewsim.recipe.stated import line_of
-
-MAX_BYTES = 1_000_000
 
 Edit = Callable[[dict[str, Any]], list[Fault]]
 
@@ -26,24 +25,6 @@ def read_recipe(path: str | Path) -> Recipe:
     Raises InputError with all the faults of the file, in the order of its lines.
     """
     return parse_recipe(read_text(path), where=str(path))
-
-
-def read_text(path: str | Path) -> str:
-    """Return the text of a file a person wrote; raises InputError if it is none."""
-    file = Path(path)
-    try:
-        with file.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise InputError(str(path), [f"cannot be opened: {error.strerror or error}"]) from error
-    if len(data) > MAX_BYTES:
-        raise InputError(str(path), ["is larger than 1 MB; a recipe is a few kB of text"])
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        fault = f"line {line}: is not UTF-8 text; save the file as UTF-8"
-        raise InputError(str(path), [fault]) from error
 
 
 def parse_recipe(text: str, where: str = "recipe", edit: Edit | None = None) -> Recipe:

@@ -5,12 +5,14 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic.json_schema import SkipJsonSchema
 
-from brewsim.recipe import natural, reading, tables
+from brewsim.quantities import fields as reading
+from brewsim.quantities.statement import Reads, Stated
+from brewsim.recipe import ingredient_lines as natural
+from brewsim.recipe import named_tables as tables
 from brewsim.recipe.knob_ranges import KnobRange
+from brewsim.recipe.named_tables import read_given_by_name
 from brewsim.recipe.packaging import Priming, Storage, read_priming, read_storage
-from brewsim.recipe.plain_names import read_given_by_name
-from brewsim.recipe.stated import Reads, Stated
-from brewsim.recipe.when import HopTime, PrecursorTime, read_hop_time, read_precursor_time
+from brewsim.recipe.timing import HopTime, PrecursorTime, read_hop_time, read_precursor_time
 
 
 def _of(
@@ -26,7 +28,8 @@ def _word(*allowed: str, **also: str) -> Any:  # noqa: ANN401 - pydantic metadat
 Fraction = Annotated[Stated, _of("fraction", "72 ± 3 %", 0, 1)]
 Loss = Annotated[Stated, _of("fraction", "5 %", 0, 0.9)]
 Attenuation = Annotated[Stated, _of("fraction", "76 to 82 %", 0.3, 1)]
-Alpha = Annotated[Stated, _of("fraction", "5.6 %", 0.01, 0.25)]
+_ALPHA = _of("fraction", "5.6 %", 0.01, 0.25)
+Alpha = Annotated[Stated, _ALPHA]
 Litres = Annotated[Stated, _of("L", "20 L", 0, 1e7)]
 Volume = Annotated[Stated, _of("L", "20 L", 0.5, 1e6)]
 _LEAVE_OUT = "Leave the line out instead."
@@ -53,6 +56,12 @@ Targets = Annotated[dict[str, Stated], Reads(tables.read_targets, "4.8 to 5.4 %"
 Name = Annotated[str, BeforeValidator(reading.read_name)]
 Notes = Annotated[str, BeforeValidator(reading.read_notes)]
 YesNo = Annotated[Literal["yes", "no", "unknown"], _word("yes", "no", "unknown", true="yes")]
+
+
+def read_alpha(written: object) -> Stated:
+    """Read a lot's alpha acids; raises ValueError with the fault in words."""
+    stated: Stated = _ALPHA.parse(written)
+    return stated
 
 
 class Block(BaseModel):

@@ -21,8 +21,8 @@ from scipy.stats import qmc, sobol_indices
 
 import brewsim
 from brewsim.graph.evaluate import run
-from brewsim.study.problem import Problem
-from brewsim.study.sampling import Assembly
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import Assembly
 from tests.benchmarks.learning import LABORATORY, READ, timed
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -210,7 +210,7 @@ def memory(draws: int) -> Row:
     code = (
         "import brewsim, resource, sys\n"
         "from dataclasses import replace\n"
-        "from brewsim.study.large import summarise_large\n"
+        "from brewsim.study.propagation.streaming import summarise_large\n"
         f"problem = brewsim.pose(brewsim.read_recipe({str(PALE)!r}))\n"
         "eight = replace(problem, outcomes=problem.outcomes[:8], targets={})\n"
         f"summarise_large(eight, draws={draws})\n"

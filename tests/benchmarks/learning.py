@@ -14,12 +14,13 @@ import numpy as np
 from scipy import stats
 
 import brewsim
-from brewsim.recipe.batches import read_batches
-from brewsim.study import update as updating
-from brewsim.study.problem import Problem
-from brewsim.study.readings import Batch, Model, Reading
-from brewsim.study.slices import prior_reference, slice_step
-from brewsim.study.update import update
+from brewsim.logbook.log import read_batches
+from brewsim.study.inference import update as updating
+from brewsim.study.inference.elliptical_slice import prior_reference, slice_step
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Problem
 
 ROOT = Path(__file__).resolve().parents[2]
 LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"

@@ -5,7 +5,7 @@ import signal
 
 import pytest
 
-from brewsim.cli import helper as helping
+from brewsim.cli import worker_process as helping
 
 
 def test_on_a_single_core_nobody_helps(monkeypatch):

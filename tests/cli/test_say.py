@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from brewsim.cli import say
+from brewsim.cli import console as say
 
 
 def printed(capsys, *args):

@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 from scipy.special import ndtr
 
-from brewsim.distributions.families import (
+from brewsim.distributions.constructors import (
     arcsine,
     beta,
     gamma,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtri
 
-from brewsim.distributions.families import (
+from brewsim.distributions.constructors import (
     bernoulli,
     beta,
     constant,

@@ -2,7 +2,7 @@ import math
 
 import pytest
 
-from brewsim.distributions.families import (
+from brewsim.distributions.constructors import (
     arcsine,
     bernoulli,
     beta,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from brewsim.distributions.families import normal, student_t
+from brewsim.distributions.constructors import normal, student_t
 from brewsim.distributions.measured import from_measurements
 from brewsim.errors import DistributionError
 

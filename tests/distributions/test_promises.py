@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from brewsim.distributions.families import (
+from brewsim.distributions.constructors import (
     arcsine,
     bernoulli,
     beta,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from brewsim.distributions.families import (
+from brewsim.distributions.constructors import (
     bernoulli,
     beta,
     constant,

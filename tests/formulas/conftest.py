@@ -8,15 +8,15 @@ import pytest
 from scipy import stats
 
 from brewsim.dims import Input
-from brewsim.formulas import (
+from brewsim.formulas.hops import (
     additions,
     bitterness,
     dry_hop_bitterness,
     hop_stand,
     isomerization,
     kettle_hops,
-    usual_bitterness,
 )
+from brewsim.formulas.hops import reference_bitterness as usual_bitterness
 from brewsim.graph.build import build_graph, formulas_in, inputs_in
 from brewsim.graph.evaluate import evaluate
 

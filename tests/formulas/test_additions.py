@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import additions
+from brewsim.formulas.hops import additions
 
 
 def _kept(months=0.0, celsius=20.0, package=1.0, rate=0.0, index=0.25, *, by_index=0.0):

@@ -6,16 +6,12 @@ Each expected number is worked out from the printed equation, not read off the p
 import numpy as np
 import pytest
 
-from brewsim.formulas import (
-    additions,
-    color,
-    glass,
-    hop_creep,
-    isomerization,
-    late_hops,
-    packaging,
-    thiols,
-)
+from brewsim.formulas.beer import hop_creep, packaging
+from brewsim.formulas.beer import sensory as glass
+from brewsim.formulas.hops import additions, isomerization
+from brewsim.formulas.thiols import thiol_adsorption as late_hops
+from brewsim.formulas.thiols import thiols
+from brewsim.formulas.wort import color
 from tests.formulas.thiol_beer import beer, dry_hop, kettle_hop, mash_hop, powder, whirlpool_hop
 
 

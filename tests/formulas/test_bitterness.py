@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import bitterness, dry_hop_bitterness
+from brewsim.formulas.hops import bitterness, dry_hop_bitterness
 
 ONE = np.ones(1)
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from iapws import IAPWS95
 
-from brewsim.formulas import boil
+from brewsim.formulas.wort import boil
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate
 

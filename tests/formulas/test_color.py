@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import color
+from brewsim.formulas.wort import color
 
 
 def _srm(units, error=0.0, kettle=1.0):

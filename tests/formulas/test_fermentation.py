@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from brewsim.formulas import fermentation, hop_creep, strength
+from brewsim.formulas.beer import fermentation, hop_creep, strength
 
 PRIORS = Path(__file__).parents[2] / "priors"
 CUTAIA_TABLE_III = {

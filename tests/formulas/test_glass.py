@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from brewsim.formulas import glass
+from brewsim.formulas.beer import sensory as glass
 from tests.formulas.thiol_beer import beer, dry_hop, mash_hop, powder, table
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import hop_aroma
+from brewsim.formulas.hops import hop_aroma
 from tests.formulas.thiol_beer import beer, dry_hop, kettle_hop, mash_hop, table, whirlpool_hop
 
 

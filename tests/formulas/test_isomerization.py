@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import hop_stand, isomerization, kettle_hops
+from brewsim.formulas.hops import hop_stand, isomerization, kettle_hops
 
 GAS_CONSTANT = 8.314462618e-3
 BOILING = 373.15

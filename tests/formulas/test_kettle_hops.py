@@ -5,7 +5,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from brewsim.formulas import kettle_hops
+from brewsim.formulas.hops import kettle_hops
 
 EXAMPLES = settings(max_examples=60, deadline=None, derandomize=True)
 

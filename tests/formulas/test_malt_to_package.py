@@ -8,7 +8,8 @@ import pytest
 from scipy import stats
 
 from brewsim.dims import Input
-from brewsim.formulas import boil, fermentation, hop_creep, mash, packaging, strength
+from brewsim.formulas.beer import fermentation, hop_creep, packaging, strength
+from brewsim.formulas.wort import boil, mash
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from brewsim.formulas import boil, mash
+from brewsim.formulas.wort import boil, mash
 
 PRIORS = Path(__file__).parents[2] / "priors"
 ONE = np.ones(1)

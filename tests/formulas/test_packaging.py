@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from brewsim.formulas import packaging, strength
+from brewsim.formulas.beer import packaging, strength
 
 PRIORS = Path(__file__).parents[2] / "priors"
 OIML = (

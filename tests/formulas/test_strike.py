@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from brewsim.formulas import strike
+from brewsim.formulas.wort import strike
 
 
 def a(*values):

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import late_hops, precursors
+from brewsim.formulas.thiols import precursors
+from brewsim.formulas.thiols import thiol_adsorption as late_hops
 from tests.formulas.thiol_beer import (
     GRAPH,
     beer,

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import precursors, thiol_release, thiols
+from brewsim.formulas.thiols import precursors, thiol_release, thiols
 from tests.formulas.thiol_beer import (
     BARREN,
     GRAPH,

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from brewsim.formulas import bitterness, usual_bitterness
+from brewsim.formulas.hops import bitterness
+from brewsim.formulas.hops import reference_bitterness as usual_bitterness
 
 GRAVITIES = np.array([1.030, 1.040, 1.050, 1.060, 1.070, 1.080, 1.090, 1.100, 1.110, 1.120, 1.130])
 GRID = {

@@ -8,17 +8,12 @@ import numpy as np
 from scipy import stats
 
 from brewsim.dims import Input
-from brewsim.formulas import (
-    additions,
-    free_thiols,
-    glass,
-    hop_aroma,
-    late_hops,
-    precursors,
-    thiol_release,
-    thiol_sources,
-    thiols,
-)
+from brewsim.formulas.beer import sensory as glass
+from brewsim.formulas.hops import additions, hop_aroma
+from brewsim.formulas.thiols import hop_borne_thiols as free_thiols
+from brewsim.formulas.thiols import precursors, thiol_release, thiols
+from brewsim.formulas.thiols import thiol_adsorption as late_hops
+from brewsim.formulas.thiols import usable_precursors as thiol_sources
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate
 

@@ -8,9 +8,9 @@ from string import Template
 import numpy as np
 import pytest
 
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 from brewsim.recipe.read import parse_recipe
-from brewsim.study.simulate import simulate
+from brewsim.study.propagation.simulate import simulate
 
 FOLDER = Path(__file__).parent
 GRADES = ("published", "secondary", "common practice", "from memory", "assumption")

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from brewsim.graph.evaluate import evaluate
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 from brewsim.recipe.read import parse_recipe
 from brewsim.recipe.schema import Recipe
 

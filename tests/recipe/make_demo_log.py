@@ -11,8 +11,9 @@ from pathlib import Path
 
 import numpy as np
 
-from brewsim.recipe.batches import parse_batches
-from brewsim.study.readings import Batch, Model
+from brewsim.logbook.log import parse_batches
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.model.batch import Batch
 
 SEED = 8
 ODD, ODD_MASH_SCORE = 3, 5.0

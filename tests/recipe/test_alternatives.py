@@ -5,13 +5,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from brewsim.beer.scenarios import FORMULA, alternatives, choices_of, usual_formulas
 from brewsim.errors import InputError
-from brewsim.recipe.alternatives import FORMULA, alternatives, choices_of, usual_formulas
-from brewsim.recipe.pose import pose
-from brewsim.recipe.priors import load_priors
+from brewsim.logbook.pose import pose
+from brewsim.priors.library import load_priors
 from brewsim.recipe.read import read_recipe
-from brewsim.study.common import CommonDraws, Evaluator
-from brewsim.study.sampling import Plan
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
+from brewsim.study.model.sampling import Plan
 
 THIOL = Path(__file__).resolve().parents[1] / "recipes" / "thiol-pale.toml"
 

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from brewsim.errors import InputError
-from brewsim.recipe.batches import parse_batches, read_batches
-from brewsim.recipe.refractometer import gravity_of_beer
-from brewsim.study.readings import Model
-from brewsim.study.sampling import assemble
+from brewsim.logbook.log import parse_batches, read_batches
+from brewsim.quantities.gravity import gravity_of_beer
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.model.sampling import assemble
 
 DEMOS = Path(__file__).resolve().parents[2] / "demo-recipes"
 LAGER = (DEMOS / "quillhaven-lager.toml").read_text(encoding="utf-8")
@@ -220,7 +220,7 @@ def test_many_batches_at_once_are_computed_as_one_alone_would_be():
     found = model.predicted(state)
 
     from brewsim.graph.evaluate import run
-    from brewsim.study.measured import latent_names
+    from brewsim.study.model.batch import latent_names
 
     where = {name: i for i, name in enumerate(model.names)}
     for row, (batch, reading) in zip(found, model.readings, strict=True):

@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.recipe.batches import parse_batches
+from brewsim.logbook.log import parse_batches
 from tests.recipe.texts import beer, hop, problem_of
 
 RECIPE = beer(hop(), hop(variety="Fuggle", mass="20 g"))

@@ -4,13 +4,13 @@ import re
 
 import pytest
 
+from brewsim.answers.explanation import count_sentences, explained, sentences, spread_sentence
 from brewsim.cli.explain import _content
-from brewsim.recipe.batches import parse_batches
-from brewsim.recipe.explaining import count_sentences, explained, sentences, spread_sentence
-from brewsim.recipe.priors import load_priors
-from brewsim.recipe.told_readings import counted, told_in
-from brewsim.study.next_reading import Spread
-from brewsim.study.update import update
+from brewsim.logbook.log import parse_batches
+from brewsim.priors.library import load_priors
+from brewsim.quantities.format import counted, told_in
+from brewsim.study.inference.experimental_design import Spread
+from brewsim.study.inference.update import update
 from tests.recipe.texts import beer, hop
 
 LOG = """

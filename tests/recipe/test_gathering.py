@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.study.simulate import simulate
+from brewsim.study.propagation.simulate import simulate
 from tests.recipe.texts import MALT, beer, medians, powder, problem_of
 
 SUGAR = '[[sugar]]\nname = "Sucrose"\nmass = "{}"\n'

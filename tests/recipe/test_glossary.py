@@ -1,16 +1,14 @@
 """The reference is made from the formulas and priors themselves, so it cannot fall behind."""
 
-from importlib import import_module
-
 import pytest
 
+from brewsim.beer.glossary import entries, prior_rows
+from brewsim.beer_graph import module_of, stage_modules
 from brewsim.errors import InputError
 from brewsim.graph.build import formulas_in, inputs_in
-from brewsim.recipe.beer import stage_modules
-from brewsim.recipe.glossary import entries, prior_rows
-from brewsim.recipe.priors import load_priors
+from brewsim.priors.library import load_priors
 
-MODULES = [import_module(f"brewsim.formulas.{name}") for name in stage_modules()]
+MODULES = [module_of(stage) for stage in stage_modules()]
 
 
 def test_every_formula_and_input_is_in_the_glossary_once_and_in_words():
@@ -26,7 +24,7 @@ def test_the_glossary_follows_the_brew_day():
     stages = list(dict.fromkeys(entry.stage for entry in entries()))
 
     assert stages.index("mash") < stages.index("boil") < stages.index("bitterness")
-    assert stages.index("fermentation") < stages.index("packaging") < stages.index("glass")
+    assert stages.index("fermentation") < stages.index("packaging") < stages.index("sensory")
 
 
 def test_a_prior_is_told_in_shown_units_with_its_source():

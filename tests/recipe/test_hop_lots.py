@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 
 ALPHA = 'alpha = "8.5 %"'
 MORE = '\n[[hop]]\nvariety = "Fuggle"\nmass = "9 g"\nwhen = "flameout"\n'

@@ -7,10 +7,9 @@ import numpy as np
 import pytest
 
 import brewsim
-from brewsim.distributions.families import lognormal, normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import InputError
-from brewsim.recipe.batches import parse_batches, read_batches
-from brewsim.recipe.house import (
+from brewsim.logbook.house import (
     House,
     draws_path,
     fingerprint,
@@ -19,9 +18,10 @@ from brewsim.recipe.house import (
     load_house,
     with_house,
 )
-from brewsim.recipe.house_file import house_text
+from brewsim.logbook.house_file import house_text
+from brewsim.logbook.log import parse_batches, read_batches
 from brewsim.recipe.read import parse_recipe
-from brewsim.study.update import update
+from brewsim.study.inference.update import update
 
 DEMOS = Path(__file__).resolve().parents[2] / "demo-recipes"
 LAGER = DEMOS / "quillhaven-lager.toml"
@@ -194,7 +194,7 @@ def test_only_what_lasts_is_kept():
 
 def test_own_priors_are_those_a_house_is_read_with(tmp_path):
     """Other priors mean other draws: they are computed again and never mixed."""
-    from brewsim.recipe.priors import load_priors
+    from brewsim.priors.library import load_priors
 
     own = tmp_path / "own.toml"
     own.write_text(

@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.recipe.batches import parse_batches
-from brewsim.recipe.house_file import house_text
-from brewsim.recipe.house_log import LATEST, latest, merged
+from brewsim.logbook.house_file import house_text
+from brewsim.logbook.house_log import LATEST, latest, merged
+from brewsim.logbook.log import parse_batches
 from tests.recipe.texts import beer
 
 RECIPE = beer()

@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.recipe.phrases import read_phrase
+from brewsim.quantities.phrases import read_phrase
 from tests.recipe.texts import TOP, beer, hop, powder, problem_of
 
 HOPS = (

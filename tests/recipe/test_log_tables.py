@@ -3,8 +3,8 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.recipe.batches import parse_batches
-from brewsim.recipe.log_tables import tables_of
+from brewsim.logbook.log import parse_batches
+from brewsim.logbook.tables import tables_of
 from tests.recipe.texts import beer
 
 

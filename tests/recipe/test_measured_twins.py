@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from brewsim.recipe.measured_twins import log_as_judged, twin_value
+from brewsim.quantities.gravity import log_as_judged, twin_value
 
 PLATO, SG = "original_extract_plato", "original_gravity_sg"
 LOG = {

@@ -2,9 +2,9 @@
 
 import pytest
 
+from brewsim.answers.brew_day import midway
 from brewsim.errors import InputError
-from brewsim.recipe.midway import midway
-from brewsim.recipe.priors import load_priors
+from brewsim.priors.library import load_priors
 from brewsim.recipe.read import parse_recipe
 
 PALE = """

@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
+from brewsim.answers.lot_substitution import new_lot
 from brewsim.errors import InputError
-from brewsim.recipe.newlot import new_lot
-from brewsim.recipe.pose import pose
-from brewsim.recipe.priors import load_priors
+from brewsim.logbook.pose import pose
+from brewsim.priors.library import load_priors
 from brewsim.recipe.read import parse_recipe, read_recipe
-from brewsim.study.choices import turn_between
+from brewsim.study.steering.scenario_comparison import turn_between
 
 ROOT = Path(__file__).resolve().parents[2]
 THIOL = ROOT / "tests" / "recipes" / "thiol-pale.toml"

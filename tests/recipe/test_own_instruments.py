@@ -3,8 +3,8 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.recipe.batches import parse_batches
-from brewsim.recipe.refractometer import gravity_of_beer, plato_of_wort
+from brewsim.logbook.log import parse_batches
+from brewsim.quantities.gravity import gravity_of_beer, plato_of_wort
 from tests.recipe.texts import beer
 
 RECIPE = beer()

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 import brewsim
+from brewsim.beer.display_units import own_units
+from brewsim.beer.requirements import read_want
 from brewsim.cli.simulate import simulate as command
-from brewsim.recipe.logs import read_columns
-from brewsim.recipe.outcomes import BY_QUANTITY, outcome_of
-from brewsim.recipe.own_units import own_units
+from brewsim.logbook.columns import read_columns
+from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
 from brewsim.recipe.read import parse_recipe
-from brewsim.recipe.wants import read_want
-from brewsim.report.recipe_looks import recipe_looks
+from brewsim.wording.looks import recipe_looks
 from tests.recipe.texts import MALT, TOP, beer, problem_of
 
 US_TOP = TOP.replace("20 L", "5.5 US gal")

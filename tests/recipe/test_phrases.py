@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from brewsim.recipe.phrases import read_phrase
-from brewsim.recipe.showing import in_words
-from brewsim.recipe.stated import Phrase
+from brewsim.quantities.format import in_words
+from brewsim.quantities.phrases import read_phrase
+from brewsim.quantities.statement import Phrase
 
 
 def phrase(text, unit="fraction"):

@@ -2,10 +2,10 @@
 
 import pytest
 
-from brewsim.recipe.plan import plan
-from brewsim.recipe.pose import pose
-from brewsim.recipe.priors import load_priors
-from brewsim.recipe.process import kettle_retention
+from brewsim.beer.process_settings import kettle_retention
+from brewsim.beer.volume_plan import plan
+from brewsim.logbook.pose import pose
+from brewsim.priors.library import load_priors
 
 SUGAR = '\n[[sugar]]\nname = "Sucrose"\nmass = "0.5 kg"\n'
 SPARGES = {

@@ -5,11 +5,12 @@ import re
 import numpy as np
 import pytest
 
-from brewsim.recipe.conversion import plato_of
-from brewsim.recipe.pose import pose, posed
-from brewsim.study.compare import compare
-from brewsim.study.problem import Kinds
-from brewsim.study.simulate import simulate
+from brewsim.beer.pose import posed
+from brewsim.logbook.pose import pose
+from brewsim.quantities.conversion import plato_of
+from brewsim.study.model.problem import Kinds
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.steering.compare import compare
 
 BOTTLE = ('container = "keg"', 'container = "bottle"\nrating = "3 vol"')
 ALPHA = "hop_lot_stated_alpha_fraction"

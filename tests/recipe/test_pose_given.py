@@ -2,7 +2,7 @@
 
 import pytest
 
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 
 
 def test_outcomes_are_stated_by_the_names_people_use(written, median_of):

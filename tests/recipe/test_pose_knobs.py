@@ -3,9 +3,9 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.recipe.conversion import plato_of
-from brewsim.recipe.pose import pose
-from brewsim.study.knobs import turn
+from brewsim.logbook.pose import pose
+from brewsim.quantities.conversion import plato_of
+from brewsim.study.propagation.sweep import turn
 from tests.recipe.texts import BOTTLE, TOP, beer, problem_of, values_at
 
 

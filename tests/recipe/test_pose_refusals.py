@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 
 
 @pytest.mark.parametrize(

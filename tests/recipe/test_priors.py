@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
+from brewsim.beer_graph import beer_graph
 from brewsim.errors import InputError
-from brewsim.recipe.beer import beer_graph
-from brewsim.recipe.pose import pose
-from brewsim.recipe.prior_tables import GRADES, NO_SOURCE, faults_of, to_distribution
-from brewsim.recipe.priors import folded, load_priors
+from brewsim.logbook.pose import pose
+from brewsim.priors.library import folded, load_priors
+from brewsim.priors.prior_table import GRADES, NO_SOURCE, faults_of, to_distribution
 
 VARIANTS = {
     "bitterness_ibu": "kinetic",

@@ -9,19 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from brewsim.recipe.conversion import (
-    Unit,
-    convert,
-    from_model,
-    gravity_of,
-    plato_of,
-    resized,
-)
-from brewsim.recipe.kinds import kind_of, model_unit_of
-from brewsim.recipe.numbers import split_number
-from brewsim.recipe.quantities import read_amounts, read_unit, total
-from brewsim.recipe.showing import shown
-from brewsim.recipe.spellings import BY_KIND
+from brewsim.quantities.amounts import read_amounts, read_unit, total
+from brewsim.quantities.conversion import Unit, convert, from_model, gravity_of, plato_of, resized
+from brewsim.quantities.dimensions import kind_of, model_unit_of
+from brewsim.quantities.format import shown
+from brewsim.quantities.numerals import split_number
+from brewsim.quantities.spellings import BY_KIND
 
 
 def value(text, unit):

@@ -5,8 +5,8 @@ import pytest
 
 import brewsim
 from brewsim.errors import InputError
-from brewsim.recipe.pose import pose
-from brewsim.recipe.rules import (
+from brewsim.logbook.pose import pose
+from brewsim.priors.label_rules import (
     above_label,
     best_label,
     label_chance,
@@ -15,7 +15,7 @@ from brewsim.recipe.rules import (
     rules_of,
     step_chances,
 )
-from brewsim.study.simulate import simulate
+from brewsim.study.propagation.simulate import simulate
 
 
 def test_every_rule_has_a_source_a_day_and_says_check_locally():

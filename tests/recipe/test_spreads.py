@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from brewsim.distributions import families as f
-from brewsim.recipe.phrases import read_phrase
-from brewsim.recipe.spreads import apply, moved, rescaled
+from brewsim.beer.spreads import apply, moved
+from brewsim.distributions import constructors as f
+from brewsim.quantities.phrases import read_phrase
+from brewsim.quantities.statement import rescaled
 
 ENDS = np.array([-1.6448536269514722, 0.0, 1.6448536269514722])
 ANY = (-np.inf, np.inf)

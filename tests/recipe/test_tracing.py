@@ -2,8 +2,8 @@
 
 import pytest
 
+from brewsim.beer.trace import equation_of, source_of, traced
 from brewsim.errors import InputError
-from brewsim.recipe.tracing import equation_of, source_of, traced
 from tests.recipe.texts import beer, hop, problem_of, values_at
 
 

@@ -3,11 +3,17 @@
 import numpy as np
 import pytest
 
-from brewsim.distributions import families
-from brewsim.recipe.outcomes import BY_QUANTITY, OUTCOMES, SIDE_FIGURES, outcome_of, quantity_of
-from brewsim.recipe.pose import posed
-from brewsim.recipe.understood import kinds_in_words, spread_in_words
-from brewsim.study.problem import Kinds
+from brewsim.beer.assumptions import kinds_in_words, spread_in_words
+from brewsim.beer.pose import posed
+from brewsim.distributions import constructors as families
+from brewsim.quantities.catalogue import (
+    BY_QUANTITY,
+    OUTCOMES,
+    SIDE_FIGURES,
+    outcome_of,
+    quantity_of,
+)
+from brewsim.study.model.problem import Kinds
 
 
 def row_of(recipe, quantity, naming=""):

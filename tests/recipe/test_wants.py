@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 import brewsim
+from brewsim.beer.requirements import measured_as_judged, read_measured, read_want
 from brewsim.errors import InputError
-from brewsim.recipe.instruments import instruments_for
-from brewsim.recipe.logs import read_columns
-from brewsim.recipe.pose import pose
-from brewsim.recipe.priors import load_priors
-from brewsim.recipe.refractometer import plato_of_wort
-from brewsim.recipe.wants import measured_as_judged, read_measured, read_want
+from brewsim.logbook.columns import read_columns
+from brewsim.logbook.pose import pose
+from brewsim.priors.instruments import instruments_for
+from brewsim.priors.library import load_priors
+from brewsim.quantities.gravity import plato_of_wort
 from tests.door import DEMOS
 
 

@@ -5,7 +5,7 @@ import pytest
 
 from brewsim import simulate
 from brewsim.errors import InputError
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 
 HOUSE = "\n[brewhouse]\n"
 WATER = "\n[water]\n"

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import numpy as np
 
+from brewsim.beer.pose import posed
 from brewsim.graph.evaluate import evaluate
-from brewsim.recipe.pose import posed
 from brewsim.recipe.read import parse_recipe
-from brewsim.study.sampling import Assembly
+from brewsim.study.model.sampling import Assembly
 
 DEMOS = Path(__file__).parents[2] / "demo-recipes"
 TOP = 'name = "Test"\nvolume = "20 L"\nboil = "60 min"\nefficiency = "75 %"\n'

@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 
 import brewsim
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 from brewsim.recipe.read import read_recipe
 
 TABLE = Path(__file__).with_name("estimates.json")

@@ -2,25 +2,25 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from brewsim.report.build import Extras, content_of, looks_of, outcomes_of
-from brewsim.report.build_batches import batches_of
-from brewsim.report.build_knobs import knob_curves, steered_panel
-from brewsim.report.build_spec import spec_panel
-from brewsim.report.cautions import Facts, dangers
-from brewsim.report.content import Content, InputRow
-from brewsim.report.page import write_report
-from brewsim.report.what_if import what_if
-from brewsim.study.attribution import attribute
-from brewsim.study.knobs import turn
-from brewsim.study.readings import Batch, Reading
-from brewsim.study.sensitivity import rank
-from brewsim.study.simulate import simulate
-from brewsim.study.specification import specify
-from brewsim.study.spread import spread_by_kind
-from brewsim.study.steering import steer
-from brewsim.study.summary import summarise
-from brewsim.study.tightening import tighten
-from brewsim.study.update import update
+from brewsim.page.page import write_report
+from brewsim.study.inference.attribution import attribute
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.summary import summarise
+from brewsim.study.propagation.sweep import turn
+from brewsim.study.propagation.variance_by_kind import spread_by_kind
+from brewsim.study.sensitivity.sobol import rank
+from brewsim.study.steering.steering import steer
+from brewsim.study.tolerance.specification import specify
+from brewsim.study.tolerance.tightening import tighten
+from brewsim.wording.batches import batches_of
+from brewsim.wording.cautions import Facts, dangers
+from brewsim.wording.content import Content, InputRow
+from brewsim.wording.knobs import knob_curves, steered_panel
+from brewsim.wording.outcomes import Extras, content_of, looks_of, outcomes_of
+from brewsim.wording.specification.specification import spec_panel
+from brewsim.wording.what_if import what_if
 from tests.report.small_beer import small_problem
 
 SCRIPT = "<script>alert(1)</script>"

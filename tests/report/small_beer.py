@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from brewsim.distributions.families import lognormal, normal
-from brewsim.study.problem import Kinds, Knob, Problem, Target
+from brewsim.distributions.constructors import lognormal, normal
+from brewsim.study.model.problem import Kinds, Knob, Problem, Target
 
 NAME = "Quillhaven lager"
 

@@ -6,8 +6,8 @@ import re
 import numpy as np
 import pytest
 
-from brewsim.report.page import write_report
-from brewsim.report.views import SECTIONS
+from brewsim.page.page import write_report
+from brewsim.page.views import SECTIONS
 from tests.report.conftest import SCRIPT
 
 sync_api = pytest.importorskip("playwright.sync_api")

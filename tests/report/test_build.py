@@ -6,13 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import lognormal
-from brewsim.report.build import content_of, kinds_of, looks_of, quantiles
-from brewsim.report.build_knobs import _chances, _faint, steered_panel
-from brewsim.report.build_notes import events_of, outside_of
-from brewsim.report.words import count_inside
-from brewsim.study.problem import Knob, Problem, Target
-from brewsim.study.steering import Move, steer
+from brewsim.distributions.constructors import lognormal
+from brewsim.study.model.problem import Knob, Problem, Target
+from brewsim.study.steering.steering import Move, steer
+from brewsim.wording.knobs import _chances, _faint, steered_panel
+from brewsim.wording.notes import events_of, outside_of
+from brewsim.wording.outcomes import content_of, kinds_of, looks_of, quantiles
+from brewsim.wording.sentences import count_inside
 
 
 def outcome(made, name):

@@ -2,9 +2,9 @@
 
 from types import SimpleNamespace
 
-from brewsim.report.build_batches import attribution_sentences, batches_of
-from brewsim.report.content import Look
-from brewsim.study.attribution import Attribution, Share
+from brewsim.study.inference.attribution import Attribution, Share
+from brewsim.wording.batches import attribution_sentences, batches_of
+from brewsim.wording.content import Look
 
 LOOKS = {"strength": Look("strength", "% ABV", 1)}
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from brewsim.report.cautions import CAUTIONS, Facts, dangers
+from brewsim.wording.cautions import CAUTIONS, Facts, dangers
 
 
 def titles(facts):

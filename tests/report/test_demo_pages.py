@@ -4,11 +4,11 @@ import shutil
 
 import pytest
 
-from brewsim.recipe.pose import posed
-from brewsim.recipe.priors import load_priors
+from brewsim.beer.pose import posed
+from brewsim.page.compose import studied
+from brewsim.page.page import write_report
+from brewsim.priors.library import load_priors
 from brewsim.recipe.read import read_recipe
-from brewsim.report.page import write_report
-from brewsim.report.whole import studied
 from tests.door import DEMOS
 from tests.report.test_browser import browser, open_all, opened, sheets_of, wide
 from tests.report.test_page import LIMIT

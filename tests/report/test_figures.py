@@ -9,12 +9,12 @@ import numpy as np
 import plotly.graph_objects
 import pytest
 
-from brewsim.report.content import BatchPoint, KindShares, KnobCurve, Limits
-from brewsim.report.figures import batches, dots, drivers, kinds, knobs, style, svg
-from brewsim.report.figures.sketch import Sketch
-from brewsim.report.looks import look_of
-from brewsim.report.page import render
-from brewsim.report.words import count_inside
+from brewsim.page.charts import batches, dots, drivers, kinds, knobs, style, svg
+from brewsim.page.charts.sketch import Sketch
+from brewsim.page.page import render
+from brewsim.wording.content import BatchPoint, KindShares, KnobCurve, Limits
+from brewsim.wording.looks import look_of
+from brewsim.wording.sentences import count_inside
 from tests.report.test_words import ALCOHOL, bar
 
 BITTER = look_of("bitterness_ibu", "Bitterness")

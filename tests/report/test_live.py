@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 
 from brewsim.cli.desk import Desk
-from brewsim.report.live import refreshing
+from brewsim.page.live import refreshing
 from tests.report.test_browser import browser, opened
 
 __all__ = ["browser", "opened"]

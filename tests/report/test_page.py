@@ -6,9 +6,9 @@ from dataclasses import fields, replace
 
 import pytest
 
-from brewsim.report.content import Batches, Content, Panel
-from brewsim.report.page import render, write_report
-from brewsim.report.views import SECTIONS, view_of
+from brewsim.page.page import render, write_report
+from brewsim.page.views import SECTIONS, view_of
+from brewsim.wording.content import Batches, Content, Panel
 from tests.report.conftest import SCRIPT
 
 LIMIT = 6_000_000
@@ -161,7 +161,7 @@ def test_a_failed_write_leaves_the_old_page_and_no_trace(made, tmp_path, monkeyp
     def fail(*_args):
         raise OSError("disk full")
 
-    monkeypatch.setattr("brewsim.report.page.os.replace", fail)
+    monkeypatch.setattr("brewsim.page.page.os.replace", fail)
     with pytest.raises(OSError, match="disk full"):
         write_report(path, made.content)
 

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from brewsim.recipe.priors import load_priors
-from brewsim.recipe.wants import read_want
-from brewsim.report.recipe_looks import recipe_looks
-from brewsim.report.spec_asked import Asked, as_judged, posed_for
-from brewsim.report.spec_studies import spec_studies
-from brewsim.report.spec_targets import want_sentences
+from brewsim.answers.spec_question import Asked, as_judged, posed_for
+from brewsim.answers.specification import spec_studies
+from brewsim.beer.requirements import read_want
+from brewsim.priors.library import load_priors
+from brewsim.wording.looks import recipe_looks
+from brewsim.wording.specification.targets import want_sentences
 from tests.recipe.texts import beer, hop, problem_of
 
 PLATO, SG = "original_extract_plato", "original_gravity_sg"

@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from brewsim.distributions.families import normal
-from brewsim.report.content import Look
-from brewsim.report.spec_log import log_sentences, log_table
-from brewsim.report.spec_studies import SpecStudies
-from brewsim.study.observed import against_log
-from brewsim.study.problem import Problem
+from brewsim.answers.specification import SpecStudies
+from brewsim.distributions.constructors import normal
+from brewsim.study.model.problem import Problem
+from brewsim.study.tolerance.log_against_model import against_log
+from brewsim.wording.content import Look
+from brewsim.wording.specification.log import log_sentences, log_table
 
 LOOKS = {"often": Look("often read", "L", 1), "seldom": Look("seldom read", "L", 1)}
 

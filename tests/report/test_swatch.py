@@ -6,7 +6,7 @@ import warnings
 import numpy as np
 import pytest
 
-from brewsim.report.figures.swatch import beer_srgb
+from brewsim.wording.beer_swatch import beer_srgb
 
 NODES = [2, 3, 4, 5, 6, 8, 10, 13, 17, 20, 24, 29, 35, 40]
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from brewsim.report.what_if import _places, as_json, what_if
-from brewsim.study.knobs import turn, turn_all
-from brewsim.study.problem import Knob
+from brewsim.study.model.problem import Knob
+from brewsim.study.propagation.sweep import turn, turn_all
+from brewsim.wording.what_if import _places, as_json, what_if
 from tests.report.small_beer import small_problem
 
 

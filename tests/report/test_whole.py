@@ -7,13 +7,13 @@ from types import SimpleNamespace
 
 import pytest
 
-from brewsim.recipe.pose import posed
-from brewsim.recipe.priors import load_priors
+from brewsim.beer.pose import posed
+from brewsim.page.compose import studied
+from brewsim.page.page import render
+from brewsim.priors.library import load_priors
 from brewsim.recipe.read import read_recipe
-from brewsim.report.facts import facts_of, numbered_rows
-from brewsim.report.page import render
-from brewsim.report.whole import studied
-from brewsim.study.simulate import simulate
+from brewsim.study.propagation.simulate import simulate
+from brewsim.wording.facts import facts_of, numbered_rows
 from tests.report.test_page import KEPT_OFF, LIMIT, words_of
 
 RECIPES = Path(__file__).parents[2] / "demo-recipes"

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from brewsim.report import words
-from brewsim.report.content import Bar, Limits, Outcome
-from brewsim.report.looks import look_of
+from brewsim.wording import sentences as words
+from brewsim.wording.content import Bar, Limits, Outcome
+from brewsim.wording.looks import look_of
 
 ALCOHOL = Outcome(
     name="alcohol_by_volume_fraction",

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from brewsim.distributions.families import normal, uniform
-from brewsim.study.problem import Correlation, Kinds, Problem
+from brewsim.distributions.constructors import normal, uniform
+from brewsim.study.model.problem import Correlation, Kinds, Problem
 
 
 def sum_of_four(x1, x2, x3, x4):

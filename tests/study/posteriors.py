@@ -5,10 +5,10 @@ from functools import cache
 
 import numpy as np
 
-from brewsim.distributions.families import normal
-from brewsim.study.problem import Problem
-from brewsim.study.readings import Batch, Reading
-from brewsim.study.update import update
+from brewsim.distributions.constructors import normal
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Problem
 
 
 def level(x):

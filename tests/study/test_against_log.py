@@ -7,18 +7,22 @@ import pytest
 from scipy import stats
 from scipy.special import ndtr, ndtri
 
-from brewsim.distributions.families import bernoulli, lognormal, normal
+from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.conformity import (
+from brewsim.study.model.problem import Kinds, Problem, Target
+from brewsim.study.tolerance.conformity import (
     acceptance_limits,
     conformance_probability,
     expected_conformance,
     simulated_risks,
 )
-from brewsim.study.observed import against_log, needed_spread, predicted_outside
-from brewsim.study.problem import Kinds, Problem, Target
-from brewsim.study.specification import in_a_row, long_run_limits, specify
-from brewsim.study.tolerance import summarise_log, two_sided_factor
+from brewsim.study.tolerance.log_against_model import (
+    against_log,
+    needed_spread,
+    predicted_outside,
+)
+from brewsim.study.tolerance.specification import in_a_row, long_run_limits, specify
+from brewsim.study.tolerance.tolerance import summarise_log, two_sided_factor
 
 BREW, LOT = Kinds(0, 0, 1), Kinds(0, 1, 0)
 

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import lognormal, normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.attribution import INSTRUMENT, READING_ERROR, attribute
-from brewsim.study.next_reading import Spread
-from brewsim.study.problem import Kinds, Problem
-from brewsim.study.readings import Batch, Reading
-from brewsim.study.update import update
+from brewsim.study.inference.attribution import INSTRUMENT, READING_ERROR, attribute
+from brewsim.study.inference.experimental_design import Spread
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Kinds, Problem
 
 PER_BATCH = Kinds(0, 0, 1)
 

@@ -7,13 +7,13 @@ import pytest
 from scipy.special import ndtri
 from scipy.stats import t
 
-from brewsim.distributions.families import bernoulli, lognormal, normal
+from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.budget import Budget, variance_budget
-from brewsim.study.capability import ENOUGH_DRAWS, simulated_capability
-from brewsim.study.problem import Choice, Kinds, Knob, Problem, Target
-from brewsim.study.tolerance import quantile_capability
-from brewsim.study.worth import (
+from brewsim.study.model.problem import Choice, Kinds, Knob, Problem, Target
+from brewsim.study.sensitivity.variance_budget import Budget, variance_budget
+from brewsim.study.tolerance.capability import ENOUGH_DRAWS, simulated_capability
+from brewsim.study.tolerance.tolerance import quantile_capability
+from brewsim.study.tolerance.value_of_information import (
     LEAST_GAIN,
     Measurement,
     Worth,

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import lognormal, normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.graph.build import build_graph
-from brewsim.study.attribution import INSTRUMENT, READING_ERROR, _inseparable, attribute
-from brewsim.study.measured import Batch, Reading
-from brewsim.study.problem import Factor, Kinds, Problem
+from brewsim.study.inference.attribution import INSTRUMENT, READING_ERROR, _inseparable, attribute
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Factor, Kinds, Problem
 from tests.study.posteriors import by_hand
 
 BREW = Kinds(0, 0, 1)

@@ -2,10 +2,10 @@
 
 import pytest
 
-from brewsim.distributions.families import normal
+from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
-from brewsim.study.choices import choice_shares, turn_between
-from brewsim.study.problem import Problem
+from brewsim.study.model.problem import Problem
+from brewsim.study.steering.scenario_comparison import choice_shares, turn_between
 from tests.study.linear import DIAL, linear_problem, side
 
 

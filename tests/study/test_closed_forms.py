@@ -7,45 +7,37 @@ import pytest
 from scipy.special import ndtr, ndtri
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import lognormal, normal, uniform
+from brewsim.distributions.constructors import lognormal, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.attribution import INSTRUMENT, READING_ERROR, attribute
-from brewsim.study.capability import simulated_capability
-from brewsim.study.choices import choice_shares
-from brewsim.study.compare import compare
-from brewsim.study.conformity import acceptance_limits, conformance_probability
-from brewsim.study.knobs import current_setting, turn
-from brewsim.study.measured import Batch, Reading
-from brewsim.study.observed import against_log, needed_spread
-from brewsim.study.problem import (
-    Choice,
-    Correlation,
-    Factor,
-    Kinds,
-    Knob,
-    Problem,
-    Target,
-)
-from brewsim.study.readings import Model
-from brewsim.study.sampling import without_events
-from brewsim.study.sensitivity import rank
-from brewsim.study.settled import not_settled
-from brewsim.study.shapley import shapley
-from brewsim.study.simulate import simulate
-from brewsim.study.slices import _proposals
-from brewsim.study.specification import specify
-from brewsim.study.steering import steer
-from brewsim.study.summary import summarise
-from brewsim.study.tightening import tighten
-from brewsim.study.tolerance import (
+from brewsim.study.inference.attribution import INSTRUMENT, READING_ERROR, attribute
+from brewsim.study.inference.elliptical_slice import _proposals
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Choice, Correlation, Factor, Kinds, Knob, Problem, Target
+from brewsim.study.model.sampling import without_events
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.stopping_rule import not_settled
+from brewsim.study.propagation.summary import summarise
+from brewsim.study.propagation.sweep import current_setting, turn
+from brewsim.study.sensitivity.shapley import shapley
+from brewsim.study.sensitivity.sobol import rank
+from brewsim.study.steering.compare import compare
+from brewsim.study.steering.scenario_comparison import choice_shares
+from brewsim.study.steering.steering import steer
+from brewsim.study.tolerance.capability import simulated_capability
+from brewsim.study.tolerance.conformity import acceptance_limits, conformance_probability
+from brewsim.study.tolerance.log_against_model import against_log, needed_spread
+from brewsim.study.tolerance.specification import specify
+from brewsim.study.tolerance.tightening import tighten
+from brewsim.study.tolerance.tolerance import (
     normal_capability,
     quantile_capability,
     summarise_log,
     two_sided_factor,
 )
-from brewsim.study.update import update
-from brewsim.study.worth import Measurement, worth_of_measuring
+from brewsim.study.tolerance.value_of_information import Measurement, worth_of_measuring
 from tests.study.linear import DIAL, linear_problem
 from tests.study.posteriors import by_hand
 

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import normal
+from brewsim.distributions.constructors import normal
 from brewsim.graph.build import build_graph
-from brewsim.study.common import CommonDraws
-from brewsim.study.latents import latents
-from brewsim.study.problem import Correlation, Factor, Kinds, Problem
-from brewsim.study.sampling import Plan, Points, scores
+from brewsim.study.model.common_random_numbers import CommonDraws
+from brewsim.study.model.latents import latents
+from brewsim.study.model.problem import Correlation, Factor, Kinds, Problem
+from brewsim.study.model.sampling import Plan, Points, scores
 from tests.study.models import SHARES, pair, weighted
 
 PLAN = Plan(8, 256, 1)

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.special import ndtr, ndtri
 
-from brewsim.distributions.families import lognormal, normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.compare import batches_to_tell, compare
-from brewsim.study.problem import Kinds, Problem
+from brewsim.study.model.problem import Kinds, Problem
+from brewsim.study.steering.compare import batches_to_tell, compare
 from tests.study.linear import linear_problem
 
 

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from scipy.special import ndtri
 
-from brewsim.study.conformity import (
+from brewsim.study.model.problem import Target
+from brewsim.study.tolerance.conformity import (
     acceptance_limits,
     conformance_probability,
     simulated_risks,
 )
-from brewsim.study.problem import Target
 
 
 def test_one_sided_conformance():

@@ -8,24 +8,24 @@ import pytest
 from scipy import stats
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import normal
+from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.budget import variance_budget
-from brewsim.study.compare import compare
-from brewsim.study.knobs import bracket, current_setting
-from brewsim.study.large import summarise_large
-from brewsim.study.observed import against_log, predicted_outside
-from brewsim.study.problem import Correlation, Factor, Kinds, Knob, Problem, Target
-from brewsim.study.sensitivity import rank
-from brewsim.study.shapley import shapley
-from brewsim.study.simulate import simulate
-from brewsim.study.specification import specify
-from brewsim.study.spread import spread_by_kind
-from brewsim.study.summary import summarise
-from brewsim.study.tightening import tighten
-from brewsim.study.tolerance import summarise_log, two_sided_factor
-from brewsim.study.update import _reached
+from brewsim.study.inference.update import _reached
+from brewsim.study.model.problem import Correlation, Factor, Kinds, Knob, Problem, Target
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.streaming import summarise_large
+from brewsim.study.propagation.summary import summarise
+from brewsim.study.propagation.sweep import bracket, current_setting
+from brewsim.study.propagation.variance_by_kind import spread_by_kind
+from brewsim.study.sensitivity.shapley import shapley
+from brewsim.study.sensitivity.sobol import rank
+from brewsim.study.sensitivity.variance_budget import variance_budget
+from brewsim.study.steering.compare import compare
+from brewsim.study.tolerance.log_against_model import against_log, predicted_outside
+from brewsim.study.tolerance.specification import specify
+from brewsim.study.tolerance.tightening import tighten
+from brewsim.study.tolerance.tolerance import summarise_log, two_sided_factor
 
 
 @pytest.mark.parametrize("shares", [(0.5, 0.2, 0.2), (0.5, 0.5, 0.5), (1.2, 0.0, -0.2), (0, 0, 0)])

@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import bernoulli, normal, uniform
-from brewsim.study.histogram import BINS_AT_FIRST, MOST_BINS, Histogram, _coarser
-from brewsim.study.large import summarise_large
-from brewsim.study.problem import Problem, Target
-from brewsim.study.simulate import simulate
-from brewsim.study.summary import summarise
+from brewsim.distributions.constructors import bernoulli, normal, uniform
+from brewsim.study.model.problem import Problem, Target
+from brewsim.study.propagation.histogram import BINS_AT_FIRST, MOST_BINS, Histogram, _coarser
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.streaming import summarise_large
+from brewsim.study.propagation.summary import summarise
 
 
 def filled(*values, width=1.0):

@@ -7,7 +7,7 @@ READ_FROM_MAIN = """
 import signal, sys, threading
 import numpy as np
 from scipy.stats import qmc
-from brewsim.study.sampling import scrambled
+from brewsim.study.model.sampling import scrambled
 
 def interrupting(frame, event, argument):
     if event == "call" and "_npyio" in frame.f_code.co_filename:

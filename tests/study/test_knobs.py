@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from brewsim.distributions.families import lognormal, normal, uniform
+from brewsim.distributions.constructors import lognormal, normal, uniform
 from brewsim.errors import StudyError
-from brewsim.study.common import CommonDraws, Evaluator
-from brewsim.study.knobs import (
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
+from brewsim.study.model.problem import Choice, Knob, Problem, Target
+from brewsim.study.model.sampling import Plan
+from brewsim.study.propagation.sweep import (
     bracket,
     current_setting,
     landing,
@@ -20,8 +22,6 @@ from brewsim.study.knobs import (
     turn,
     turn_all,
 )
-from brewsim.study.problem import Choice, Knob, Problem, Target
-from brewsim.study.sampling import Plan
 from tests.study.linear import DIAL, LEVER, linear_problem
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.special import expit, ndtr
 
-from brewsim.distributions.families import uniform
-from brewsim.study.landscape import SOFTNESS, Landscape, Window
-from brewsim.study.problem import Choice, Knob, Problem, Target
-from brewsim.study.sampling import Plan
+from brewsim.distributions.constructors import uniform
+from brewsim.study.model.problem import Choice, Knob, Problem, Target
+from brewsim.study.model.sampling import Plan
+from brewsim.study.steering.objective import SOFTNESS, Landscape, Window
 from tests.study.linear import DIAL, LEVER, linear_problem
 
 PLAN = Plan(8, 256, 1)

@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import bernoulli, lognormal, normal, student_t, uniform
-from brewsim.study.histogram import MOST_BINS, Histogram
-from brewsim.study.large import summarise_large
-from brewsim.study.problem import Problem, Target
-from brewsim.study.simulate import simulate
-from brewsim.study.summary import summarise
+from brewsim.distributions.constructors import bernoulli, lognormal, normal, student_t, uniform
+from brewsim.study.model.problem import Problem, Target
+from brewsim.study.propagation.histogram import MOST_BINS, Histogram
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.streaming import summarise_large
+from brewsim.study.propagation.summary import summarise
 from tests.study.models import sum_of_four
 
 

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from scipy.stats import kstest
 
-from brewsim.distributions.families import bernoulli, lognormal, normal
+from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.latents import PICK, latents
-from brewsim.study.problem import Correlation, Factor, Kinds, Problem
-from brewsim.study.sampling import Plan, scores
-from brewsim.study.simulate import simulate
+from brewsim.study.model.latents import PICK, latents
+from brewsim.study.model.problem import Correlation, Factor, Kinds, Problem
+from brewsim.study.model.sampling import Plan, scores
+from brewsim.study.propagation.simulate import simulate
 from tests.study.models import correlated_pair, sum_of_four, weighted
 
 SHARES = Kinds(0.5, 0.2, 0.3)

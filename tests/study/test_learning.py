@@ -8,15 +8,16 @@ import pytest
 from scipy import stats
 
 import brewsim
-from brewsim.distributions.families import normal
-from brewsim.recipe.batches import parse_batches, read_batches
-from brewsim.recipe.house import house_of, with_house
+from brewsim.distributions.constructors import normal
+from brewsim.logbook.house import house_of, with_house
+from brewsim.logbook.log import parse_batches, read_batches
 from brewsim.recipe.read import parse_recipe
-from brewsim.study.next_reading import in_batch, spreads, two_brews
-from brewsim.study.problem import Kinds
-from brewsim.study.readings import Batch, Model, Reading
-from brewsim.study.slices import prior_reference, slice_step
-from brewsim.study.update import update
+from brewsim.study.inference.elliptical_slice import prior_reference, slice_step
+from brewsim.study.inference.experimental_design import in_batch, spreads, two_brews
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Kinds
 
 ROOT = Path(__file__).resolve().parents[2]
 LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from brewsim import Problem, normal
-from brewsim.study.readings import Batch, Reading
-from brewsim.study.update import update
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
 
 
 def product(a, b):

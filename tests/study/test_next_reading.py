@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from brewsim.distributions.families import lognormal, normal
-from brewsim.study.measured import Batch, Reading
-from brewsim.study.next_reading import (
+from brewsim.distributions.constructors import lognormal, normal
+from brewsim.study.inference.experimental_design import (
     Candidate,
     in_batch,
     separating,
@@ -16,7 +15,8 @@ from brewsim.study.next_reading import (
     teaching,
     two_brews,
 )
-from brewsim.study.problem import Kinds, Problem
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Kinds, Problem
 from tests.study.posteriors import by_hand
 
 SIZE = 4000

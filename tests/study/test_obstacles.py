@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import uniform
-from brewsim.study.landscape import Landscape
-from brewsim.study.obstacles import obstacles
-from brewsim.study.problem import Knob, Problem, Target
-from brewsim.study.sampling import Plan
+from brewsim.distributions.constructors import uniform
+from brewsim.study.model.problem import Knob, Problem, Target
+from brewsim.study.model.sampling import Plan
+from brewsim.study.steering.infeasibility import obstacles
+from brewsim.study.steering.objective import Landscape
 
 
 def level(known, dial, slope):

@@ -8,17 +8,17 @@ import pytest
 from scipy.special import ndtr, ndtri
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import bernoulli, normal, uniform
+from brewsim.distributions.constructors import bernoulli, normal, uniform
 from brewsim.graph.build import build_graph
-from brewsim.study import sampling
-from brewsim.study.compare import compare
-from brewsim.study.knobs import turn
-from brewsim.study.problem import Factor, Knob, Problem, Target
-from brewsim.study.sampling import without_events
-from brewsim.study.settled import not_settled
-from brewsim.study.simulate import simulate
-from brewsim.study.specification import specify
-from brewsim.study.summary import coverage_interval, summarise
+from brewsim.study.model import sampling
+from brewsim.study.model.problem import Factor, Knob, Problem, Target
+from brewsim.study.model.sampling import without_events
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.stopping_rule import not_settled
+from brewsim.study.propagation.summary import coverage_interval, summarise
+from brewsim.study.propagation.sweep import turn
+from brewsim.study.steering.compare import compare
+from brewsim.study.tolerance.specification import specify
 from tests.study.linear import linear_problem
 from tests.study.models import pair, weighted
 

@@ -7,13 +7,17 @@ import pytest
 from scipy.special import ndtr
 
 from brewsim.dims import Input, PerHop
-from brewsim.distributions.families import normal, uniform
+from brewsim.distributions.constructors import normal, uniform
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.choices import choice_shares, options_of, turn_between
-from brewsim.study.common import CommonDraws, Evaluator, lands
-from brewsim.study.problem import Choice, Kinds, Knob, Problem
-from brewsim.study.sampling import Plan
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, lands
+from brewsim.study.model.problem import Choice, Kinds, Knob, Problem
+from brewsim.study.model.sampling import Plan
+from brewsim.study.steering.scenario_comparison import (
+    choice_shares,
+    options_of,
+    turn_between,
+)
 from tests.study.linear import linear_problem
 from tests.study.models import pair
 

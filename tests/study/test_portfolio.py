@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import brewsim
-from brewsim.recipe.pose import pose
+from brewsim.logbook.pose import pose
 from brewsim.recipe.read import parse_recipe, read_recipe
 from tests.door import DEMOS
 

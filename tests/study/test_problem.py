@@ -6,10 +6,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import lognormal, normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.problem import Choice, Kinds, Knob, Problem, Target
-from brewsim.study.simulate import simulate
+from brewsim.study.model.problem import Choice, Kinds, Knob, Problem, Target
+from brewsim.study.propagation.simulate import simulate
 from tests.study.linear import DIAL, linear_problem
 
 LEVEL = lognormal(8.0, 0.1)

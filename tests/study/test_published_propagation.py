@@ -6,11 +6,11 @@ Compared within 4 standard errors of our own sampling error, at a fixed seed.
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import normal, student_t, uniform
-from brewsim.study.problem import Correlation, Problem
-from brewsim.study.replicates import half_width
-from brewsim.study.simulate import simulate
-from brewsim.study.summary import coverage_interval, summarise
+from brewsim.distributions.constructors import normal, student_t, uniform
+from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.replicates import half_width
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.summary import coverage_interval, summarise
 from tests.study.models import sum_of_four, within
 
 DRAWS = 2**17

@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
+from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
-from brewsim.study import pickfreeze
-from brewsim.study.problem import Correlation, Kinds, Problem
-from brewsim.study.sampling import Plan, Points
-from brewsim.study.sensitivity import rank
+from brewsim.study.model.problem import Correlation, Kinds, Problem
+from brewsim.study.model.sampling import Plan, Points
+from brewsim.study.sensitivity.sobol import pickfreeze, rank
 from tests.study.models import (
     correlated_pair,
     g_function,

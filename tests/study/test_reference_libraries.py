@@ -10,7 +10,7 @@ from SALib.sample import sobol as salib_sample
 from scipy.stats import sobol_indices, uniform
 
 import brewsim
-from brewsim.study.sensitivity import rank
+from brewsim.study.sensitivity.sobol import rank
 from tests.benchmarks.__main__ import Plain
 
 PALE = Path(__file__).resolve().parents[2] / "demo-recipes" / "quillhaven-pale.toml"

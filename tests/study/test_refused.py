@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 import brewsim
-from brewsim.distributions.families import mixture, normal
+from brewsim.distributions.constructors import mixture, normal
 from brewsim.errors import DistributionError, StudyError
-from brewsim.study.problem import Choice, Correlation, Kinds, Knob, Problem, Target
-from brewsim.study.readings import Batch, Reading
-from brewsim.study.update import update
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Choice, Correlation, Kinds, Knob, Problem, Target
 
 
 def size(dose, spread):

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import t
 
-from brewsim.study import replicates as module
-from brewsim.study.replicates import half_width, over_replicates, product_sum
+from brewsim.study.model import replicates as module
+from brewsim.study.model.replicates import half_width, over_replicates, product_sum
 
 
 @pytest.mark.parametrize("rows", [1, 4_096])

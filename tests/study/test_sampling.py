@@ -5,11 +5,11 @@ import pytest
 from scipy.stats import qmc
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import normal
+from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.problem import Factor, Problem
-from brewsim.study.sampling import (
+from brewsim.study.model.problem import Factor, Problem
+from brewsim.study.model.sampling import (
     ROWS_PER_BLOCK,
     Plan,
     Points,

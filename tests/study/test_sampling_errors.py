@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from brewsim.distributions.families import lognormal, normal, uniform
-from brewsim.study.latents import latents
-from brewsim.study.pickfreeze import design, replicate_sums
-from brewsim.study.problem import Problem, Target
-from brewsim.study.replicates import half_width
-from brewsim.study.sampling import Plan
-from brewsim.study.sensitivity import rank
-from brewsim.study.simulate import simulate
-from brewsim.study.specification import specify
-from brewsim.study.summary import summarise
+from brewsim.distributions.constructors import lognormal, normal, uniform
+from brewsim.study.model.latents import latents
+from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.replicates import half_width
+from brewsim.study.model.sampling import Plan
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.summary import summarise
+from brewsim.study.sensitivity.pickfreeze import design, replicate_sums
+from brewsim.study.sensitivity.sobol import rank
+from brewsim.study.tolerance.specification import specify
 
 SEEDS = 1000
 

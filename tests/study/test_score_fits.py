@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.special import ndtri
 
-from brewsim.study.score_fits import DEGREE, ScoreFits, rank_of
-from brewsim.study.sensitivity import _ratio, _ties
-from brewsim.study.walks import _half_of_orders
+from brewsim.study.sensitivity.given_data import DEGREE, ScoreFits, rank_of
+from brewsim.study.sensitivity.permutation_paths import _half_of_orders
+from brewsim.study.sensitivity.sobol import _ratio, _ties
 
 NOTHING = np.empty((0, 128))
 

@@ -6,9 +6,9 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import normal, uniform
-from brewsim.study.problem import Correlation, Problem
-from brewsim.study.shapley import shapley
+from brewsim.distributions.constructors import normal, uniform
+from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.sensitivity.shapley import shapley
 from tests.study.models import (
     correlated_pair,
     g_function,

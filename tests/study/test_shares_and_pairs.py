@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import lognormal, normal, uniform
+from brewsim.distributions.constructors import lognormal, normal, uniform
 from brewsim.graph.build import build_graph
-from brewsim.study import sampling
-from brewsim.study.large import summarise_large
-from brewsim.study.latents import latents
-from brewsim.study.problem import Correlation, Factor, Kinds, Problem, Target
-from brewsim.study.sensitivity import rank
-from brewsim.study.shapley import shapley
-from brewsim.study.simulate import simulate
-from brewsim.study.walks import correlated_blocks, score_moments
+from brewsim.study.model import sampling
+from brewsim.study.model.latents import latents
+from brewsim.study.model.problem import Correlation, Factor, Kinds, Problem, Target
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.streaming import summarise_large
+from brewsim.study.sensitivity.permutation_paths import correlated_blocks, score_moments
+from brewsim.study.sensitivity.shapley import shapley
+from brewsim.study.sensitivity.sobol import rank
 from tests.study.models import ishigami, ishigami_problem, sum_of_four, within
 
 

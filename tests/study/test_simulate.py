@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import bernoulli, constant, normal, uniform
+from brewsim.distributions.constructors import bernoulli, constant, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study import simulate as simulate_module
-from brewsim.study.problem import Factor, Problem, Target
-from brewsim.study.simulate import simulate
-from brewsim.study.summary import summarise
+from brewsim.study.model.problem import Factor, Problem, Target
+from brewsim.study.propagation import simulate as simulate_module
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.summary import summarise
 from tests.study.models import ishigami_problem, sum_of_four
 
 

@@ -7,14 +7,21 @@ import pytest
 from scipy import integrate, stats
 from scipy.special import ndtr
 
-from brewsim.distributions.families import lognormal, normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.capability import simulated_capability
-from brewsim.study.conformity import conformance_probability, expected_conformance
-from brewsim.study.observed import against_log, needed_spread, predicted_outside
-from brewsim.study.problem import Kinds, Problem, Target
-from brewsim.study.specification import in_a_row, specify
-from brewsim.study.tolerance import summarise_log, two_sided_factor
+from brewsim.study.model.problem import Kinds, Problem, Target
+from brewsim.study.tolerance.capability import simulated_capability
+from brewsim.study.tolerance.conformity import (
+    conformance_probability,
+    expected_conformance,
+)
+from brewsim.study.tolerance.log_against_model import (
+    against_log,
+    needed_spread,
+    predicted_outside,
+)
+from brewsim.study.tolerance.specification import in_a_row, specify
+from brewsim.study.tolerance.tolerance import summarise_log, two_sided_factor
 
 BREW = Kinds(0, 0, 1)
 

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from scipy.special import ndtri
 
-from brewsim.distributions.families import lognormal, normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.problem import Kinds, Problem, Target
-from brewsim.study.specification import specify
-from brewsim.study.tightening import tighten
-from brewsim.study.worth import MEASURABLE_KINDS
+from brewsim.study.model.problem import Kinds, Problem, Target
+from brewsim.study.tolerance.specification import specify
+from brewsim.study.tolerance.tightening import tighten
+from brewsim.study.tolerance.value_of_information import MEASURABLE_KINDS
 
 
 def strength(known, lots, brews):

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from brewsim.distributions.families import bernoulli, lognormal, normal
+from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.problem import Kinds, Problem
-from brewsim.study.replicates import half_width
-from brewsim.study.spread import spread_by_kind
+from brewsim.study.model.problem import Kinds, Problem
+from brewsim.study.model.replicates import half_width
+from brewsim.study.propagation.variance_by_kind import spread_by_kind
 from tests.study.models import sum_of_four
 
 Z90 = 1.6448536269514722

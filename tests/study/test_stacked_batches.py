@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
+from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.graph.build import build_graph
-from brewsim.study.problem import Factor, Kinds, Problem
-from brewsim.study.readings import Batch, Model, Reading
-from brewsim.study.update import update
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Factor, Kinds, Problem
 
 BREW = Kinds(0, 0, 1)
 MIXED = Kinds(0.5, 0, 0.5)
@@ -182,7 +183,7 @@ def total(first, second):
 
 def test_slices_alone_find_the_same_posterior_where_a_log_is_long(monkeypatch):
     """Conjugate Gaussian, as in test_update: shifts .571429 and 2.285714, sds .8997 and .9759."""
-    monkeypatch.setattr("brewsim.study.update._LARGEST_SURFACE", 0)
+    monkeypatch.setattr("brewsim.study.inference.update._LARGEST_SURFACE", 0)
     problem = Problem.of([total], {"first": normal(0, 1), "second": normal(0, 2)})
     batch = Batch("1", problem, (Reading("total", 3.0, 0.5),))
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from brewsim.distributions.families import lognormal, normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.problem import Choice, Knob, Problem, Target
-from brewsim.study.steering import steer
+from brewsim.study.model.problem import Choice, Knob, Problem, Target
+from brewsim.study.steering.steering import steer
 from tests.study.linear import DIAL, linear_problem, side, strength
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.special import ndtri
 
-from brewsim.distributions.families import normal
+from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
-from brewsim.study.problem import Choice, Kinds, Knob, Problem, Target
-from brewsim.study.steering import Move, _fresh_remark, steer
+from brewsim.study.model.problem import Choice, Kinds, Knob, Problem, Target
+from brewsim.study.steering.steering import Move, _fresh_remark, steer
 from tests.study.linear import DIAL, LEVER, linear_problem, strength
 
 KNOWN = (normal(0, 1), Kinds(1, 0, 0))
@@ -96,7 +96,7 @@ def test_a_choice_that_pays_once_the_dial_follows_is_found():
 def test_all_knobs_together_do_no_worse_than_one_of_them(monkeypatch):
     """Whatever the joint search brings, a better single knob is told in its place."""
     problem = lifting(DIAL, LEVER, lower=12.0)
-    monkeypatch.setattr("brewsim.study.steering.best_settings", lambda *_: {"dial": 1.0})
+    monkeypatch.setattr("brewsim.study.steering.steering.best_settings", lambda *_: {"dial": 1.0})
 
     found = steer(problem, chance=0.9)
 

@@ -8,14 +8,14 @@ import pytest
 from scipy.stats import norm, t
 
 from brewsim.dims import Input, PerBatch, PerHop
-from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
+from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.problem import Problem, Target
-from brewsim.study.replicates import half_width
-from brewsim.study.settled import chance_wanted
-from brewsim.study.simulate import simulate
-from brewsim.study.summary import coverage_interval, summarise
+from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.replicates import half_width
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.stopping_rule import chance_wanted
+from brewsim.study.propagation.summary import coverage_interval, summarise
 
 
 def one(x):

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from brewsim.distributions.families import constant, lognormal, normal
-from brewsim.study.measured import Batch, Reading
-from brewsim.study.problem import Kinds, Problem
-from brewsim.study.readings import Model
-from brewsim.study.surprise import remarks_on, surprises_of
+from brewsim.distributions.constructors import constant, lognormal, normal
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.predictive_check import remarks_on, surprises_of
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Kinds, Problem
 
 BREW = Kinds(0, 0, 1)
 DRAWN = 4096

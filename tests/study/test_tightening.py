@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.special import ndtr, ndtri
 
-from brewsim.distributions.families import bernoulli, lognormal, normal
+from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.problem import Kinds, Problem, Target
-from brewsim.study.tightening import Tightener, tighten
+from brewsim.study.model.problem import Kinds, Problem, Target
+from brewsim.study.tolerance.tightening import Tightener, tighten
 
 BREW = Kinds(0, 0, 1)
 

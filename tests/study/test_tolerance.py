@@ -6,7 +6,7 @@ from scipy.special import ndtr, ndtri
 from scipy.stats import t
 
 from brewsim.errors import StudyError
-from brewsim.study.tolerance import (
+from brewsim.study.tolerance.tolerance import (
     normal_capability,
     order_statistics_confidence,
     prediction_factor,

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from brewsim.distributions.families import normal
-from brewsim.recipe.batches import read_batches
-from brewsim.study.problem import Problem
-from brewsim.study.readings import Batch, Model, Reading
-from brewsim.study.trajectories import Trajectories
+from brewsim.distributions.constructors import normal
+from brewsim.logbook.log import read_batches
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.manifold_hmc import Trajectories
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Problem
 
 DEMOS = Path(__file__).resolve().parents[2] / "demo-recipes"
 
@@ -141,7 +142,7 @@ def test_trajectories_learn_how_the_surface_widens():
 def test_memory_of_the_slopes_does_not_change_the_moves(monkeypatch):
     model = Model([one_batch(product, Reading("product", 6.0, 0.3))])
     state = exact_draws(model, np.random.default_rng(1), 64)
-    monkeypatch.setattr("brewsim.study.trajectories._MOST_SLOPES", 40)
+    monkeypatch.setattr("brewsim.study.inference.manifold_hmc._MOST_SLOPES", 40)
 
     moved, level = Trajectories(model).move(
         np.random.default_rng(2), state, model.log_likelihood(state)

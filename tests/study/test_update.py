@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from brewsim.distributions.families import bernoulli, lognormal, normal, uniform
+from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
-from brewsim.study.problem import Factor, Kinds, Problem
-from brewsim.study.readings import Batch, Model, Reading
-from brewsim.study.update import _memory, update
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.update import _memory, update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.problem import Factor, Kinds, Problem
 
 PER_BATCH = Kinds(0, 0, 1)
 

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from brewsim.distributions.families import lognormal, normal, uniform
-from brewsim.study.compare import compare
-from brewsim.study.observed import against_log
-from brewsim.study.problem import Kinds, Problem, Target
-from brewsim.study.specification import specify
-from brewsim.study.summary import coverage_interval
+from brewsim.distributions.constructors import lognormal, normal, uniform
+from brewsim.study.model.problem import Kinds, Problem, Target
+from brewsim.study.propagation.summary import coverage_interval
+from brewsim.study.steering.compare import compare
+from brewsim.study.tolerance.log_against_model import against_log
+from brewsim.study.tolerance.specification import specify
 
 
 def alcohol(known, lots, brews):

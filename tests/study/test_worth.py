@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from scipy.special import ndtr, ndtri
 
-from brewsim.distributions.families import lognormal, normal, uniform
-from brewsim.study.budget import variance_budget
-from brewsim.study.problem import Kinds, Knob, Problem, Target
-from brewsim.study.sampling import Plan, scores
-from brewsim.study.score_fits import ScoreFits
-from brewsim.study.worth import (
+from brewsim.distributions.constructors import lognormal, normal, uniform
+from brewsim.study.model.problem import Kinds, Knob, Problem, Target
+from brewsim.study.model.sampling import Plan, scores
+from brewsim.study.sensitivity.given_data import ScoreFits
+from brewsim.study.sensitivity.variance_budget import variance_budget
+from brewsim.study.tolerance.value_of_information import (
     Measurement,
     decisions_along,
     exact_measurements,

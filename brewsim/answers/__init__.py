@@ -1,0 +1,1 @@
+"""One recipe's questions, answered as data."""

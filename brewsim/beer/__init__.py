@@ -1,0 +1,1 @@
+"""A recipe and priors become a problem."""

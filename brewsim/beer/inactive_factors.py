@@ -1,0 +1,79 @@
+"""Factors that change nothing in a recipe: a dry hop where there is none, a bottle in a keg."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.graph.evaluate import evaluate
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import Places
+from brewsim.study.model.sampling import Assembly
+
+_MOVED = 1.7
+_BASES = 4
+_EVENT_SCORE = 4.0
+
+
+def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
+    """Return the problem with every idle factor held at its median.
+
+    A factor is idle when moving it up or down from several random states, as the recipe stands
+    and with the knobs at both ends, changes no outcome, target or side figure (`also`) at all.
+    """
+    names = tuple(dict.fromkeys((*problem.outcomes, *problem.targets, *also)))
+    events = np.array([factor.event for factor in problem.factors], dtype=bool)
+    states = np.random.default_rng(20).standard_normal((_BASES, len(problem.factors)))
+    states[: _BASES // 2, events] = _EVENT_SCORE
+    idle = np.arange(len(problem.factors))
+    idle = _idle(problem, names, idle, states[:1], ways=(1,))  # most show themselves here
+    idle = _idle(problem, names, idle, states)
+    for end in (0, 1):
+        settings: dict[str, float | str] = {
+            k.id: k.choices[-end].label if k.choices else (k.low, k.high)[end]
+            for k in problem.knobs
+        }
+        if settings:
+            idle = _idle(problem.set(settings), names, idle, states)
+    fixed = dict(problem.fixed)
+    kept = []
+    for place, factor in enumerate(problem.factors):
+        if place not in idle:
+            kept.append(factor)
+        elif factor.row is None:
+            fixed[factor.quantity] = np.array([factor.distribution.median])
+    return replace(problem, factors=tuple(kept), fixed=fixed)
+
+
+def _idle(
+    problem: Problem,
+    names: Sequence[str],
+    asked: Places,
+    states: FloatArray,
+    ways: Sequence[int] = (1, -1),
+) -> Places:
+    """Return which of the factors asked for change nothing named, moved from any of the states.
+
+    `states` are scores (state, factor); `ways` are up (1) and down (-1).
+    """
+    if not len(asked):
+        return asked
+    events = np.array([factor.event for factor in problem.factors])[asked, None]
+    scores = np.repeat(states.T[:, :, None], 1 + len(ways) * len(asked), axis=2)
+    columns = 1 + np.arange(len(asked))  # after the state itself
+    for way in ways:
+        moved = np.where(events, way * _EVENT_SCORE, states.T[asked] + way * _MOVED)
+        scores[asked, :, columns] = moved
+        columns += len(asked)
+    graph = problem.graph.pruned(names)
+    given = Assembly(problem, graph.inputs).values(scores.reshape(len(scores), -1))
+    values = evaluate(graph, given)
+    table = np.stack([_row(values[name], scores[0].size) for name in names])
+    table = table.reshape(len(names), *scores.shape[1:])
+    same = np.isclose(table[..., 1:], table[..., :1], rtol=1e-13, atol=0.0, equal_nan=True)
+    return asked[same.all(axis=(0, 1)).reshape(len(ways), -1).all(axis=0)]
+
+
+def _row(value: FloatArray, size: int) -> FloatArray:
+    return np.broadcast_to(value.reshape(-1, value.shape[-1]).sum(axis=0), (size,))

@@ -1,0 +1,103 @@
+"""What a measured value can be, and what the readings of one batch can be together."""
+
+import math
+from collections.abc import Sequence
+
+from brewsim.quantities.catalogue import TWINS, outcome_of
+from brewsim.quantities.conversion import gravity_of
+from brewsim.quantities.dimensions import model_unit_of
+from brewsim.quantities.format import shown
+from brewsim.study.model.batch import Reading
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import at_medians
+
+_POSSIBLE = {
+    "SG": (0.98, 1.2),
+    "°P": (-5.0, 45.0),
+    "fraction": (0.0, 1.0),
+    "IBU": (0.0, 300.0),
+    "vol": (0.0, 8.0),
+    "EBC": (0.0, 300.0),
+    "SRM": (0.0, 150.0),
+    "pH": (2.5, 8.0),
+    "°C": (-5.0, 110.0),
+}
+_WEIGHED = {
+    "malt": '"malt 1 mass" = "4.1 kg"',
+    "sugar": '"sugar 1 mass" = "310 g"',
+    "hop": '"hop 1 mass" = "31 g"',
+    "dry_hop": '"hop 1 mass" = "31 g"',
+    "hop_lot": '"hop 1 alpha" = "7.2 %"',
+    "precursor": '"precursor 1 dose" = "2 g/L"',
+}
+"""How a batch says what it took of one of a list, by the list."""
+_OTHER_SIZE = 3.0
+"""A batch is never so many times as large, or as small, as its recipe."""
+_BEFORE_SUGARS = ("preboil_gravity_sg", "preboil_extract_plato")
+
+
+def refuse_impossible(quantity: str, value: float, text: str) -> None:
+    """Raise ValueError where a measured value (model units) cannot be; `text` is how it stood."""
+    unit = model_unit_of(quantity) or ""
+    signed = "error" in quantity or unit in ("doublings", "Δ°C")
+    low, high = _POSSIBLE.get(unit, (-math.inf if signed else 0.0, math.inf))
+    if not low <= value <= high:
+        ends = [shown(e, unit, twin=False) for e in (low, high) if math.isfinite(e)]
+        span = f"between {ends[0]} and {ends[1]}" if len(ends) == 2 else f"above {ends[0]}"
+        raise ValueError(f"“{text}” is impossible: {outcome_of(quantity).label} lies {span}")
+
+
+def refuse_unreadable(quantity: str, problem: Problem) -> None:
+    """Raise ValueError where one number cannot be held against what the model computes."""
+    axes = problem.graph.axes(quantity)
+    if axes:
+        kind = axes[0].replace("_", " ")
+        raise ValueError(
+            f"{quantity} is one number for each {kind}, not one for the batch; what was weighed "
+            f"or assayed of one goes into [batch.changed], such as {_WEIGHED[axes[0]]}"
+        )
+    refuse_before_sugars(quantity, problem)
+
+
+def refuse_before_sugars(quantity: str, problem: Problem) -> None:
+    """Raise ValueError where a wort is read before everything that the model has in it is in."""
+    if quantity in _BEFORE_SUGARS and not len(problem.fixed["malt_mass_kg"]):
+        raise ValueError(
+            "this recipe has no malt, and its sugars and extracts are reckoned to go in after "
+            "this reading, so it cannot be held against one; write the original gravity instead"
+        )
+
+
+def contradictions(readings: Sequence[Reading]) -> list[str]:
+    """Return what one batch's readings cannot both be, whatever each was read with."""
+    worts, beers = (
+        [_gravity(r) for r in readings if r.known is None and r.quantity in (name, TWINS[name])]
+        for name in ("original_gravity_sg", "final_gravity_sg")
+    )
+    if worts and beers and max(beers) > max(worts):
+        return [f"beer ({max(beers):.4g}) cannot be denser than its wort ({max(worts):.4g})"]
+    return []
+
+
+def of_another_size(readings: Sequence[Reading], problem: Problem) -> list[str]:
+    """Return which volumes are those of another brew, many times as large or as small."""
+    volumes = [r for r in readings if r.known is None and r.quantity.endswith("volume_l")]
+    if not volumes:
+        return []
+    planned = at_medians(problem, problem.graph.pruned([r.quantity for r in volumes]))
+    told = []
+    for reading in volumes:
+        plan = float(planned[reading.quantity].ravel()[0])
+        if plan > 0 and not plan / _OTHER_SIZE < reading.value < plan * _OTHER_SIZE:
+            read, wanted = (
+                shown(v, "L", twin=False) for v in (reading.value, float(f"{plan:.3g}"))
+            )
+            label = outcome_of(reading.quantity).label
+            told.append(f"{label} of {read}, where this recipe makes {wanted}: is it its batch?")
+    return told
+
+
+def _gravity(reading: Reading) -> float:
+    """Return the specific gravity that a gravity or an extract is."""
+    is_extract = model_unit_of(reading.quantity) == "°P"
+    return gravity_of(reading.value) if is_extract else reading.value

@@ -1,0 +1,281 @@
+"""Families of distributions: one function each, which checks the parameters.
+
+Each returns a `Distribution`: values from normal scores and back, quantiles, chances, moments.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from brewsim.distributions.base import Distribution
+from brewsim.distributions.closed_form import Constant, LogNormal, Normal, Triangular, Uniform
+from brewsim.distributions.composed import Discrete, Empirical, Mixture
+from brewsim.distributions.tabulated import Arcsine, Beta, Gamma, HalfNormal, StudentT
+from brewsim.distributions.trapezoid import CurvilinearTrapezoid
+from brewsim.distributions.truncation import Truncated
+from brewsim.errors import DistributionError
+
+__all__ = [
+    "Arcsine",
+    "Beta",
+    "Constant",
+    "CurvilinearTrapezoid",
+    "Discrete",
+    "Empirical",
+    "Gamma",
+    "HalfNormal",
+    "LogNormal",
+    "Mixture",
+    "Normal",
+    "StudentT",
+    "Triangular",
+    "Truncated",
+    "Uniform",
+    "arcsine",
+    "bernoulli",
+    "beta",
+    "beta_from_moments",
+    "constant",
+    "curvilinear_trapezoid",
+    "discrete",
+    "empirical",
+    "gamma",
+    "half_normal",
+    "lognormal",
+    "mixture",
+    "normal",
+    "student_t",
+    "triangular",
+    "truncated",
+    "uniform",
+]
+
+_LEAST_KEPT = 1e-12
+_ROUNDING = 1e-9
+
+
+def normal(mean: float, sd: float) -> Distribution:
+    """Return a normal distribution; raises DistributionError unless sd is above 0."""
+    _finite("normal", mean=mean)
+    _above_zero("normal", sd=sd)
+    return Normal(float(mean), float(sd))
+
+
+def lognormal(median: float, log_sd: float) -> Distribution:
+    """Return a lognormal by its median and the sd of its natural logarithm, both above 0."""
+    _above_zero("lognormal", median=median, log_sd=log_sd)
+    return LogNormal(float(median), float(log_sd))
+
+
+def uniform(low: float, high: float) -> Distribution:
+    """Return a uniform distribution; raises DistributionError unless low lies below high."""
+    _in_order("uniform", low, high)
+    return Uniform(float(low), float(high))
+
+
+def triangular(low: float, mode: float, high: float) -> Distribution:
+    """Return a triangular distribution; the mode may sit at either end."""
+    _in_order("triangular", low, high)
+    if not low <= mode <= high:
+        raise DistributionError(
+            f"triangular: the mode {mode} must lie between low {low} and high {high};"
+            " write low, mode, high in that order"
+        )
+    return Triangular(float(low), float(mode), float(high))
+
+
+def beta(a: float, b: float, low: float = 0.0, high: float = 1.0) -> Distribution:
+    """Return a beta distribution by its two shapes, stretched from low to high."""
+    _above_zero("beta", a=a, b=b)
+    _in_order("beta", low, high)
+    return Beta(float(a), float(b), float(low), float(high))
+
+
+def beta_from_moments(mean: float, sd: float) -> Distribution:
+    """Return the beta distribution on 0 to 1 that has this mean and standard deviation."""
+    _above_zero("beta", sd=sd)
+    if not 0 < mean < 1:
+        raise DistributionError(
+            f"beta: the mean must lie between 0 and 1, not {mean};"
+            " write per cent as a fraction, or use lognormal for a quantity without upper limit"
+        )
+    largest = math.sqrt(mean * (1 - mean))
+    if sd >= largest:
+        raise DistributionError(
+            f"beta: with mean {mean} the sd must be below {largest:.4g}, not {sd}"
+        )
+    if sd < 1e-9 * largest:
+        raise DistributionError(f"beta: an sd of {sd} is no spread; use constant")
+    size = mean * (1 - mean) / sd**2 - 1
+    return beta(mean * size, (1 - mean) * size)
+
+
+def gamma(shape: float, scale: float) -> Distribution:
+    """Return a gamma distribution; mean shape x scale, sd sqrt(shape) x scale."""
+    _above_zero("gamma", shape=shape, scale=scale)
+    return Gamma(float(shape), float(scale))
+
+
+def student_t(location: float, scale: float, degrees: float) -> Distribution:
+    """Return a moved and scaled t (JCGM 101 6.4.9); no variance at 2 degrees or fewer."""
+    _finite("student_t", location=location)
+    _above_zero("student_t", scale=scale, degrees=degrees)
+    return StudentT(float(location), float(scale), float(degrees))
+
+
+def arcsine(low: float, high: float) -> Distribution:
+    """Return an arcsine distribution (JCGM 101 6.4.6): a value that swings like a sine."""
+    _in_order("arcsine", low, high)
+    return Arcsine(float(low), float(high))
+
+
+def curvilinear_trapezoid(low: float, high: float, half_width_error: float) -> Distribution:
+    """Return a uniform whose ends are each off by up to half_width_error (JCGM 101 6.4.3)."""
+    _in_order("curvilinear_trapezoid", low, high)
+    _above_zero("curvilinear_trapezoid", half_width_error=half_width_error)
+    if half_width_error >= (high - low) / 2:
+        raise DistributionError(
+            f"curvilinear_trapezoid: half_width_error {half_width_error} must be below half of"
+            f" {low} to {high}; ends as unsure as that call for triangular or normal"
+        )
+    return CurvilinearTrapezoid(float(low), float(high), float(half_width_error))
+
+
+def half_normal(sd: float) -> Distribution:
+    """Return the size of a normal around 0; sd is that normal's, not the result's."""
+    _above_zero("half_normal", sd=sd)
+    return HalfNormal(float(sd))
+
+
+def constant(value: float) -> Distribution:
+    """Return a distribution without spread."""
+    _finite("constant", value=value)
+    return Constant(float(value))
+
+
+def discrete(values: Sequence[float], probabilities: Sequence[float]) -> Distribution:
+    """Return a distribution over a few values; those given twice are added up."""
+    _weighted("discrete", "value", values, probabilities)
+    mass: dict[float, float] = {}
+    for value, probability in zip(values, probabilities, strict=True):
+        _finite("discrete", value=value)
+        mass[float(value)] = mass.get(float(value), 0.0) + float(probability)
+    kept = sorted((value, chance) for value, chance in mass.items() if chance > 0)
+    return Discrete(tuple(value for value, _ in kept), tuple(chance for _, chance in kept))
+
+
+def bernoulli(probability: float) -> Distribution:
+    """Return an event: 1 with the probability, else 0."""
+    if not 0 <= probability <= 1:
+        raise DistributionError(
+            f"bernoulli: a probability lies between 0 and 1, not {probability}; write 2 % as 0.02"
+        )
+    return discrete([0.0, 1.0], [1 - probability, probability])
+
+
+def mixture(components: Sequence[Distribution], weights: Sequence[float]) -> Distribution:
+    """Return one of several distributions by weight; of certain values only, a discrete one."""
+    _weighted("mixture", "component", components, weights)
+    for component in components:
+        if not isinstance(component, Distribution):
+            raise DistributionError(f"mixture: {component!r} is no distribution; constant(...) is")
+    kept = [(c, float(w)) for c, w in zip(components, weights, strict=True) if w > 0]
+    if all(isinstance(component, Constant | Discrete) for component, _ in kept):
+        pairs = [(value, w * chance) for c, w in kept for value, chance in c.atoms]
+        return discrete([value for value, _ in pairs], [chance for _, chance in pairs])
+    if len(kept) == 1:
+        return kept[0][0]
+    return Mixture(tuple(component for component, _ in kept), tuple(w for _, w in kept))
+
+
+def empirical(values: Sequence[float]) -> Distribution:
+    """Return the distribution of two or more measured values, not all the same."""
+    for value in values:
+        _finite("empirical", value=value)
+    ordered = sorted(map(float, values))
+    if len(ordered) < 2 or ordered[0] == ordered[-1]:
+        raise DistributionError(
+            "empirical: give two or more different values; for a single one write constant,"
+            " or normal with its measurement error"
+        )
+    return Empirical(tuple(ordered))
+
+
+def truncated(
+    distribution: Distribution, low: float = -math.inf, high: float = math.inf
+) -> Distribution:
+    """Return the distribution kept between low and high, exactly, both ends included."""
+    if math.isnan(low) or math.isnan(high) or not low < high:
+        raise DistributionError(f"truncated: low must lie below high, not {low} and {high}")
+    first, last = distribution.support
+    if low <= first and high >= last:
+        return distribution
+    if isinstance(distribution, Constant | Discrete):
+        inside = [(v, p) for v, p in distribution.atoms if low <= v <= high]
+        total = _enough(sum(p for _, p in inside), distribution, low, high)
+        return discrete([v for v, _ in inside], [p / total for _, p in inside])
+    if isinstance(distribution, Mixture):
+        pairs = list(zip(distribution.components, distribution.weights, strict=True))
+        kept = [(c, w * _mass(c, low, high)) for c, w in pairs]
+        kept = [(c, w) for c, w in kept if w > 0]
+        total = _enough(sum(w for _, w in kept), distribution, low, high)
+        whole = [(c, w / total) for c, w in kept if w / total > _LEAST_KEPT]
+        share = sum(w for _, w in whole)
+        return mixture([truncated(c, low, high) for c, _ in whole], [w / share for _, w in whole])
+    if isinstance(distribution, Truncated):
+        return truncated(
+            distribution.whole, max(low, distribution.low), min(high, distribution.high)
+        )
+    _enough(_mass(distribution, low, high), distribution, low, high)
+    return Truncated(distribution, float(low), float(high))
+
+
+def _mass(distribution: Distribution, low: float, high: float) -> float:
+    below, above = distribution.chances(np.array([low, high]))
+    gap = above[0] - above[1] if above[0] < below[1] else below[1] - below[0]
+    return float(gap) + sum(chance for atom, chance in distribution.atoms if atom == low)
+
+
+def _enough(mass: float, distribution: Distribution, low: float, high: float) -> float:
+    if mass < _LEAST_KEPT:
+        raise DistributionError(
+            f"truncated: {distribution} has nothing between {low} and {high}; its middle is"
+            f" {distribution.median:.6g}: correct the limits or the distribution"
+        )
+    return mass
+
+
+def _finite(name: str, **numbers: float) -> None:
+    for key, number in numbers.items():
+        if not math.isfinite(number):
+            raise DistributionError(f"{name}: {key} must be a finite number, not {number}")
+
+
+def _above_zero(name: str, **numbers: float) -> None:
+    _finite(name, **numbers)
+    for key, number in numbers.items():
+        if number <= 0:
+            hint = "; for no spread write constant" if key in {"sd", "log_sd", "scale"} else ""
+            raise DistributionError(f"{name}: {key} must be above 0, not {number}{hint}")
+
+
+def _in_order(name: str, low: float, high: float) -> None:
+    _finite(name, low=low, high=high)
+    if not low < high:
+        raise DistributionError(
+            f"{name}: low must lie below high, not {low} and {high}; for no spread write constant"
+        )
+
+
+def _weighted(name: str, what: str, members: Sequence[object], weights: Sequence[float]) -> None:
+    if not len(members) or len(members) != len(weights):
+        raise DistributionError(
+            f"{name}: give one probability for each {what}, not {len(weights)} for {len(members)}"
+        )
+    total = math.fsum(weights)
+    if not all(weight >= 0 for weight in weights) or abs(total - 1) > _ROUNDING:
+        raise DistributionError(
+            f"{name}: probabilities must be 0 or more and add up to 1, not {total:.6g};"
+            " divide each by their sum"
+        )

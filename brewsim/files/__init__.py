@@ -1,0 +1,1 @@
+"""Text, TOML and safe writing of files."""

@@ -1,0 +1,1 @@
+"""Fermentation, packaging, strength and what the senses meet."""

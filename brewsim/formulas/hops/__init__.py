@@ -1,0 +1,1 @@
+"""Hop additions, bitterness and hop aroma."""

@@ -1,0 +1,1 @@
+"""Precursors, release and thiols."""

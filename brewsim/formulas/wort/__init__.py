@@ -1,0 +1,1 @@
+"""Mash, strike water, boil and colour."""

@@ -1,0 +1,1 @@
+"""Batches, readings and the house file."""

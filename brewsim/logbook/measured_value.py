@@ -1,0 +1,201 @@
+"""A measured value as a brewer writes it: "1.047 by my hydrometer", "7 of 10", "22 ± 1 IBU"."""
+
+import re
+from dataclasses import dataclass, field, replace
+
+from brewsim.beer.plausibility import refuse_impossible, refuse_unreadable
+from brewsim.errors import did_you_mean
+from brewsim.graph.build import Graph
+from brewsim.logbook.own_instruments import Gauge, Instruments
+from brewsim.priors.instruments import BEFORE, reads
+from brewsim.quantities import gravity
+from brewsim.quantities.catalogue import OUTCOMES, outcome_of, quantity_of
+from brewsim.quantities.dimensions import model_unit_of
+from brewsim.quantities.phrases import read_phrase
+from brewsim.quantities.statement import Z90, Stated, Written, line_of, rescaled
+from brewsim.study.model.batch import Reading
+from brewsim.study.model.problem import Problem
+
+TASTERS = "detecting_taster_share"
+COUNT = re.compile(
+    r"\s*([0-9]{1,4})\s*(?:of|/|out of)\s*([0-9]{1,4})(?:\s+tasters?)?\s*", re.IGNORECASE
+)
+_ALIASES = {"tasters": TASTERS, "tasters_noticed": TASTERS}
+_BY = re.compile(r"(.+?)\s+by\s+(.+)", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """What an instrument read where the truth was known, as entered; of what, if it matters."""
+
+    instrument: str
+    read: Written
+    known: Written
+    quantity: str = ""
+
+
+def named_quantity(name: str, graph: Graph) -> str:
+    """Return the quantity a person means; raises ValueError with near misses."""
+    typed = name.strip().lower().replace(" ", "_")
+    for candidate in (_ALIASES.get(typed, ""), quantity_of(typed), typed):
+        if candidate and candidate in graph:
+            return candidate
+    longer = [q for q in [*graph.nodes, *graph.inputs] if q.rpartition("_")[0] == typed]
+    if len(longer) == 1:
+        return longer[0]
+    near = did_you_mean(typed, [*OUTCOMES, *_ALIASES, *graph.nodes, *graph.inputs])
+    raise ValueError(f"there is no quantity {name}.{near}")
+
+
+@dataclass
+class Notebook:
+    """One batch's measurements on their way to readings.
+
+    `remarks` says what was assumed; `taken` gives the instrument that a reading without one was
+    taken to be by, by its name and text.
+    """
+
+    problem: Problem
+    instruments: Instruments
+    brix: float | None = None
+    remarks: list[str] = field(default_factory=list)
+    taken: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    def reading(self, name: str, written: Written) -> Reading:
+        """Return one reading; raises ValueError with the fault in words."""
+        quantity = named_quantity(name, self.problem.graph)
+        refuse_unreadable(quantity, self.problem)
+        text, instrument = str(written), ""
+        if (match := _BY.fullmatch(text)) is not None:
+            text, instrument = match[1], match[2].strip()
+        if (count := COUNT.fullmatch(text)) is not None:
+            return _counted(quantity, int(count[1]), int(count[2]))
+        if quantity == TASTERS:
+            raise ValueError(f"“{text}”: write how many of them noticed, such as 7 of 10")
+        words = Written(text, line_of(written))
+        gauge = (
+            self.instruments.of(instrument, quantity)
+            if instrument
+            else self._usual(quantity, read_phrase(words, model_unit_of(quantity) or ""))
+        )
+        if gauge is None:
+            return _own(quantity, words)
+        if gauge.quantity not in self.problem.graph:
+            raise ValueError(f"this recipe has no {gauge.quantity}")
+        made = _by(gauge, self._stated(gauge, words))
+        if not instrument:
+            self.taken[name, str(written)] = gauge.name
+            self.remarks.append(f"{name}: taken as read by {gauge.told}")
+        return made
+
+    def calibration(self, item: Calibration) -> Reading:
+        """Return what an instrument read where the truth was known."""
+        gauge = self._calibrated(item)
+        values = [self._stated(gauge, text) for text in (item.read, item.known)]
+        made, truth = (_by(gauge, stated) for stated in values)
+        return replace(made, known=truth.value, label=f"calibration of {item.instrument}")
+
+    def _calibrated(self, item: Calibration) -> Gauge:
+        if item.quantity:
+            return self.instruments.of(
+                item.instrument, named_quantity(item.quantity, self.problem.graph)
+            )
+        first = self.instruments.kind_of(item.instrument)
+        quantity = next((q for q in reads(first) if q in self.problem.graph), reads(first)[0])
+        gauge = self.instruments.of(item.instrument, quantity)
+        if gauge.kind.tags.get("each") == "quantity":
+            self.remarks.append(
+                f"calibration of {item.instrument}: taken for {outcome_of(quantity).label}; each "
+                f'thing it reads has an error of its own, so write quantity = "{quantity}"'
+            )
+        return gauge
+
+    def _usual(self, quantity: str, stated: Stated) -> Gauge | None:
+        """Return the instrument that a reading without one was by; None for a spread of its own.
+
+        °Bx is what a refractometer shows, whether its spread is stated or not.
+        """
+        bends_light = stated.unit == "°Bx"
+        if stated.phrase.kind in ("sd", "range90") and not bends_light:
+            return None
+        gauge = self.instruments.usual(quantity, bends_light=bends_light)
+        if gauge is None and bends_light:
+            raise ValueError(f"“{stated.text}”: °Bx is what a refractometer shows of wort or beer")
+        if gauge is None:
+            raise ValueError(
+                f"“{stated.text}”: no instrument is known to read it; write how well it was "
+                "measured, such as 5.2 ± 0.1 (nine in ten)"
+            )
+        return gauge
+
+    def _stated(self, gauge: Gauge, text: Written) -> Stated:
+        """Return what an instrument's reading says of its quantity, in model units."""
+        stated = read_phrase(text, model_unit_of(gauge.quantity) or "")
+        if stated.unit == "°Bx" and gauge.bends_light:
+            stated = self._of_brix(gauge, text, stated.model_unit)
+        refuse_impossible(gauge.quantity, stated.value, stated.text)
+        return stated
+
+    def _of_brix(self, gauge: Gauge, text: Written, model_unit: str) -> Stated:
+        seen = read_phrase(text, "°P")
+        if not gauge.quantity.startswith("final"):
+            if gauge.quantity.startswith("original"):
+                self.brix = seen.value
+            return replace(seen, phrase=rescaled(seen.phrase, gravity.plato_of_wort))
+        before = self.brix
+        if before is None:
+            raise ValueError(
+                f"“{text}”: alcohol bends light; give what the refractometer showed before "
+                f'fermentation in the same batch (original_extract = "12.1 °Bx by {BEFORE}")'
+            )
+        phrase = rescaled(seen.phrase, lambda bx: gravity.gravity_of_beer(before, bx))
+        return replace(seen, phrase=phrase, model_unit=model_unit)
+
+
+def _own(quantity: str, text: Written) -> Reading:
+    """Return a reading that states how well it was measured."""
+    stated = read_phrase(text, model_unit_of(quantity) or "")
+    refuse_impossible(quantity, stated.value, stated.text)
+    return Reading(quantity, stated.value, _noise(stated), label=outcome_of(quantity).label)
+
+
+def _by(gauge: Gauge, stated: Stated) -> Reading:
+    """Return a reading by an instrument; a spread it states is its own, else the instrument's."""
+    if gauge.logged and stated.value <= 0:
+        raise ValueError(
+            f"“{stated.text}” is not above 0, and {gauge.told} errs by a share of what it shows; "
+            "write a reading of something that is there"
+        )
+    bias, noise = gauge.spreads
+    spread = _noise(stated) / (stated.value if gauge.logged else 1.0)
+    return Reading(
+        gauge.quantity,
+        stated.value,
+        spread or noise,
+        gauge.error,
+        bias,
+        "log" if gauge.logged else "linear",
+        label=outcome_of(gauge.quantity).label,
+    )
+
+
+def _noise(stated: Stated) -> float:
+    phrase = stated.phrase
+    if phrase.kind == "sd":
+        return phrase.sd or 0.0
+    if phrase.kind == "range90" and phrase.low is not None and phrase.high is not None:
+        return (phrase.high - phrase.low) / 2 / Z90
+    if phrase.kind in ("plain", "exactly"):
+        return 0.0
+    raise ValueError(f"“{stated.text}” is no measured value; write one number, or value ± spread")
+
+
+def _counted(quantity: str, noticed: int, asked: int) -> Reading:
+    if not quantity.endswith("_share"):
+        raise ValueError(
+            f"{noticed} of {asked} counts people; {quantity} is not a share of them; tasters who "
+            "tell the beer by its thiols go under tasters"
+        )
+    if not 0 <= noticed <= asked or asked == 0:
+        raise ValueError(f"{noticed} of {asked} cannot be")
+    return Reading(quantity, noticed, 0.0, trials=asked, label="tasters who noticed")

@@ -1,0 +1,116 @@
+"""The instruments of a log: its own names for kinds of the priors, and the kinds themselves."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+from brewsim.errors import did_you_mean
+from brewsim.priors.instruments import AFTER, BEFORE, REFRACTOMETER, kind_meant, reads
+from brewsim.priors.library import Ingredient, Priors
+from brewsim.quantities.catalogue import TWINS
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """One instrument at work on one quantity: its name, what is known of its kind, whose it is.
+
+    `own` says that the log names it; `spreads` are of the error that it keeps and of one reading.
+    """
+
+    name: str
+    kind: Ingredient
+    quantity: str
+    own: bool
+    spreads: tuple[float, float]
+
+    @property
+    def logged(self) -> bool:
+        """Whether it errs by a share of what it shows."""
+        return self.kind.tags.get("scale") == "log"
+
+    @property
+    def bends_light(self) -> bool:
+        """Whether it is a refractometer."""
+        return self.kind.name in (BEFORE, AFTER)
+
+    @property
+    def error(self) -> str:
+        """The name of the error that all its readings share."""
+        apart = self.kind.tags.get("each") == "quantity" or (self.own and self.kind.name == AFTER)
+        return f"{self.name}, {self.quantity}" if apart else self.name
+
+    @property
+    def told(self) -> str:
+        """The instrument in a sentence."""
+        if self.own:
+            return f"{self.name} ({self.kind.name})"
+        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
+
+
+@dataclass(frozen=True)
+class Instruments:
+    """The instruments of a log: its own names for kinds of the priors, and the kinds themselves.
+
+    A name is the same whatever its case.
+    """
+
+    priors: Priors
+    named: Mapping[str, str] = field(default_factory=dict)
+
+    def refuse_unknown_kind(self, word: str) -> None:
+        """Raise ValueError with near misses where a word is no kind of instrument."""
+        if kind_meant(self.priors, word) is None:
+            known = [*self.in_order(), REFRACTOMETER]
+            raise ValueError(f"“{word}” is no kind of instrument.{_near(word, known)}")
+
+    def of(self, name: str, quantity: str) -> Gauge:
+        """Return the instrument of that name as it reads a quantity, or its twin.
+
+        Raises ValueError with near misses, and where it reads neither.
+        """
+        own = next((n for n in self.named if n.lower() == name.lower()), None)
+        kind = self.kind_of(name, quantity)
+        for candidate in (quantity, TWINS.get(quantity, "")):
+            if candidate in reads(kind):
+                return self._gauge(own or kind.name, kind, candidate)
+        raise ValueError(f"{name} does not read {quantity}; it reads {', '.join(reads(kind))}")
+
+    def kind_of(self, name: str, quantity: str = "") -> Ingredient:
+        """Return the kind of the instrument of that name; raises ValueError with near misses."""
+        own = next((n for n in self.named if n.lower() == name.lower()), None)
+        kind = kind_meant(self.priors, name if own is None else self.named[own], quantity)
+        if kind is None:
+            known = [*self.named, *self.in_order()]
+            raise ValueError(f"there is no instrument {name}.{_near(name, known)}")
+        return kind
+
+    def usual(self, quantity: str, *, bends_light: bool = False) -> Gauge | None:
+        """Return what a quantity was read by if nobody says: the log's own first, then by file."""
+        for wanted in (quantity, TWINS.get(quantity, "")):
+            for name in (*self.named, *self.in_order()):
+                kind = kind_meant(self.priors, self.named.get(name, name), quantity)
+                if kind is None or wanted not in reads(kind):
+                    continue
+                if not bends_light or kind.name in (BEFORE, AFTER):
+                    return self._gauge(name, kind, wanted)
+        return None
+
+    def _gauge(self, name: str, kind: Ingredient, quantity: str) -> Gauge:
+        found = (self.priors.of(kind, part) for part in ("bias", "noise"))
+        bias, noise = (p.distribution.standard_deviation if p is not None else 0.0 for p in found)
+        return Gauge(name, kind, quantity, name in self.named, (bias, noise))
+
+    def in_order(self) -> list[str]:
+        """Return the kinds in the order of the priors' file: the most usual one first."""
+        members = self.priors.ingredients.get("instrument", {})
+        return list(dict.fromkeys(item.name for item in members.values()))
+
+
+def _near(word: str, known: Sequence[str]) -> str:
+    """Return the names that have it, or a word like it, in them; near misses; or all names."""
+    words = sorted({part.lower() for name in known for part in name.split()})
+    close = get_close_matches(word.lower(), words, n=1, cutoff=0.85)
+    inside = [name for name in known for part in close if part in name.lower().split()]
+    if inside:
+        return f" Did you mean {' or '.join(inside)}?"
+    return did_you_mean(word, known) or f" There is: {', '.join(known)}."

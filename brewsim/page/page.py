@@ -1,0 +1,92 @@
+"""Write the page: one HTML file that holds all it needs and asks the network for nothing."""
+
+import base64
+import contextlib
+import hashlib
+import os
+import tempfile
+from importlib.resources import files
+from pathlib import Path
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from brewsim.page.views import view_of
+from brewsim.wording import sentences as words
+from brewsim.wording.content import Content
+
+
+def write_report(path: str | Path, content: Content) -> Path:
+    """Write the page to `path`, whole or not at all: a temporary file takes its place at the end.
+
+    Returns the path. Raises OSError when the folder cannot be written to.
+    """
+    return write_page(path, render(content))
+
+
+def write_page(path: str | Path, text: str) -> Path:
+    """Write a rendered page to `path`, whole or not at all; returns the path."""
+    path = Path(path)
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+        Path(name).chmod(0o644)
+        os.replace(name, path)  # noqa: PTH105 - named so that it can be seen to be atomic
+    except BaseException:
+        with contextlib.suppress(OSError):
+            Path(name).unlink()
+        raise
+    return path
+
+
+def render(content: Content) -> str:
+    """Return the page as text; every word of the content is escaped."""
+    environment = Environment(
+        loader=PackageLoader("brewsim.page", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    library, script = inline(_library()), inline(asset("page.js") + asset("what_if.js"))
+    return environment.get_template("page.html").render(
+        page=content,
+        view=view_of(content),
+        words=words,
+        sheet=Markup(asset("page.css")),  # noqa: S704 - our own file
+        library=Markup(library),  # noqa: S704 - the drawing library
+        script=Markup(script),  # noqa: S704 - our own file
+        policy=_policy(library, script),
+    )
+
+
+def asset(name: str) -> str:
+    """Return one of our own style sheets or scripts."""
+    return files("brewsim.page").joinpath("templates", name).read_text(encoding="utf-8")
+
+
+def inline(script: str) -> str:
+    """Return a script as it can stand between tags: nothing closes it, line ends as in HTML."""
+    if "</script" in script.lower() or "<!--" in script:
+        script = script.replace("</script", "<\\/script").replace("<!--", "<\\!--")
+    return script.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _library() -> str:
+    """Return the drawing library's script, without loading the library itself."""
+    return files("plotly").joinpath("package_data", "plotly.min.js").read_text(encoding="utf-8")
+
+
+def script_hash(script: str) -> str:
+    """Return how a content security policy names a script."""
+    return f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'"
+
+
+def _policy(*scripts: str) -> str:
+    """Forbid everything but these very scripts and the styles of the page: no network at all."""
+    hashes = " ".join(map(script_hash, scripts))
+    return (
+        f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; "
+        "img-src data:; base-uri 'none'; form-action 'none'"
+    )

@@ -1,0 +1,1 @@
+"""The library of prior distributions, instruments and label rules."""

@@ -1,0 +1,1 @@
+"""What a number with a unit is: read, converted, written. It knows no recipe."""

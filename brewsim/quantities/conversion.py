@@ -1,0 +1,236 @@
+"""Conversions between units: the one place where a number changes its unit.
+
+Sizes of customary units: NIST Handbook 44, appendix C (exact); standard gravity, in
+the pound per square inch, is 9.80665 m/s² (exact); the beer barrel is 31 US gallons
+(27 CFR 25.11) or 36 imperial gallons; a month is 30.44 days (a twelfth of a year).
+"""
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from brewsim.quantities.numerals import plain
+
+_LB_G = Fraction("453.59237")
+_US_GAL_L = Fraction("3.785411784")
+_IMP_GAL_L = Fraction("4.54609")
+_FOOT_M = Fraction("0.3048")
+_PSI_PA = _LB_G / 1000 * Fraction("9.80665") / (_FOOT_M / 12) ** 2
+_DAY_MIN = 1440
+_SIZES: dict[str, dict[str, Fraction | int]] = {
+    "mass": {
+        "g": 1,
+        "kg": 1000,
+        "mg": Fraction(1, 10**3),
+        "µg": Fraction(1, 10**6),
+        "ng": Fraction(1, 10**9),
+        "lb": _LB_G,
+        "oz": _LB_G / 16,
+    },
+    "volume": {
+        "L": 1,
+        "hL": 100,
+        "mL": Fraction(1, 1000),
+        "US gal": _US_GAL_L,
+        "US qt": _US_GAL_L / 4,
+        "US pt": _US_GAL_L / 8,
+        "US cup": _US_GAL_L / 16,
+        "US fl oz": _US_GAL_L / 128,
+        "US tbsp": _US_GAL_L / 256,
+        "US tsp": _US_GAL_L / 768,
+        "US bbl": 31 * _US_GAL_L,
+        "imp gal": _IMP_GAL_L,
+        "imp qt": _IMP_GAL_L / 4,
+        "imp pt": _IMP_GAL_L / 8,
+        "imp cup": _IMP_GAL_L / 16,
+        "imp fl oz": _IMP_GAL_L / 160,
+        "imp tbsp": _IMP_GAL_L / 256,
+        "imp tsp": _IMP_GAL_L / 768,
+        "UK bbl": 36 * _IMP_GAL_L,
+    },
+    "time": {
+        "min": 1,
+        "s": Fraction(1, 60),
+        "h": 60,
+        **dict.fromkeys(("day", "days"), _DAY_MIN),
+        **dict.fromkeys(("week", "weeks"), 7 * _DAY_MIN),
+        **dict.fromkeys(("month", "months"), Fraction("30.44") * _DAY_MIN),
+        "years": Fraction("365.25") * _DAY_MIN,
+    },
+    "temperature": {"°C": 1, "K": 1, "°F": Fraction(5, 9)},
+    "pressure": {
+        "bar": 100_000,
+        "psi": _PSI_PA,
+        "kPa": 1000,
+        "atm": 101_325,
+        "Pa": 1,
+    },
+    "altitude": {"m": 1, "ft": _FOOT_M, "km": 1000},
+    "number": {"1": 1},
+}
+"""How large the units of a kind are beside each other, exactly; of a temperature, one degree."""
+_ZERO_C = {"°C": 0.0, "K": -273.15, "°F": -160 / 9}
+PARTS_PER = {"ppm": 1e-6, "ppb": 1e-9, "ppt": 1e-12}
+CO2_G_L_PER_VOL = 1.977
+"""Density of CO2 at 0 °C and 1 atm, g/L (NIST Chemistry WebBook, fluid properties)."""
+EBC_PER_SRM = 25 / 12.7
+"""Both are an absorbance at 430 nm times a number: 25 (EBC 9.6), 12.7 (ASBC Beer-10)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit as it is shown, and what it measures."""
+
+    symbol: str
+    kind: str
+
+
+def convert(number: float, unit: Unit, model_unit: str) -> float:
+    """Return a number in model units. Raises ValueError where nothing finite comes out."""
+    value = _convert(number, unit, model_unit)
+    if not math.isfinite(value):
+        raise ValueError(f"{plain(number)} {unit.symbol} is too large to be meant")
+    return float(f"{value:.15g}")  # 5.6 % is 0.056, not 0.05599...
+
+
+def scale_of(unit: Unit, model_unit: str) -> tuple[float, float]:
+    """Return model units per unit, and what the model has where the unit has 0."""
+    zero = convert(0, unit, model_unit)
+    return convert(1, unit, model_unit) - zero, zero
+
+
+def _convert(number: float, unit: Unit, model_unit: str) -> float:
+    if unit.kind in _CURVED:
+        return _CURVED[unit.kind][0](number, unit.symbol, model_unit)
+    if unit.symbol == "%":
+        return number / 100
+    if unit.symbol in PARTS_PER:
+        return resized(number * PARTS_PER[unit.symbol] * 1000, _base(model_unit), model_unit)
+    if unit.kind in _UNCHANGED:
+        return number
+    if unit.kind == "temperature":
+        return _warmth(number, unit.symbol, model_unit)
+    return resized(number, unit.symbol, model_unit)
+
+
+def from_model(value: float, unit: Unit, model_unit: str) -> float:
+    """Return a model value in a unit: the inverse of `convert`."""
+    if unit.kind in _CURVED:
+        return _CURVED[unit.kind][1](value, unit.symbol, model_unit)
+    if unit.symbol == "%":
+        return value * 100
+    if unit.symbol in PARTS_PER:
+        return resized(value, model_unit, _base(model_unit)) / 1000 / PARTS_PER[unit.symbol]
+    if unit.kind in _UNCHANGED:
+        return value
+    if unit.kind == "temperature":
+        return _warmth(value, model_unit, unit.symbol)
+    return resized(value, model_unit, unit.symbol)
+
+
+def _base(model_unit: str) -> str:
+    return "g/kg" if model_unit.endswith("/kg") else "g/L"
+
+
+def resized(number: float, symbol: str, wanted: str) -> float:
+    """Return a number of one unit (a symbol of spellings.py) in another of the same kind.
+
+    Units are sizes here, and °C a difference. Raises ValueError for units of two kinds.
+    """
+    ratio = _ratio(symbol, wanted)
+    return number * ratio if ratio >= 1 else number / _ratio(wanted, symbol)  # 10 is exact, .1 not
+
+
+@cache
+def _ratio(symbol: str, wanted: str) -> float:
+    kind, size = _size(symbol)
+    kind_wanted, size_wanted = _size(wanted)
+    if kind != kind_wanted:
+        raise ValueError(f"{symbol} is no measure of what {wanted} measures")
+    return float(size / size_wanted)
+
+
+def _size(symbol: str) -> tuple[tuple[str, ...], Fraction]:
+    """Return what a unit measures, over what, and how large it is."""
+    parts = [_simple_size(part) for part in symbol.removeprefix("Δ").split("/")]
+    (_, above), *below = parts
+    return tuple(kind for kind, _ in parts), Fraction(above) / math.prod(b for _, b in below)
+
+
+def _simple_size(symbol: str) -> tuple[str, Fraction | int]:
+    for kind, sizes in _SIZES.items():
+        if symbol in sizes:
+            return kind, sizes[symbol]
+    raise ValueError(f"{symbol} is not a unit")
+
+
+def _warmth(number: float, symbol: str, wanted: str) -> float:
+    """Return a temperature in another unit."""
+    celsius = resized(number, symbol, "°C") + _ZERO_C[symbol]
+    return resized(celsius - _ZERO_C[wanted], "°C", wanted)
+
+
+def plato_of(gravity: float) -> float:
+    """Return °P of a specific gravity: inverse of S = 1 + P/(258.6 - 227.1 P/258.2).
+
+    Source: common form of the NBS Circular C440 sucrose table (1942), within 0.02 °P of it.
+    """
+    return 258.6 * (gravity - 1) / (1 + 227.1 / 258.2 * (gravity - 1))
+
+
+def gravity_of(plato: float) -> float:
+    """Return the specific gravity 20/20 °C of °P. Source: as `plato_of`."""
+    return 1 + plato / (258.6 - 227.1 * plato / 258.2)
+
+
+def _gravity(number: float, symbol: str, model_unit: str) -> float:
+    if symbol in ("°P", "°Bx"):
+        return number if model_unit == "°P" else gravity_of(number)
+    gravity = 1 + number / 1000 if symbol == "points" else number
+    gravity = gravity / 1000 if 900 < gravity < 1300 else gravity
+    if not 0.9 < gravity < 1.3:
+        raise ValueError(f"a specific gravity of {plain(gravity)} is not a beer or a wort")
+    return plato_of(gravity) if model_unit == "°P" else gravity
+
+
+def _gravity_back(value: float, symbol: str, model_unit: str) -> float:
+    if symbol in ("°P", "°Bx"):
+        return value if model_unit == "°P" else plato_of(value)
+    gravity = gravity_of(value) if model_unit == "°P" else value
+    return (gravity - 1) * 1000 if symbol == "points" else gravity
+
+
+def _colour(number: float, symbol: str, model_unit: str) -> float:
+    """Convert colours; of malt, SRM = 1.3546 °L - 0.76 (from memory, as in the color stage)."""
+    if symbol == model_unit:
+        return number
+    srm = number
+    if symbol == "EBC":
+        srm = number / EBC_PER_SRM
+    elif symbol == "°L":
+        srm = 1.3546 * number - 0.76
+    if model_unit == "°L":
+        return (srm + 0.76) / 1.3546
+    return srm * EBC_PER_SRM if model_unit == "EBC" else srm
+
+
+def _colour_back(value: float, symbol: str, model_unit: str) -> float:
+    return _colour(value, model_unit, symbol)
+
+
+def _carbonation(number: float, symbol: str, _model_unit: str) -> float:
+    return number if symbol == "vol" else number / CO2_G_L_PER_VOL
+
+
+def _carbonation_back(value: float, symbol: str, _model_unit: str) -> float:
+    return value if symbol == "vol" else value * CO2_G_L_PER_VOL
+
+
+_UNCHANGED = {"number", "bitterness", "pH", "other", "molar concentration"}
+_CURVED = {
+    "gravity": (_gravity, _gravity_back),
+    "colour": (_colour, _colour_back),
+    "carbonation": (_carbonation, _carbonation_back),
+}
+"""Kinds whose units are not sizes of each other: there and back."""

@@ -1,1 +1,0 @@
-"""Datasets in, one self-contained page out; draws, never computes."""

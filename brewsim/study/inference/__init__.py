@@ -1,0 +1,1 @@
+"""What readings teach about the inputs."""

@@ -1,0 +1,299 @@
+"""Learn from measured batches: draws of what is uncertain, given every reading.
+
+The target is exact: standard normal latents times the likelihood of the readings. Method: an
+annealed start from prior draws by generalised elliptical slices around a linearisation at the
+ensemble's mean, then Hamiltonian trajectories along the surface on which the readings hold, each
+followed by a slice, so that no chain is caught where a formula has a kink; rare events get a move
+of their own. Where many readings make trajectories dear, there are slices alone.
+"""
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.special import stdtrit
+
+from brewsim.dims import FloatArray
+from brewsim.errors import StudyError
+from brewsim.study.inference.elliptical_slice import (
+    Reference,
+    event_step,
+    prior_reference,
+    slice_step,
+)
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.manifold_hmc import Trajectories
+from brewsim.study.inference.predictive_check import (
+    Surprise,
+    Told,
+    plainly,
+    remarks_on,
+    surprises_of,
+)
+from brewsim.study.model.batch import Batch
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import Progress
+
+CHAINS = 256
+GROUPS = 8
+KEPT_PER_GROUP = 64
+_ANNEALING_STEPS, _ANNEALING_WITH_EVENTS = 20, 80
+_PLAIN_SHARE = 0.4
+_WIDENINGS = (1.0, 2.0, 4.0)
+_HOW_OFTEN = (0.7, 0.2, 0.1)
+_PRECISION = 0.045
+_WORST = 0.4
+_DRIFTS = 3.0
+_MEMORY = 0.5
+_SLICES, _SLICES_WITH_EVENTS, _SLICES_ALONE = 1, 4, 10
+_LARGEST_SURFACE = 100_000
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What the readings leave of the uncertainty.
+
+    `draws` maps a latent's name (see readings.py) to its values in `len(replicate)` draws;
+    `moments` gives its mean and standard deviation over the whole run; `replicate` says which
+    independent group of chains each draw came from. `precision` is the sampling error (one
+    standard error) of a typical posterior mean and `worst` the 95 % half width of the worst known
+    one, both in posterior standard deviations. `memory` is the correlation of the chains' last
+    states with their first kept ones, at the worst latent: near 1, they are still where the search
+    put them.
+    """
+
+    problem: Problem
+    batches: tuple[Batch, ...]
+    draws: Mapping[str, FloatArray]
+    moments: Mapping[str, tuple[float, float]]
+    replicate: FloatArray
+    precision: float
+    worst: float
+    drift: float
+    memory: float
+    seconds: float
+    trusted: bool
+    remarks: tuple[str, ...]
+    surprises: tuple[Surprise, ...] = field(default=())
+
+    def mean(self, latent: str) -> float:
+        """Posterior mean of a latent's normal score; 0 when no reading reaches it."""
+        return self.moments.get(latent, (0.0, 1.0))[0]
+
+    def standard_deviation(self, latent: str) -> float:
+        """Posterior standard deviation of a latent's normal score; 1 when not reached."""
+        return self.moments.get(latent, (0.0, 1.0))[1]
+
+
+@dataclass
+class _Run:
+    """The ensemble while it runs."""
+
+    model: Model
+    rng: np.random.Generator
+    state: FloatArray
+    level: FloatArray
+    references: list[Reference]
+    chances: FloatArray
+    events: list[tuple[int, list[int]]]
+    trajectories: Trajectories | None
+    kept: list[FloatArray] = field(default_factory=list)
+
+    def step(self, power: float = 1.0) -> None:
+        reference = self.references[self.rng.choice(len(self.references), p=self.chances)]
+        likelihood = self.model.log_likelihood
+        self.state, self.level = slice_step(
+            likelihood, reference, self.rng, self.state, self.level, power
+        )
+        self.state, self.level = event_step(
+            self.model.by_batch, self.events, self.rng, self.state, self.level, power
+        )
+
+    def sweep(self, *, learning: bool = False) -> None:
+        """Move every chain far: a trajectory and a few slices, or many slices."""
+        if self.trajectories is not None:
+            self.state, self.level = self.trajectories.move(
+                self.rng, self.state, self.level, learning=learning
+            )
+        slices = _SLICES_WITH_EVENTS if self.events else _SLICES
+        for _ in range(_SLICES_ALONE if self.trajectories is None else slices):
+            self.step()
+
+    def settle(self, sweeps: int) -> None:
+        """Sweep while both kinds of move learn where the ensemble is; nothing of it is kept."""
+        for _ in range(sweeps):
+            self.recentre()
+            self.sweep(learning=True)
+
+    def recentre(self, power: float = 1.0, also: Sequence[Reference] = ()) -> None:
+        """Linearise at the ensemble's mean; `also` are taken as often as the widest."""
+        centre = self.state.mean(axis=1)
+        slope = self.model.jacobian(centre)
+        bend = self.model.residuals(self.state) - slope @ (self.state - centre[:, None])
+        spread = np.cov(np.where(np.isfinite(bend), bend, 0.0)).reshape(len(slope), -1)
+        root = np.linalg.cholesky(np.eye(len(slope)) / power + spread)
+        whitened = np.asarray(np.linalg.solve(root, slope), dtype=float)
+        self.references = [*(Reference(centre, whitened / c) for c in _WIDENINGS), *also]
+        weights = np.array([*_HOW_OFTEN, *(_HOW_OFTEN[-1] for _ in also)])
+        self.chances = weights / weights.sum()
+
+
+def update(
+    problem: Problem,
+    batches: Sequence[Batch],
+    *,
+    seed: int = 1,
+    time_limit_s: float = 10.0,
+    burn: int = 3,
+    keep: int = 4,
+    chains: int = CHAINS,
+    outliers: bool = False,
+    progress: Progress | None = None,
+    told: Told = plainly,
+) -> Learned:
+    """Condition the problem's latents on the batches' readings.
+
+    `burn` and `keep` count sweeps of `chains` chains: left out while the moves still learn, then
+    kept. `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading
+    moves little. The run doubles until means are known to 0.045 posterior standard deviations or
+    the time limit is reached, and begins to keep anew while its chains still remember their start;
+    what was reached is part of the answer. `told` writes the values in its remarks. Raises
+    StudyError when there is nothing to learn from, or when a batch is there twice.
+    """
+    started = time.perf_counter()
+    if chains % GROUPS or chains < 1:
+        raise StudyError(f"chains must be a multiple of {GROUPS} above 0, not {chains}")
+    if burn < 0 or keep < 1:
+        raise StudyError(f"at least one sweep has to be kept, not {keep} after {burn}")
+    model = Model(batches, outliers=outliers)
+    run = _start(model, np.random.default_rng(seed), chains, progress)
+    run.settle(burn)
+    target = keep
+    while True:
+        while len(run.kept) < target:
+            run.sweep()
+            run.kept.append(run.state.astype(np.float32))
+            if progress:
+                progress(0.3 + 0.7 * len(run.kept) / target, f"step {len(run.kept)} of {target}")
+        reached = _reached(np.stack(run.kept))
+        used = time.perf_counter() - started
+        if reached.settled or used * 1.6 > time_limit_s:
+            break
+        if reached.memory > _MEMORY:  # not yet where it should be: all so far was burn-in
+            run.kept.clear()
+            run.settle(1)
+        target *= 2
+    return _learned(problem, run, reached, time.perf_counter() - started, told)
+
+
+def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progress | None) -> _Run:
+    state = rng.standard_normal((len(model.names), chains))
+    prior = [prior_reference(len(model.names))]
+    level, events = model.log_likelihood(state), model.event_latents()
+    small = len(model.names) * len(model.readings) <= _LARGEST_SURFACE
+    trajectories = Trajectories(model) if small else None
+    run = _Run(model, rng, state, level, prior, np.ones(1), events, trajectories)
+    steps = _ANNEALING_WITH_EVENTS if events else _ANNEALING_STEPS
+    for count, power in enumerate(np.linspace(0, 1, steps + 1)[1:] ** 3):
+        if count >= _PLAIN_SHARE * steps and count % 5 == 0:
+            run.recentre(float(power), also=prior)
+        run.step(float(power))
+        if progress and count % 10 == 0:
+            progress(0.2 * count / steps, "looking for what fits")
+    return run
+
+
+@dataclass(frozen=True)
+class _Reached:
+    """How well the means are known: typical standard error, worst half width, drift of halves.
+
+    `memory` is the largest correlation, over latents, of the chains' first and last kept states.
+    """
+
+    precision: float
+    worst: float
+    drift: float
+    memory: float
+
+    @property
+    def settled(self) -> bool:
+        exact = self.precision <= _PRECISION and self.worst <= _WORST
+        return exact and self.drift <= _DRIFTS and self.memory <= _MEMORY
+
+
+def _reached(kept: FloatArray) -> _Reached:
+    """Return what the spread over groups of chains says about the run."""
+    steps, latents, chains = kept.shape
+    groups = kept.reshape(steps, latents, GROUPS, chains // GROUPS)
+    means = groups.mean(axis=(0, 3), dtype=float)
+    spread = np.maximum(kept.std(axis=(0, 2), dtype=float), 1e-12)
+    error = means.std(axis=1, ddof=1) / np.sqrt(GROUPS) / spread
+    half_width = float(stdtrit(GROUPS - 1, 0.975)) * error
+    halves = [part.mean(axis=(0, 3), dtype=float) for part in np.array_split(groups, 2)]
+    change = np.abs(halves[0].mean(1) - halves[1].mean(1)) / spread
+    drift = float((change / np.maximum(half_width, 1e-12)).max() / 2)
+    precision = float(np.sqrt(np.mean(error**2)))
+    return _Reached(precision, float(half_width.max()), drift, _memory(kept[0], kept[-1]))
+
+
+def _memory(first: FloatArray, last: FloatArray) -> float:
+    """Return how alike two states (latents, chains) of the same chains are, at the worst latent."""
+    start, end = (part - part.mean(axis=1, keepdims=True) for part in (first, last))
+    size = np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1))
+    alike = (start * end).sum(axis=1) / np.maximum(size, 1e-12)
+    return float(alike.max())
+
+
+def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float, told: Told) -> Learned:
+    kept = np.stack(run.kept)
+    replicate, flat = _thinned(kept, run.rng)
+    draws = {name: flat[i] for i, name in enumerate(run.model.names)}
+    mean, spread = kept.mean(axis=(0, 2), dtype=float), kept.std(axis=(0, 2), dtype=float)
+    moments = {n: (float(mean[i]), float(spread[i])) for i, n in enumerate(run.model.names)}
+    surprises = surprises_of(run.model, flat, run.rng)
+    return Learned(
+        problem=problem,
+        batches=run.model.batches,
+        draws=draws,
+        moments=moments,
+        replicate=replicate,
+        precision=reached.precision,
+        worst=reached.worst,
+        drift=reached.drift,
+        memory=reached.memory,
+        seconds=seconds,
+        trusted=reached.worst <= 2 * _WORST and reached.drift <= _DRIFTS,
+        remarks=tuple(_remarks(reached, surprises, told)),
+        surprises=surprises,
+    )
+
+
+def _thinned(kept: FloatArray, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
+    steps, latents, chains = kept.shape
+    per_group = chains // GROUPS
+    columns, replicate = [], []
+    for group in range(GROUPS):
+        when = np.linspace(0, steps - 1, KEPT_PER_GROUP).round().astype(int)
+        chain = np.resize(rng.permutation(per_group), KEPT_PER_GROUP) + group * per_group
+        columns.append(kept[when, :, chain].T)
+        replicate += [group] * KEPT_PER_GROUP
+    return np.array(replicate), np.concatenate(columns, axis=1).astype(float).reshape(latents, -1)
+
+
+def _remarks(reached: _Reached, surprises: Sequence[Surprise], told: Told) -> list[str]:
+    remarks = []
+    if reached.precision > _PRECISION or reached.worst > _WORST:
+        remarks.append(
+            f"the time ran out: means are known to {reached.precision:.2f} of their own spread, "
+            f"{_PRECISION} was wanted"
+        )
+    if reached.memory > _MEMORY:
+        remarks.append(
+            "the time ran out before the search had forgotten where it began: take single inputs "
+            "as rough, what the readings fix together is firmer. Give it more time"
+        )
+    if reached.drift > _DRIFTS:
+        remarks.append("the two halves of the run disagree: do not trust this answer")
+    remarks += remarks_on(surprises, told)
+    return remarks

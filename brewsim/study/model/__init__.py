@@ -1,0 +1,1 @@
+"""A problem, its factors and its draws."""

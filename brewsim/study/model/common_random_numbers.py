@@ -1,0 +1,192 @@
+"""Common draws: several problems, or one at many settings, judged on the same random numbers."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.errors import StudyError
+from brewsim.graph.build import Node
+from brewsim.graph.evaluate import evaluate, run
+from brewsim.study.model import targets
+from brewsim.study.model.latents import Latents, latents
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import Assembly, Plan, scores
+
+Settings = Mapping[str, float | str]
+_BASES_KEPT = 32
+_KEPT_NUMBERS = 2**22
+"""Draws of so many numbers (32 MiB) are kept for the next study that wants the same."""
+
+
+def _normals(ids: tuple[str, ...], plan: Plan) -> list[FloatArray]:
+    """Return every replicate's normals, (ids, rows), not to be written to."""
+    drawn = [scores(ids, plan, replicate) for replicate in range(plan.replicates)]
+    for normals in drawn:
+        normals.flags.writeable = False
+    return drawn
+
+
+_kept_normals = lru_cache(maxsize=4)(_normals)
+"""One page asks for the same draws ten times."""
+
+
+class CommonDraws:
+    """Scrambled Sobol' normals by latent id, the same for every problem that has the latent.
+
+    `held` names kinds whose latents stay at their middle: {"knowledge"} gives the most likely
+    truth instead of whatever may be true. Draws are (latents, replicates x rows).
+    """
+
+    def __init__(
+        self,
+        problems: Sequence[Problem],
+        plan: Plan,
+        *,
+        by_kind: bool = False,
+        held: frozenset[str] = frozenset(),
+        fresh: frozenset[str] = frozenset(),
+    ) -> None:
+        self.plan, self.held = plan, held
+        self.by_kind = by_kind or bool(held) or bool(fresh)
+        ids = sorted({i for p in problems for i in latents(p, by_kind=self.by_kind).ids})
+        self._place = {name: i for i, name in enumerate(ids)}
+        doubled = [*ids, *(f"{name} again" for name in ids)] if fresh else ids
+        small = plan.draws * len(doubled) <= _KEPT_NUMBERS
+        self._normals = (_kept_normals if small else _normals)(tuple(doubled), plan)
+        self._again = {name: len(ids) + i for i, name in enumerate(ids)} if fresh else {}
+        self._fresh = fresh
+
+    @property
+    def size(self) -> int:
+        """Number of draws."""
+        return self.plan.draws
+
+    def factor_rows(self, problem: Problem, *, again: bool = False) -> list[FloatArray]:
+        """Return each factor's scores, (size,), in the problem's order of factors.
+
+        With `again`, the kinds named as fresh are drawn anew and the others are the same.
+        """
+        found = self._held(latents(problem, by_kind=self.by_kind))
+        parts = []
+        for replicate, normals in enumerate(self._normals):
+            chosen = (
+                np.stack(
+                    [
+                        self._coordinate(normals, name, kind, again=again)
+                        for name, kind in zip(found.ids, found.kinds, strict=True)
+                    ]
+                )
+                if found.ids
+                else np.empty((0, self.plan.rows))
+            )
+            parts.append(found.rows(chosen, replicate))
+        return [np.concatenate(pieces) for pieces in zip(*parts, strict=True)]
+
+    def _coordinate(self, normals: FloatArray, name: str, kind: str, *, again: bool) -> FloatArray:
+        if kind in self.held:
+            return np.zeros(self.plan.rows)
+        if again and kind in self._fresh:
+            return normals[self._again[name]]
+        return normals[self._place[name]]
+
+    def _held(self, found: Latents) -> Latents:
+        if "knowledge" not in self.held:
+            return found
+        middle = tuple(
+            None if part is None else np.full(part.shape, part.mean()) for part in found.drawn
+        )
+        return replace(found, drawn=middle)
+
+
+class Evaluator:
+    """One problem on common draws; a change of settings recomputes only what it reaches."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        draws: CommonDraws,
+        outcomes: Iterable[str],
+        *,
+        again: bool = False,
+    ) -> None:
+        self.problem = problem
+        self.outcomes = tuple(outcomes)
+        problem.require(self.outcomes)
+        self.graph = problem.graph.pruned(self.outcomes)
+        self._rows = draws.factor_rows(problem, again=again)
+        self.size = draws.size
+        inputs = Assembly(problem, self.graph.inputs).values(self._rows)
+        self._now = _Base(problem, evaluate(self.graph, inputs))
+        self._chosen: dict[tuple[tuple[str, str], ...], _Base] = {(): self._now}
+        self._reached: dict[frozenset[str], tuple[Node, ...]] = {}
+        self._drawn = {factor.quantity for factor in problem.factors}
+
+    def at(self, settings: Settings | None = None) -> dict[str, FloatArray]:
+        """Return outcome -> (size,) at the settings; without settings, as the problem stands."""
+        choices = {k: v for k, v in (settings or {}).items() if isinstance(v, str)}
+        dials = {k: v for k, v in (settings or {}).items() if not isinstance(v, str)}
+        base = self._base(choices)
+        values = self._moved(base, dials) if dials else base.values
+        return {name: self._flat(values[name], name) for name in self.outcomes}
+
+    def _base(self, choices: dict[str, str]) -> "_Base":
+        """Return the values with some choices made; kept, since dials are turned on top."""
+        key = tuple(sorted(choices.items()))
+        if key not in self._chosen:
+            if len(self._chosen) > _BASES_KEPT:
+                self._chosen = {(): self._now}
+            self._chosen[key] = _Base(
+                self.problem.set(choices), self._moved(self._now, choices, redrawn=True)
+            )
+        return self._chosen[key]
+
+    def _moved(
+        self, base: "_Base", settings: Settings, *, redrawn: bool = False
+    ) -> dict[str, FloatArray]:
+        moved = base.problem.set(settings)
+        changed = {
+            name
+            for name, array in moved.fixed.items()
+            if name in self.graph.inputs and array is not base.problem.fixed[name]
+        }
+        inputs = {name: moved.fixed[name] for name in changed}
+        if redrawn:
+            changed |= self._redistributed(base.problem, moved)
+        drawn = changed & self._drawn
+        if drawn:
+            inputs |= Assembly(moved, drawn).values(self._rows)
+        key = frozenset(changed)
+        if key not in self._reached:
+            self._reached[key] = self.graph.downstream(key)
+        return run(self._reached[key], {**base.values, **inputs})
+
+    def _redistributed(self, before: Problem, after: Problem) -> set[str]:
+        return {
+            new.quantity
+            for old, new in zip(before.factors, after.factors, strict=True)
+            if new.distribution is not old.distribution and new.quantity in self.graph
+        }
+
+    def _flat(self, value: FloatArray, name: str) -> FloatArray:
+        if value.ndim != 1:
+            raise StudyError(f"{name} is a list; a study needs one value per batch")
+        return np.broadcast_to(value.astype(float, copy=False), (self.size,))
+
+
+@dataclass(frozen=True)
+class _Base:
+    """A problem with its choices made, and every value of it."""
+
+    problem: Problem
+    values: dict[str, FloatArray]
+
+
+def lands(values: Mapping[str, FloatArray], problem: Problem) -> FloatArray:
+    """Return 1.0 for every draw that keeps to all targets, else 0.0; not finite does not."""
+    good = np.ones(len(next(iter(values.values()))), dtype=bool)
+    for name, target in problem.targets.items():
+        good &= targets.lands(values[name], target)
+    return good.astype(float)

@@ -1,0 +1,229 @@
+"""Latents: the independent standard normals behind the factors, split by kind where asked.
+
+A factor's score is z = sum of sqrt(share) z_kind; correlations belong to one kind (Cholesky);
+after learning, knowledge and named lots come from posterior draws that one coordinate picks.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Protocol, cast
+
+import numpy as np
+from scipy.special import ndtr
+
+from brewsim.dims import FloatArray
+from brewsim.errors import StudyError, did_you_mean
+from brewsim.study.model.batch import latent_names
+from brewsim.study.model.problem import KINDS, Correlation, Factor, Problem
+from brewsim.study.model.replicates import Places
+
+PICK = "@learned"
+"""Id of the coordinate that picks a posterior draw."""
+
+_NEXT_BATCH = "next"
+
+
+class Learned(Protocol):
+    """Posterior draws: latent id -> (m,) normal scores, and the replicate each draw belongs to."""
+
+    @property
+    def draws(self) -> Mapping[str, FloatArray]:
+        """Latent id -> normal scores, one per draw."""
+
+    @property
+    def replicate(self) -> Places:
+        """Replicate number of each draw."""
+
+
+@dataclass(frozen=True)
+class Latents:
+    """How coordinates become factor scores.
+
+    `ids` are the coordinates in order (sorted); `kinds` tells the kind of each ("" when it stands
+    for all kinds of its factor, "knowledge" for the picked draws); `terms` lists for every factor
+    its (coordinate, weight) pairs; `drawn` holds, for a factor that learned something, its part
+    from each posterior draw, else None; `groups` lists the posterior draws of each replicate.
+    """
+
+    ids: tuple[str, ...]
+    kinds: tuple[str, ...]
+    terms: tuple[tuple[tuple[int, float], ...], ...]
+    drawn: tuple[FloatArray | None, ...]
+    groups: tuple[Places, ...] = ()
+
+    @property
+    def pick(self) -> int | None:
+        """Place of the coordinate that picks a posterior draw, or None."""
+        return self.ids.index(PICK) if PICK in self.ids else None
+
+    def coordinates(self, factor: int) -> frozenset[int]:
+        """Return the coordinates a factor's score depends on."""
+        own = frozenset(place for place, _ in self.terms[factor])
+        pick = self.pick
+        return own if self.drawn[factor] is None or pick is None else own | {pick}
+
+    def rows(
+        self, normals: FloatArray, replicate: int, which: list[int] | None = None
+    ) -> list[FloatArray]:
+        """Return each factor's score from coordinates (coordinates, n), a row per factor.
+
+        Factors that are not in `which` get an empty row.
+        """
+        chosen = self._chosen(normals, replicate)
+        wanted = set(range(len(self.terms)) if which is None else which)
+        nothing = np.empty(0)
+        return [
+            self._row(normals, factor, chosen) if factor in wanted else nothing
+            for factor in range(len(self.terms))
+        ]
+
+    def part(
+        self, normals: FloatArray, replicate: int, factor: int, kinds: frozenset[str]
+    ) -> FloatArray:
+        """Return the part of a factor's score that some kinds make, (n,), not scaled up.
+
+        Posterior draws count as knowledge.
+        """
+        chosen = self._chosen(normals, replicate)
+        drawn = self.drawn[factor] if "knowledge" in kinds else None
+        total = np.zeros(normals.shape[1]) if drawn is None else drawn[chosen]
+        for place, weight in self.terms[factor]:
+            if self.kinds[place] in kinds:
+                total = total + weight * normals[place]
+        return total
+
+    def _row(self, normals: FloatArray, factor: int, chosen: Places | None) -> FloatArray:
+        terms, drawn = self.terms[factor], self.drawn[factor]
+        if drawn is None and len(terms) == 1 and terms[0][1] == 1.0:
+            return normals[terms[0][0]]
+        total = np.zeros(normals.shape[1]) if drawn is None else drawn[chosen]
+        for place, weight in terms:
+            total = total + weight * normals[place]
+        return total
+
+    def _chosen(self, normals: FloatArray, replicate: int) -> Places | None:
+        if self.pick is None:
+            return None
+        group = self.groups[replicate % len(self.groups)]
+        place = (ndtr(normals[self.pick]) * len(group)).astype(np.intp)
+        return group[np.minimum(place, len(group) - 1)]
+
+
+def latents(problem: Problem, *, by_kind: bool = False) -> Latents:
+    """Return the problem's latents: one per factor, or one per (factor, kind) where needed.
+
+    A factor is split by kind when asked, when it is correlated, or when part of it was learned.
+    Raises StudyError for a correlation that cannot be.
+    """
+    learned = cast("Learned | None", problem.learned)
+    draws: Mapping[str, FloatArray] = learned.draws if learned is not None else {}
+    tied = {i for correlation in problem.correlations for i in correlation.ids}
+    names = [
+        latent_names(factor, _NEXT_BATCH)
+        if by_kind or factor.id in tied or _knows(factor, draws)
+        else {"": factor.id}
+        for factor in problem.factors
+    ]
+    mixes = _mixes(problem, draws)
+    ids = {n: kind for own in names for kind, n in own.items() if n not in draws}
+    drawn = tuple(
+        _drawn(f, own, draws, mixes) for f, own in zip(problem.factors, names, strict=True)
+    )
+    if any(part is not None for part in drawn):
+        ids[PICK] = "knowledge"
+    order = sorted(ids)
+    place = {name: i for i, name in enumerate(order)}
+    terms = tuple(_terms(f, n, place, mixes) for f, n in zip(problem.factors, names, strict=True))
+    groups: tuple[Places, ...] = ()
+    if learned is not None:
+        numbers = np.asarray(learned.replicate)
+        groups = tuple(np.flatnonzero(numbers == r) for r in np.unique(numbers))
+    return Latents(tuple(order), tuple(ids[name] for name in order), terms, drawn, groups)
+
+
+def _knows(factor: Factor, draws: Mapping[str, FloatArray]) -> bool:
+    return any(name in draws for name in latent_names(factor, _NEXT_BATCH).values())
+
+
+def _weight(factor: Factor, kind: str) -> float:
+    return float(np.sqrt(dict(factor.kinds.items())[kind])) if kind else 1.0
+
+
+def _terms(
+    factor: Factor,
+    names: Mapping[str, str],
+    place: Mapping[str, int],
+    mixes: Mapping[str, Mapping[str, float]],
+) -> tuple[tuple[int, float], ...]:
+    total: dict[int, float] = {}
+    for kind, name in names.items():
+        for source, share in mixes.get(name, {name: 1.0}).items():
+            if source in place and share != 0.0:
+                i = place[source]
+                total[i] = total.get(i, 0.0) + _weight(factor, kind) * share
+    return tuple(sorted(total.items()))
+
+
+def _drawn(
+    factor: Factor,
+    names: Mapping[str, str],
+    draws: Mapping[str, FloatArray],
+    mixes: Mapping[str, Mapping[str, float]],
+) -> FloatArray | None:
+    parts = [
+        _weight(factor, kind) * share * np.asarray(draws[source], dtype=float)
+        for kind, name in names.items()
+        for source, share in mixes.get(name, {name: 1.0}).items()
+        if source in draws and share != 0.0
+    ]
+    return np.sum(parts, axis=0) if parts else None
+
+
+def _mixes(problem: Problem, draws: Mapping[str, FloatArray]) -> dict[str, dict[str, float]]:
+    """Return latent -> what it is mixed from, for the correlated latents.
+
+    The learned members of a block come first: they are as drawn, and the others follow from them
+    by the Gaussian conditional.
+    """
+    mixes: dict[str, dict[str, float]] = {}
+    for correlation in problem.correlations:
+        names = [_correlated_latent(problem, correlation, i) for i in correlation.ids]
+        if len(set(names)) < len(names):
+            raise StudyError("a factor cannot be correlated with itself")
+        if not mixes.keys().isdisjoint(names):
+            raise StudyError(f"a factor is in two {correlation.kind} correlations: state one")
+        order = sorted(range(len(names)), key=lambda i: (names[i] not in draws, names[i]))
+        lower = _cholesky(correlation, order)
+        known = sum(name in draws for name in names)
+        lower[:, :known] = np.linalg.solve(lower[:known, :known].T, lower[:, :known].T).T
+        sources = [names[i] for i in order]
+        for row, name in zip(lower, sources, strict=True):
+            mixes[name] = dict(zip(sources, map(float, row), strict=True))
+    return mixes
+
+
+def _cholesky(correlation: Correlation, order: list[int]) -> FloatArray:
+    matrix = np.array(correlation.matrix, dtype=float)
+    size = len(correlation.ids)
+    if matrix.shape != (size, size) or not np.allclose(matrix, matrix.T):
+        raise StudyError(f"a correlation of {size} factors needs a symmetric {size} x {size} table")
+    if not np.allclose(np.diag(matrix), 1.0):
+        raise StudyError("the diagonal of a correlation must be 1")
+    try:
+        return np.linalg.cholesky(matrix[np.ix_(order, order)])
+    except np.linalg.LinAlgError:
+        names = ", ".join(correlation.ids)
+        raise StudyError(f"the correlations of {names} contradict each other") from None
+
+
+def _correlated_latent(problem: Problem, correlation: Correlation, identity: str) -> str:
+    if correlation.kind not in KINDS:
+        hint = did_you_mean(correlation.kind, KINDS)
+        raise StudyError(f"there is no kind {correlation.kind}.{hint}")
+    factor = problem.factor(identity)
+    if factor.event:
+        raise StudyError(f"{identity} is an event; events are not correlated")
+    names = latent_names(factor, _NEXT_BATCH)
+    if correlation.kind not in names:
+        raise StudyError(f"{identity} has no share of kind {correlation.kind} to correlate")
+    return names[correlation.kind]

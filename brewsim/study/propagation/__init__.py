@@ -1,0 +1,1 @@
+"""From uncertain inputs to intervals."""

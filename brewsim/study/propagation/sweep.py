@@ -1,0 +1,300 @@
+"""Turn a knob: outcome intervals along it, and the bracket in which the targets are met."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import xarray as xr
+
+from brewsim.dims import FloatArray
+from brewsim.errors import StudyError
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings, lands
+from brewsim.study.model.problem import Knob, Problem
+from brewsim.study.model.replicates import half_width
+from brewsim.study.model.sampling import Plan, rows_for
+from brewsim.study.propagation.summary import MOST_BAD, check_share
+
+POINTS = 17
+_DOTS = 50
+NO_ZERO = ("°C", "°F")
+"""Units without a natural zero: a tenth of a temperature means nothing."""
+
+
+@dataclass(frozen=True)
+class Bracket:
+    """Settings, in model units, between which a chance stays at or above the wanted one."""
+
+    low: float
+    high: float
+
+
+def settings_along(knob: Knob, points: int = POINTS) -> list[float | str]:
+    """Return evenly spaced settings over a knob's range, kept to its steps; or its choices."""
+    if knob.choices:
+        return [choice.label for choice in knob.choices]
+    values = np.linspace(knob.low, knob.high, points)
+    if knob.step > 0:
+        values = np.unique(snap(knob, values))
+    return [float(v) for v in values]
+
+
+def snap(knob: Knob, values: FloatArray) -> FloatArray:
+    """Return the nearest settings a knob's steps allow, inside its range."""
+    if knob.step <= 0:
+        return np.clip(values, knob.low, knob.high)
+    steps = np.round((values - knob.low) / knob.step)
+    most = np.floor((knob.high - knob.low) / knob.step + 1e-9)
+    return knob.low + knob.step * np.clip(steps, 0, most)
+
+
+def current_setting(problem: Problem, knob: Knob) -> float | str:
+    """Return where a knob stands now, in model units, or its current choice."""
+    if knob.choices:
+        return knob.current or knob.choices[0].label
+    return problem.fixed_at(knob.quantity, knob.row)
+
+
+def turn(
+    problem: Problem,
+    knob: str,
+    *,
+    at: Sequence[float | str] | None = None,
+    draws: int = 4096,
+    seed: int = 1,
+    coverage: float = 0.9,
+    others: Settings | None = None,
+) -> xr.Dataset:
+    """Judge the problem at settings along one knob, all on common draws.
+
+    Returns dims (outcome, setting): low, middle, high, in_target (nan without a target),
+    in_target_error, and `without_value`, the share of draws that has none (they are left out of
+    the middle; above 1 % of them low and high are nan); over (setting,): joint and joint_error;
+    `dots` (outcome, setting, dot); `per_tenth` (outcome,): what a tenth more of the knob does to
+    the middle (a tenth of its range for a temperature; doublings for outcomes on a log scale; nan
+    for a choice or a knob at zero).
+    `others` are settings of other knobs. Coordinates are in model units.
+    """
+    found = problem.knob(knob)
+    plan = Plan(8, rows_for(draws), seed)
+    return _turned(_evaluator(problem, plan), found, plan, coverage, at, others or {})
+
+
+def turn_all(
+    problem: Problem, *, draws: int = 4096, seed: int = 1, coverage: float = 0.9
+) -> list[xr.Dataset]:
+    """Turn every knob of the problem, each by itself, all on the same draws."""
+    plan = Plan(8, rows_for(draws), seed)
+    evaluator = _evaluator(problem, plan)
+    return [_turned(evaluator, knob, plan, coverage, None, {}) for knob in problem.knobs]
+
+
+def _evaluator(problem: Problem, plan: Plan) -> Evaluator:
+    outcomes = dict.fromkeys((*problem.outcomes, *problem.targets))
+    return Evaluator(problem, CommonDraws([problem], plan), outcomes)
+
+
+def _turned(
+    evaluator: Evaluator,
+    knob: Knob,
+    plan: Plan,
+    coverage: float,
+    at: Sequence[float | str] | None,
+    others: Settings,
+) -> xr.Dataset:
+    problem = evaluator.problem
+    check_share("coverage", coverage)
+    if isinstance(at, str):
+        raise StudyError(f"{knob.id}: settings are a list, not {at!r}")
+    now = current_setting(problem, knob)
+    where = list(at) if at is not None else _with_today(knob, now)
+    if not where:
+        raise StudyError(f"{knob.id}: no setting to look at")
+    columns = [
+        column(problem, evaluator.at({**others, knob.id: setting}), plan, coverage)
+        for setting in where
+    ]
+    about = {
+        "knob": knob.id,
+        "label": knob.label,
+        "unit": knob.unit,
+        "per_shown": knob.per_shown,
+        "zero": knob.zero,
+        "decimals": knob.decimals,
+        "current": now,
+    }
+    found = along(where, evaluator.outcomes, columns, about)
+    change = _per_tenth(evaluator, knob, now)
+    per_tenth = [change.get(name, np.nan) for name in evaluator.outcomes]
+    return found.assign(per_tenth=(("outcome",), per_tenth))
+
+
+def _with_today(knob: Knob, now: float | str) -> list[float | str]:
+    """Return a knob's settings, and today's where it lies outside of them."""
+    where = settings_along(knob)
+    outside = not isinstance(now, str) and not knob.low <= now <= knob.high
+    return sorted([*where, now], key=float) if outside else where
+
+
+@dataclass(frozen=True)
+class Column:
+    """Figures of all outcomes at one setting; `bad` is the share of draws without a value."""
+
+    quantiles: FloatArray
+    bad: FloatArray
+    dots: FloatArray
+    chance: FloatArray
+    chance_error: FloatArray
+    joint: tuple[float, float]
+
+
+def column(
+    problem: Problem, values: Mapping[str, FloatArray], plan: Plan, coverage: float
+) -> Column:
+    """Return the interval, dots and chances of outcomes on (draws,) values each."""
+    tail = (1 - coverage) / 2
+    bad = np.array([1 - np.isfinite(y).mean() for y in values.values()])
+    chances = [
+        mean_and_error(lands({name: values[name]}, _only(problem, name)), plan)
+        if name in problem.targets
+        else (np.nan, np.nan)
+        for name in values
+    ]
+    joint = mean_and_error(lands(values, problem), plan) if problem.targets else (np.nan, np.nan)
+    shares = np.concatenate([[tail, 0.5, 1 - tail], (np.arange(_DOTS) + 0.5) / _DOTS])
+    table = quantiles(np.stack(list(values.values())), shares)
+    refused = np.array([[True], [False], [True]]) & (bad > MOST_BAD)
+    return Column(
+        quantiles=np.where(refused, np.nan, table[:3]),
+        bad=bad,
+        dots=table[3:],
+        chance=np.array([c[0] for c in chances]),
+        chance_error=np.array([c[1] for c in chances]),
+        joint=joint,
+    )
+
+
+def quantiles(table: FloatArray, shares: FloatArray) -> FloatArray:
+    """Return quantiles (shares, rows) of each row, left straight between draws.
+
+    Draws that are not finite are left out; a row without any gives nan.
+    """
+    ordered = np.sort(np.where(np.isfinite(table), table, np.nan), axis=1)
+    count = np.isfinite(ordered).sum(axis=1)
+    place = shares[:, None] * np.maximum(count - 1, 0)
+    low = np.floor(place).astype(np.intp)
+    high = np.minimum(low + 1, np.maximum(count - 1, 0))
+    rows = np.arange(len(table))
+    below, above = ordered[rows, low], ordered[rows, high]
+    return np.asarray(below + (place - low) * (above - below))
+
+
+def _only(problem: Problem, name: str) -> Problem:
+    return replace(problem, targets={name: problem.targets[name]})
+
+
+def mean_and_error(values: FloatArray, plan: Plan) -> tuple[float, float]:
+    """Return the mean and the half width of its 95 % t interval over the replicates."""
+    means = values.reshape(plan.replicates, plan.rows).mean(axis=1)
+    return float(means.mean()), float(half_width(means))
+
+
+def along(
+    where: Sequence[float | str],
+    outcomes: Sequence[str],
+    columns: Sequence[Column],
+    about: Mapping[str, object],
+) -> xr.Dataset:
+    """Return the figures of every setting side by side; `about` goes to the attributes."""
+    table = np.stack([c.quantiles for c in columns], axis=-1)
+    per_outcome = ("outcome", "setting")
+    return xr.Dataset(
+        {
+            "low": (per_outcome, table[0]),
+            "middle": (per_outcome, table[1]),
+            "high": (per_outcome, table[2]),
+            "in_target": (per_outcome, np.stack([c.chance for c in columns], axis=-1)),
+            "in_target_error": (per_outcome, np.stack([c.chance_error for c in columns], axis=-1)),
+            "dots": (("dot", *per_outcome), np.stack([c.dots for c in columns], axis=-1)),
+            "without_value": (per_outcome, np.stack([c.bad for c in columns], axis=-1)),
+            "joint": (("setting",), np.array([c.joint[0] for c in columns])),
+            "joint_error": (("setting",), np.array([c.joint[1] for c in columns])),
+        },
+        coords={"outcome": list(outcomes), "setting": list(where)},
+        attrs=dict(about),
+    )
+
+
+def own_settings(knob: Knob, settings: Sequence[float | str]) -> list[int]:
+    """Return the places of the settings a knob has; today's may lie outside its range."""
+    if knob.choices:
+        return list(range(len(settings)))
+    slack = 1e-9 * (knob.high - knob.low)
+    low, high = knob.low - slack, knob.high + slack
+    return [place for place, setting in enumerate(settings) if low <= float(setting) <= high]
+
+
+def landing(
+    knob: Knob, settings: Sequence[float | str], chance: FloatArray, wanted: float
+) -> Bracket | None:
+    """Return the knob's own settings between which the chance is the wanted one, on its steps.
+
+    None where it is nowhere, and for a choice.
+    """
+    if knob.choices:
+        return None
+    own = own_settings(knob, settings)
+    found = bracket([float(settings[place]) for place in own], chance[own], wanted)
+    if found is None or knob.step <= 0:
+        return found
+    steps = np.array([found.low - knob.low, found.high - knob.low]) / knob.step
+    low, high = np.ceil(steps[0] - 1e-9), np.floor(steps[1] + 1e-9)
+    if low > high:
+        return None
+    return Bracket(float(knob.low + knob.step * low), float(knob.low + knob.step * high))
+
+
+def bracket(settings: Sequence[float], chance: FloatArray, wanted: float) -> Bracket | None:
+    """Return where the chance reaches the wanted one, around its best setting; None if nowhere.
+
+    Between two settings the chance is taken as straight.
+    """
+    best = int(np.nanargmax(chance)) if np.isfinite(chance).any() else -1
+    if best < 0 or chance[best] < wanted:
+        return None
+    return Bracket(
+        _edge(settings, chance, wanted, best, -1), _edge(settings, chance, wanted, best, 1)
+    )
+
+
+def _edge(
+    settings: Sequence[float], chance: FloatArray, wanted: float, best: int, step: int
+) -> float:
+    inside = best
+    while 0 <= inside + step < len(settings) and chance[inside + step] >= wanted:
+        inside += step
+    outside = inside + step
+    if not 0 <= outside < len(settings):
+        return float(settings[inside])
+    share = (chance[inside] - wanted) / (chance[inside] - chance[outside])
+    return float(settings[inside] + share * (settings[outside] - settings[inside]))
+
+
+def _per_tenth(evaluator: Evaluator, knob: Knob, now: float | str) -> dict[str, float]:
+    """Return the change of each outcome's middle when the knob goes up by a tenth.
+
+    A tenth of where it stands, of its range for a temperature. In doublings for outcomes on a log
+    scale; empty for a knob that is a choice or stands at zero.
+    """
+    if isinstance(now, str) or now == 0:
+        return {}
+    more = 0.1 * (knob.high - knob.low if knob.unit in NO_ZERO else now)
+    before, after = evaluator.at(), evaluator.at({knob.id: now + more})
+    changes = {}
+    for name in evaluator.outcomes:
+        was, now_is = before[name], after[name]
+        with np.errstate(all="ignore"):
+            if evaluator.problem.scales.get(name, "linear") != "linear":
+                was, now_is = np.log2(was), np.log2(now_is)
+            change = np.where(after[name] == before[name], 0.0, now_is - was)
+        changes[name] = float(np.nanmedian(change)) if np.isfinite(change).any() else np.nan
+    return changes

@@ -1,0 +1,1 @@
+"""Which input matters: variance-based sensitivity indices and their kin."""

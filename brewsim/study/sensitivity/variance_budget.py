@@ -1,0 +1,66 @@
+"""Where an outcome's variance comes from, by factor and kind, from draws made once."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
+from brewsim.study.model.problem import KINDS, Problem
+from brewsim.study.model.sampling import Plan, rows_for, without_events
+from brewsim.study.propagation.summary import on_scale
+from brewsim.study.sensitivity.given_data import ScoreFits
+
+
+@dataclass(frozen=True)
+class Budget:
+    """One factor's share of an outcome's variance by kind (its own effect only), summing to 1."""
+
+    factor: str
+    label: str
+    knowledge: float
+    lot: float
+    batch: float
+
+    @property
+    def total(self) -> float:
+        """The whole share of the factor."""
+        return self.knowledge + self.lot + self.batch
+
+
+def variance_budget(
+    problem: Problem, outcomes: Sequence[str], *, draws: int = 8192, seed: int = 1
+) -> dict[str, tuple[Budget, ...]]:
+    """Return what each factor and kind alone contributes to each outcome, largest first.
+
+    What is missing to 1 comes from factors acting on one another. Rare events are left out.
+    """
+    usual = without_events(problem)
+    plan = Plan(8, rows_for(draws), seed)
+    common = CommonDraws([usual], plan, by_kind=True)
+    values = Evaluator(usual, common, outcomes).at()
+    scale = usual.scales
+    judged = [on_scale(values[n], scale.get(n, "linear")) for n in outcomes]
+    fits = ScoreFits(judged, np.empty((0, plan.draws)), 0.9, seed)
+    reach = usual.graph.upstream(outcomes)
+    full = common.factor_rows(usual)
+    parts: list[FloatArray] = []
+    names: list[tuple[int, str]] = []
+    for kind in KINDS:
+        held = CommonDraws([usual], plan, by_kind=True, held=frozenset({kind})).factor_rows(usual)
+        for i, factor in enumerate(usual.factors):
+            if factor.quantity in reach and dict(factor.kinds.items()).get(kind):
+                parts.append(full[i] - held[i])
+                names.append((i, kind))
+    kept, _ = fits.of(np.array(parts)) if parts else ([], [])
+    found = {}
+    for place, outcome in enumerate(outcomes):
+        shares: dict[int, dict[str, float]] = {}
+        for (i, kind), row in zip(names, kept, strict=True):
+            shares.setdefault(i, dict.fromkeys(KINDS, 0.0))[kind] = row[place][0]
+        rows = [
+            Budget(usual.factors[i].id, usual.factors[i].label, **own) for i, own in shares.items()
+        ]
+        found[outcome] = tuple(sorted(rows, key=lambda b: -b.total))
+    return found

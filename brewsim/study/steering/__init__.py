@@ -1,0 +1,1 @@
+"""Settings that land in the targets."""

@@ -1,0 +1,135 @@
+"""Two recipes on common draws: paired differences, and whether anybody could tell them apart."""
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+import xarray as xr
+from scipy.special import ndtri
+
+from brewsim.dims import FloatArray
+from brewsim.errors import StudyError
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import Plan, rows_for
+from brewsim.study.propagation.summary import check_share
+from brewsim.study.propagation.sweep import mean_and_error
+
+_SIGNIFICANCE = 0.05
+_POWER = 0.8
+MOST_BATCHES = 200
+
+
+def compare(
+    first: Problem,
+    second: Problem,
+    *,
+    draws: int = 16_384,
+    seed: int = 1,
+    coverage: float = 0.9,
+    outcomes: Iterable[str] = (),
+) -> xr.Dataset:
+    """Compare two problems batch by batch, everything they share drawn once.
+
+    A latent is shared when its factor id, kind and lot are the same. Returns dims (outcome,):
+    `difference` (median of second - first; a fold, second / first, for outcomes on a log scale,
+    0 or infinite where the second or the first has none at all) with low and high; `first`,
+    `second` (medians), `lower`, `tied`, `higher` (shares of pairs), `lower_error`; `scatter`
+    (standard deviation over brews of the first with everything else the same; of log2 for fold
+    outcomes); `batches` (repeat brews of each needed to tell the difference from that scatter:
+    two-sided 5 %, 80 % power; nan when above 200); `variance_ratio` (independent over paired
+    variance of the difference).
+    """
+    names = tuple(outcomes) or tuple(o for o in first.outcomes if o in second.outcomes)
+    if not names:
+        raise StudyError("the two have no outcome in common")
+    check_share("coverage", coverage)
+    plan = Plan(8, rows_for(draws), seed)
+    common = CommonDraws([first, second], plan, by_kind=True, fresh=frozenset({"batch"}))
+    before = Evaluator(first, common, names).at()
+    after = Evaluator(second, common, names).at()
+    again = Evaluator(first, common, names, again=True).at()
+    rows = [
+        _row(first, name, before[name], after[name], again[name], plan, coverage) for name in names
+    ]
+    return xr.Dataset(
+        {key: (("outcome",), np.array([row[key] for row in rows])) for key in rows[0]},
+        coords={
+            "outcome": list(names),
+            "scale": (("outcome",), [first.scales.get(name, "linear") for name in names]),
+        },
+        attrs={"first": first.name, "second": second.name, "draws": plan.draws, "seed": seed},
+    )
+
+
+def _row(
+    problem: Problem,
+    name: str,
+    before: FloatArray,
+    after: FloatArray,
+    again: FloatArray,
+    plan: Plan,
+    coverage: float,
+) -> dict[str, float]:
+    folds = problem.scales.get(name, "linear") != "linear"
+    with np.errstate(all="ignore"):
+        x, y, z = (np.log2(v) if folds else v for v in (before, after, again))
+        change = np.where(after == before, 0.0, y - x)
+        again_by = x - z
+    good = np.isfinite(change)
+    low, middle, high = _middle_and_ends(change, coverage)
+    noise = again_by[np.isfinite(again_by)]
+    scatter = math.sqrt(0.5 * float(np.mean(noise**2))) if noise.size else 0.0
+    back = (lambda value: float(2.0**value)) if folds else float
+    lower, error = mean_and_error((after < before).astype(float), plan)
+    usual = np.isfinite(x) & np.isfinite(y)
+    paired = float(np.var(change[usual])) if usual.any() else 0.0
+    alone = float(np.var(x[usual]) + np.var(y[usual])) if usual.any() else 0.0
+    return {
+        "first": _median(before),
+        "second": _median(after),
+        "difference": back(middle),
+        "low": back(low),
+        "high": back(high),
+        "lower": lower,
+        "lower_error": error,
+        "tied": float(np.mean(after == before)),
+        "higher": float(np.mean(after > before)),
+        "scatter": scatter,
+        "batches": batches_to_tell(float(middle), scatter),
+        "variance_ratio": alone / paired if paired > 0 else math.inf,
+        "not_finite": float(np.sum(~good)),
+    }
+
+
+def _median(values: FloatArray) -> float:
+    """Return the median of what has a value; nan if nothing has."""
+    known = values[~np.isnan(values)]
+    return float(np.median(known)) if known.size else math.nan
+
+
+def _middle_and_ends(change: FloatArray, coverage: float) -> tuple[float, float, float]:
+    """Return low, middle, high; all infinite where every batch goes from or to nothing."""
+    ends = [(1 - coverage) / 2, 0.5, (1 + coverage) / 2]
+    finite = change[np.isfinite(change)]
+    if finite.size:
+        low, middle, high = np.quantile(finite, ends)
+        return float(low), float(middle), float(high)
+    known = np.sort(change[~np.isnan(change)])
+    if not known.size:
+        return math.nan, math.nan, math.nan
+    places = [min(int(end * known.size), known.size - 1) for end in ends]
+    return float(known[places[0]]), float(known[places[1]]), float(known[places[2]])
+
+
+def batches_to_tell(difference: float, scatter: float) -> float:
+    """Return how many brews of each kind tell a difference from scatter; nan above 200.
+
+    n = 2 ((z_{1 - a/2} + z_{power}) s / d)^2, at least 2, rounded up: the usual size of a
+    two-sample comparison at a = 5 % and a power of 80 %. Source: NIST/SEMATECH e-Handbook 7.2.2.2.
+    """
+    if difference == 0 or not math.isfinite(difference):
+        return math.nan
+    z = float(ndtri(1 - _SIGNIFICANCE / 2) + ndtri(_POWER))
+    count = max(2, math.ceil(2 * (z * scatter / difference) ** 2))
+    return float(count) if count <= MOST_BATCHES else math.nan

@@ -1,0 +1,117 @@
+"""The settings with the highest chance of all targets: scattered starts, climbs, a polish.
+
+With one or two knobs Sobol' starts come near the best; with many they do not, and climbing knob
+by knob does. A choice that pays only once other knobs have followed is tried with them following.
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+from scipy import optimize
+
+from brewsim.dims import FloatArray
+from brewsim.study.model.common_random_numbers import Settings
+from brewsim.study.model.replicates import Progress
+from brewsim.study.model.sampling import scrambled
+from brewsim.study.propagation.sweep import settings_along
+from brewsim.study.steering.objective import Landscape
+
+_STARTS, _FEWEST = 64, 16
+_POLISHED = 2
+_RUNGS = 7
+_LAST_STEP = 1e-2
+_FIRST_STEP = 0.1
+"""Trust region, in shares of a knob's range: where a search starts, and when a polish stops."""
+
+
+def best_settings(land: Landscape, seed: int, progress: Progress) -> dict[str, float | str]:
+    """Return the settings with the highest chance found over all knobs and choices."""
+    progress(0.3, "all knobs together")
+    climbed = sorted(
+        (_scattered(land, seed), *_climbs(land)), key=lambda s: judged(land, s), reverse=True
+    )
+    found = []
+    for count, settings in enumerate(climbed[:_POLISHED]):
+        progress(0.6 + 0.25 * count / _POLISHED, "polishing the best")
+        found += [settings, _polished(land, settings)]
+    best = max(found, key=lambda settings: judged(land, settings))
+    least = judged(land, best)
+    return unmoved(land, best, lambda trial: judged(land, trial) >= least)
+
+
+def judged(land: Landscape, settings: Settings) -> tuple[float, float]:
+    """Return the chance of all targets, and its smooth twin for where chances are alike."""
+    return land.look(settings).chance, land.smooth(settings)
+
+
+def unmoved(
+    land: Landscape, settings: Settings, as_good: Callable[[Settings], bool]
+) -> dict[str, float | str]:
+    """Return the settings with every knob put back that need not move."""
+    kept = dict(settings)
+    for knob in sorted(land.knobs, key=lambda k: land.distance({k.id: settings[k.id]})):
+        trial = {**kept, knob.id: land.now[knob.id]}
+        if as_good(trial):
+            kept = trial
+    return kept
+
+
+def tuning(dials: int, last: float) -> dict[str, float]:
+    """Return the options of a search over so many dials that stops at a step of `last`."""
+    return {"maxfev": 60 * dials, "initial_tr_radius": _FIRST_STEP, "final_tr_radius": last}
+
+
+def _scattered(land: Landscape, seed: int) -> dict[str, float | str]:
+    """Return the best of Sobol' starts, some for every combination of the choices."""
+    categories = land.categories()
+    count = max(_FEWEST, _STARTS // len(categories))
+    places = [land.place({})]
+    if land.dials:
+        sequence = scrambled(len(land.dials), np.random.default_rng(seed))
+        places += list(sequence.random(1 << (count - 1).bit_length()))
+    starts = [land.settings(p, choice, snapped=True) for choice in categories for p in places]
+    return max(starts, key=land.smooth)
+
+
+def _climbs(land: Landscape) -> list[dict[str, float | str]]:
+    """Return where climbing leads from today, and from there with one choice made otherwise."""
+    first = _climbed(land, _climbed(land, land.now))
+    others = [
+        {**first, knob.id: option.label}
+        for knob in land.choosers
+        for option in knob.choices
+        if option.label != first[knob.id]
+    ]
+    return [first, *(_climbed(land, other) for other in others)]
+
+
+def _climbed(land: Landscape, start: Settings) -> dict[str, float | str]:
+    """Put every knob in turn where it does best; choices come last."""
+    settings = dict(start)
+    for knob in land.knobs:
+        where = settings_along(knob, _RUNGS)
+        if knob.choices or knob.low <= float(settings[knob.id]) <= knob.high:
+            where = [settings[knob.id], *where]
+        options = [{**settings, knob.id: setting} for setting in where]
+        settings = max(options, key=lambda option: judged(land, option))
+    return settings
+
+
+def _polished(land: Landscape, start: Settings) -> dict[str, float | str]:
+    """Return the smoothed chance's summit near a start, the choices as they are."""
+    choice = {knob.id: str(start[knob.id]) for knob in land.choosers}
+    place = land.place(start)
+    if not land.dials:
+        return dict(start)
+
+    def loss(spot: FloatArray) -> float:
+        return -land.smooth(land.settings(spot, choice, snapped=False))
+
+    result = optimize.minimize(
+        loss,
+        place,
+        method="COBYQA",
+        bounds=[(0.0, 1.0)] * len(place),
+        options=tuning(len(place), _LAST_STEP),
+    )
+    return land.settings(np.asarray(result.x), choice, snapped=True)

@@ -1,0 +1,1 @@
+"""Limits, conformity and what to tighten or measure."""

@@ -1,0 +1,1 @@
+"""Answers in sentences and tables."""

@@ -1,0 +1,158 @@
+"""Brewed batches: what was expected of them, what was measured, and why."""
+
+from collections.abc import Sequence
+
+from brewsim.quantities.format import odds
+from brewsim.study.inference.attribution import Attribution, attribute
+from brewsim.study.inference.experimental_design import Spread, spreads
+from brewsim.study.inference.update import Learned
+from brewsim.study.model.batch import Reading
+from brewsim.study.model.problem import Problem
+from brewsim.wording.content import Batches, BatchPoint, Look, Panel, Table
+from brewsim.wording.outcomes import Looks
+from brewsim.wording.sentences import capital, lower, number, shown, times, with_unit
+
+_RARE = 0.1
+_KINDS = {"lot": "this lot", "batch": "this brew", "measurement": "the reading"}
+
+
+def batches_of(
+    learned: Learned,
+    explained: Sequence[Attribution],
+    looks: Looks,
+    scatter: Sequence[Spread] = (),
+) -> Batches:
+    """Return expected against measured for every reading, and each batch's causes.
+
+    `scatter` is what the batches are expected to scatter by.
+    """
+    readings = [(batch, reading) for batch in learned.batches for reading in batch.readings]
+    points = []
+    for (batch, reading), seen in zip(readings, learned.surprises, strict=True):
+        if reading.quantity not in looks or reading.trials or reading.known is not None:
+            continue
+        look = looks[reading.quantity]
+        points.append(
+            BatchPoint(
+                batch=batch.id,
+                outcome=reading.quantity,
+                look=look,
+                scale=_scale(learned.problem, reading),
+                low=seen.low * look.per_model,
+                middle=seen.expected * look.per_model,
+                high=seen.high * look.per_model,
+                measured=seen.value * look.per_model,
+            )
+        )
+    sentences = [
+        why for one in explained for why in attribution_sentences(one, looks, one.chance(scatter))
+    ]
+    tables = tuple(_cause_table(one, looks) for one in explained if _differs(one, looks))
+    return Batches(tuple(points), Panel((*sentences, *learned.remarks), tables))
+
+
+def _scale(problem: Problem, reading: Reading) -> str:
+    return problem.scales.get(reading.quantity, "linear")
+
+
+def attribution_sentences(one: Attribution, looks: Looks, chance: float | None = None) -> list[str]:
+    """Say how a batch differs from an ordinary one, what explains most of that, and what cannot.
+
+    `chance` is that of an ordinary batch to be as far out. What shows as equal is not explained.
+    """
+    look = _look(one, looks)
+    ordinary, reached = (shown(v * look.per_model, look) for v in (one.ordinary, one.reached))
+    start = f"{one.batch}, {lower(look.label)}"
+    if not _differs(one, looks):
+        return [f"{start}: {with_unit(reached, look)}, as an ordinary batch of this house."]
+    told = "" if chance is None else f" {odds(chance)}"
+    span = with_unit(f"{reached} instead of the {ordinary}", look)
+    labels = {share.factor: share.label for share in one.shares}
+    return [
+        f"{start}: {span} of an ordinary batch of this house.{told}{_most(one, look)}",
+        *(
+            f"{capital(labels.get(a, a))} and {lower(labels.get(b, b))} cannot be told apart by "
+            "these readings."
+            for a, b, _ in one.inseparable
+        ),
+    ]
+
+
+def _look(one: Attribution, looks: Looks) -> Look:
+    return looks.get(one.outcome, Look(one.outcome, ""))
+
+
+def _differs(one: Attribution, looks: Looks) -> bool:
+    """Tell whether the reading shows as another than that of an ordinary batch."""
+    look = _look(one, looks)
+    ordinary, reached = (shown(v * look.per_model, look) for v in (one.ordinary, one.reached))
+    return ordinary != reached
+
+
+def _most(one: Attribution, look: Look) -> str:
+    """Return the largest of the batch's own causes in a sentence, nothing where there is none."""
+    largest = max(one.own, key=lambda share: abs(share.estimate), default=None)
+    if largest is None or not largest.estimate:
+        return ""
+    most = one.step != 0 and largest.estimate / one.step > 0.5
+    part = "most of it" if most else "the largest part"
+    return (
+        f" {capital(largest.label)}: {part}, {_step(largest.estimate, look)} "
+        f"({_step(largest.low, look)} to {_step(largest.high, look)})."
+    )
+
+
+def _step(value: float, look: Look) -> str:
+    if look.fold:
+        return times(value)
+    decimals = None if look.decimals is None else look.decimals + 1
+    text = number(value * look.per_model, decimals)
+    return text if text.startswith("−") else f"+{text}"
+
+
+def _told(value: float, look: Look) -> bool:
+    return _step(value, look).strip("+−0.") not in ("", "1×", "×")
+
+
+def _cause_table(one: Attribution, looks: Looks) -> Table:
+    look = _look(one, looks)
+    shares = [s for s in one.own if _told(s.low, look) or _told(s.high, look)]
+    shares = sorted(shares, key=lambda share: -abs(share.estimate))[:8]
+    rows = tuple(
+        (
+            capital(share.label),
+            _KINDS.get(share.kind, share.kind),
+            _step(share.estimate, look),
+            f"{_step(share.low, look)} to {_step(share.high, look)}",
+        )
+        for share in shares
+    )
+    unit = f", {look.unit}" if look.unit else ""
+    title = f"{one.batch}: why {lower(look.label)} came out as it did{unit}"
+    return Table(title, ("cause", "kind", "share", "nine in ten"), rows)
+
+
+def batches_content(learned: Learned, looks: Looks, *, seed: int = 1) -> Batches:
+    """Return the page's batch panel: every reading against its forecast, and the odd ones' causes.
+
+    A reading is odd when fewer than 1 batch in 10 is as far out, of any brewery's or of this one's,
+    or when a cause of this batch alone stands clear of nothing. The calibration of an instrument
+    is no batch and is left out.
+    """
+    scatter = spreads(learned, learned.problem, seed)
+    explained = []
+    for batch in learned.batches:
+        if any(r.known is None and not r.trials for r in batch.readings):
+            found = attribute(learned, batch.id, seed=seed)
+            named = [one for one in found if one.outcome in looks]
+            explained += [one for one in named if _odd(one, learned, one.chance(scatter))]
+    return batches_of(learned, explained, looks, scatter)
+
+
+def _odd(one: Attribution, learned: Learned, chance: float | None) -> bool:
+    own = [s for s in one.shares if s.kind in ("lot", "batch") and (s.low > 0 or s.high < 0)]
+    rare = any(
+        seen.batch == one.batch and seen.value == one.reached and seen.chance < _RARE
+        for seen in learned.surprises
+    )
+    return bool(own) or rare or (chance is not None and chance < _RARE)

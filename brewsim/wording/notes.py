@@ -1,0 +1,105 @@
+"""What has to be said beside the figures: rare events, ranges left, how it was computed."""
+
+import json
+import math
+from collections.abc import Callable
+
+import xarray as xr
+
+from brewsim.wording.sentences import capital, in_hundred, lower, number
+
+Label = Callable[[str], str]
+
+
+def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
+    """Say the chance of rare events, which every interval on the page leaves out."""
+    labels = json.loads(draws.attrs.get("events", "[]"))
+    chance = known(summary.attrs.get("event_chance"))
+    if not labels or not chance:
+        return ()
+    named = " or ".join(_happening(label) for label in labels)
+    share = in_hundred(chance, known(summary.attrs.get("event_chance_error")) or 0.0)
+    sentence = f"Apart from all figures on this page: {named}, {share}."
+    joint = known(summary.attrs.get("joint_in_target"))
+    less = known(summary.attrs.get("joint_in_target_with_events"))
+    if joint is not None and less is not None:
+        sentence += (
+            f" With it counted, the chance that all targets are met goes from "
+            f"{number(100 * joint, 0)} to {number(100 * less, 0)} in 100."
+        )
+    return (sentence,)
+
+
+def _happening(label: str) -> str:
+    """Return "fermentation stalls" of an input labelled "1 when fermentation stalls, else 0"."""
+    return lower(label.removeprefix("1 when ").removesuffix(", else 0"))
+
+
+def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]:
+    """Say which formulas were asked about what they were not made for, and how often.
+
+    `label` gives a quantity's words; without it the name itself is told.
+    """
+    told = label or _plain
+    sentences = []
+    for note in json.loads(draws.attrs.get("outside", "[]")):
+        quantity, formula = (told(str(note[key])) for key in ("quantity", "formula"))
+        share = in_hundred(note["count"] / note["draws"], 0.0)
+        sentences.append(
+            f"{capital(quantity)} {_left(note['low'], note['high'])} the formula of "
+            f"“{lower(formula)}” was made for: {share}."
+        )
+    for note in json.loads(draws.attrs.get("not_finite", "[]")):
+        quantity = told(str(note["quantity"]))
+        had = f"{note['count']} of {note['draws']} draws"
+        sentences.append(f"{capital(quantity)} had no value in {had}.")
+    return tuple(dict.fromkeys(sentences))
+
+
+def _left(low: float, high: float) -> str:
+    below, above = (f"{end:g}".replace("-", "−") for end in (low, high))
+    if math.isinf(high):
+        return f"fell below {below}, the least that"
+    if math.isinf(low):
+        return f"went above {above}, the most that"
+    return f"left {below} to {above}, which"
+
+
+def _plain(name: str) -> str:
+    return name.replace("__", ", ").replace("_", " ")
+
+
+def method_of(draws: xr.Dataset, ranked: xr.Dataset | None) -> tuple[str, ...]:
+    """Say how the figures came about, in plain words."""
+    replicates = draws.attrs["replicates"]
+    sentences = [
+        (
+            f"{draws.attrs['draws']:,} batches were simulated through published formulas: every "
+            "uncertain input was drawn from its spread, all together, and each batch followed from "
+            f"the grain to the glass. The draws are {replicates} independent sets of well-spread "
+            "(scrambled Sobol') points; how far the sets differ is the sampling error."
+        ),
+        (
+            "An interval holds the middle 90 of 100 simulated batches: nine chances in ten for the "
+            "next batch. It is not what your own batches scatter by, because part of the spread is "
+            "the same in every brew of yours."
+        ),
+        (
+            "Every spread has kinds: what is the same in every brew but not known, what comes new "
+            "with a lot of an ingredient, and what is new every brew. Learning and measuring act "
+            "on the first, choosing lots on the second, care on the third."
+        ),
+    ]
+    if ranked is not None:
+        runs = int(ranked.attrs["base"]) * int(ranked.attrs["replicates"])
+        sentences.append(
+            f"What drives an outcome is told by shares of its variance ({runs:,} base batches; "
+            "first and total order after Saltelli et al. 2010 and Jansen 1999). Outcomes that are "
+            "felt in folds are judged in doublings."
+        )
+    return tuple(sentences)
+
+
+def known(value: float | None) -> float | None:
+    """Return a number that is there and finite, else None."""
+    return None if value is None or not math.isfinite(value) else float(value)

@@ -1,0 +1,194 @@
+"""What to tighten and what to measure, in words."""
+
+from brewsim.answers.specification import SpecStudies
+from brewsim.study.model.problem import Problem
+from brewsim.study.sensitivity.variance_budget import Budget
+from brewsim.study.tolerance.tightening import Tightening
+from brewsim.study.tolerance.value_of_information import LEAST_GAIN, Worth
+from brewsim.wording.content import Look, Table
+from brewsim.wording.looks import look_of
+from brewsim.wording.outcomes import Looks
+from brewsim.wording.sentences import capital, lower, number, percent, span_words, times
+
+_LEAST_SHARE = 0.02
+_ROWS = 6
+
+
+def tighten_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
+    """Say whether one thing held tighter is enough, two are, or nothing alone is."""
+    told = []
+    wish = number(100 * studies.tightened_chance, 0)
+    for name, found in studies.tightened.items():
+        label = lower(looks[name].label)
+        able = [one for one in found if one.reaches]
+        start = f"To land {label} {wish} times in 100"
+        if studies.observed:
+            start = f"Before the model has learned from the log, to land {label} {wish} times"
+        if not found:
+            continue
+        if not able:
+            best = found[0]
+            helped = "None of them lifts the chance by half a point."
+            if best.best - best.now >= LEAST_GAIN:
+                helped = (
+                    f"The best, {best.label} held exactly, lifts {number(100 * best.now, 0)} "
+                    f"to {number(100 * best.best, 0)} in 100."
+                )
+            told.append(
+                f"{start}: no lot or brewing step held tighter is enough alone, and no pair "
+                f"tried is. {helped}{_why_not(studies, name)}"
+            )
+            continue
+        first = able[0]
+        both = " together" if len(first.factors) > 1 else ""
+        told.append(
+            f"{start}, hold {first.label}{both} to {number(100 * first.scale, 0)} % of today's "
+            f"spread; the table has the others."
+        )
+    return told
+
+
+def _why_not(studies: SpecStudies, name: str) -> str:
+    rows = studies.budget.get(name, ())
+    known = sum(row.knowledge for row in rows)
+    if known < 0.4:
+        return ""
+    return (
+        f" {percent(known)} of the spread is what nobody has measured yet, the same in every "
+        f"brew, first of all {rows[0].label}: learning from batches helps there, tightening "
+        "does not."
+    )
+
+
+def tighten_tables(problem: Problem, studies: SpecStudies, looks: Looks) -> list[Table]:
+    """Return a table for every outcome that was asked to be tightened."""
+    return [
+        tighten_table(problem, name, found, looks)
+        for name, found in studies.tightened.items()
+        if any(one.best - one.now >= LEAST_GAIN for one in found)
+    ]
+
+
+def tighten_table(
+    problem: Problem, name: str, found: tuple[Tightening, ...] | list[Tightening], looks: Looks
+) -> Table:
+    """Return what to tighten: how wide now, how wide needed, and what perfection would reach."""
+    able = [one for one in found if one.reaches]
+    rest = [one for one in found if not one.reaches and one.best - one.now >= LEAST_GAIN]
+    chosen = (*able[:_ROWS], *rest[: max(2, _ROWS - len(able))])
+    rows = tuple(
+        (
+            capital(one.label),
+            _factor_span(problem, one, one.spread_now),
+            _needed(problem, one),
+            percent(one.now),
+            percent(one.best),
+        )
+        for one in chosen
+    )
+    header = ("tighten", "nine in ten now", "nine in ten needed", "chance now", "best it can do")
+    return Table(f"To land {lower(looks[name].label)} more often", header, rows)
+
+
+def _needed(problem: Problem, one: Tightening) -> str:
+    if not one.reaches:
+        return "not by this alone"
+    if len(one.factors) > 1:
+        return f"both to {number(100 * one.scale, 0)} % of their spread"
+    return _factor_span(problem, one, one.spread_then)
+
+
+def _factor_span(problem: Problem, one: Tightening, span: tuple[float, float]) -> str:
+    if len(one.factors) > 1:
+        return "as they are"
+    look = look_of(problem.factor(one.factors[0]).quantity)
+    return span_words(span[0] * look.per_model, span[1] * look.per_model, look.unit)
+
+
+def budget_table(studies: SpecStudies, looks: Looks, name: str) -> Table | None:
+    """Return the variance budget of one outcome: its largest inputs, by kind of spread."""
+    rows = [row for row in studies.budget.get(name, ()) if row.total >= _LEAST_SHARE][:_ROWS]
+    if not rows:
+        return None
+    body = tuple(_budget_row(row) for row in rows)
+    header = ("input, alone", "share", "not known", "by lot", "by brew")
+    return Table(f"Where the spread of {lower(looks[name].label)} comes from", header, body)
+
+
+def _budget_row(row: Budget) -> tuple[str, ...]:
+    parts = (row.total, row.knowledge, row.lot, row.batch)
+    return (capital(row.label), *(percent(part) if part >= 0.005 else "–" for part in parts))
+
+
+def worth_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
+    """Say what to measure first for each target, and what would lift the chance of landing."""
+    worths = studies.worths
+    if worths is None:
+        return []
+    told = []
+    for name in studies.targets:
+        best = [w for w in worths.for_outcome(name, 0.05) if w.measurement.uncertainty == 0][:1]
+        if best and name in worths.width:
+            look = looks[name]
+            now, then = (
+                _half(half, studies, look, name)
+                for half in (worths.width[name], best[0].width[name])
+            )
+            told.append(
+                f"For {lower(look.label)}, nothing before the brew is worth more to know than "
+                f"{best[0].measurement.label}: nine in ten within {then} instead of {now}."
+            )
+        elif name in worths.width:
+            told.append(
+                f"For {lower(looks[name].label)}, no single measurement before the brew would "
+                "narrow the range by more than a fortieth; readings of finished batches would."
+            )
+    gains = worths.for_decision()[:1]
+    if gains and worths.best_chance > 0:
+        told.append(
+            f"With the best setting of one knob all targets are met {_points(worths.best_chance)} "
+            f"times in 100; knowing {gains[0].measurement.label} first and then setting the knob "
+            f"adds {_points(gains[0].gain)}. What a measurement costs, you know best."
+        )
+    elif studies.targets and worths.best_chance > 0:
+        told.append("No single measurement would lift the chance of all targets by half a point.")
+    return told
+
+
+def _points(share: float) -> str:
+    return number(100 * share, 1 if share < 0.1 else 0)
+
+
+def _half(half: float, studies: SpecStudies, look: Look, name: str) -> str:
+    """Return a half width on the outcome's own scale: ± in its unit, or a factor for folds."""
+    if look.fold:
+        return f"a factor {times(half).rstrip('×')}"
+    if name in studies.folds:
+        return f"a factor {number(studies.folds[name] ** half, None)}"
+    return f"± {number(half * look.per_model, None)} {look.unit}".strip()
+
+
+def worth_table(studies: SpecStudies, looks: Looks, name: str) -> Table | None:
+    """Return what to measure for one outcome, best first; nothing that does not show."""
+    worths = studies.worths
+    if worths is None or name not in worths.width:
+        return None
+    found = worths.for_outcome(name, 0.01)[: _ROWS + 2]
+    if not found:
+        return None
+    look = looks[name]
+    rows = tuple(_worth_row(one, studies, look, name) for one in found)
+    header = ("measure", "spread it takes away", "nine in ten then", "all targets, points in 100")
+    now = _half(worths.width[name], studies, look, name)
+    return Table(f"What to measure for {lower(look.label)} (now {now})", header, rows)
+
+
+def _worth_row(one: Worth, studies: SpecStudies, look: Look, name: str) -> tuple[str, ...]:
+    how = "" if one.measurement.uncertainty else ", exactly"
+    gain = f"+ {_points(one.gain)}" if one.gain >= 0.005 else "–"
+    return (
+        capital(one.measurement.label) + how,
+        percent(one.explained[name]),
+        _half(one.width[name], studies, look, name),
+        gain,
+    )

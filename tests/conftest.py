@@ -2,6 +2,7 @@
 
 import signal
 
+import pytest
 from hypothesis import settings
 
 settings.register_profile("steady", derandomize=True, deadline=None)
@@ -10,3 +11,40 @@ settings.load_profile("steady")
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     # Started in a shell's background: the commands that are sent Ctrl-C would inherit deafness.
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+@pytest.fixture(scope="session")
+def made():
+    from tests.small_page import make
+
+    return make()
+
+
+@pytest.fixture(scope="session")
+def hostile():
+    from tests.small_page import SCRIPT, make
+
+    return make(SCRIPT)
+
+
+@pytest.fixture(scope="session")
+def page(made, tmp_path_factory):
+    from brewsim.page.page import write_report
+
+    return write_report(tmp_path_factory.mktemp("page") / "page.html", made.content)
+
+
+@pytest.fixture
+def written():
+    """Return a function: the small recipe with texts replaced (old=new pairs) and more below."""
+    from tests.small_recipe import write
+
+    return write
+
+
+@pytest.fixture
+def median_of():
+    """Return a function: a quantity of a recipe's beer with every input at its median."""
+    from tests.small_recipe import median_of
+
+    return median_of

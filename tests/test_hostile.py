@@ -18,9 +18,9 @@ from tests.hostile import MOST_MB, MOST_SECONDS, REFUSED, WHOLE, cost
 
 WRITER = """
 import sys
-sys.path.insert(0, "tests/report")
-from conftest import make
-from brewsim.report import page
+sys.path.insert(0, ".")
+from brewsim.page import page
+from tests.small_page import make
 content = make("New page").content
 text = page.render(content)
 page.render = lambda _: text  # so that nearly all the time goes into writing
@@ -84,14 +84,9 @@ def test_draws_that_cannot_be_written_are_one_sentence(tmp_path):
 
 
 @pytest.fixture
-def content():
+def content(made):
     """Return what a small page shows."""
-    sys.path.insert(0, str(ROOT / "tests" / "report"))
-    try:
-        import conftest as report_conftest
-    finally:
-        sys.path.pop(0)
-    return report_conftest.make("Small page").content
+    return made.content
 
 
 def test_a_page_written_to_a_link_leaves_what_it_points_at_alone(content, tmp_path):

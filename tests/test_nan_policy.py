@@ -15,7 +15,7 @@ from brewsim.study.propagation.stopping_rule import not_settled
 from tests.bad.corpus import GOOD
 from tests.door import DEMOS
 from tests.door import brewsim as command
-from tests.recipe.texts import beer, problem_of
+from tests.texts import beer, problem_of
 
 NO_NUMBER = re.compile(r"(?<![\w.])[-−+]?(nan|inf|infinity)(?![\w])", re.IGNORECASE)
 SOUR = GOOD.replace('boil = "60 min"', 'boil = "60 min"\nwort_ph = "4.3 ± 0.1"')

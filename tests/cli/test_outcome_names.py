@@ -4,7 +4,7 @@ import pytest
 
 from brewsim.cli.loading import outcome_named
 from brewsim.errors import InputError
-from tests.recipe.texts import beer, problem_of
+from tests.texts import beer, problem_of
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,93 @@
+"""A dry-hopped beer in bottles, from the recipe through the street door to eye, ear and paper."""
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.door import DEMOS, brewsim
+
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(shutil.which("chromium") is None, reason="Chromium is not installed"),
+]
+BOTTLE = 'container   = "bottle"\nrating      = "3 vol"\ncarbonation = "2.4 vol"'
+DRY_HOPS_G = 375.0
+"""7.5 g/L of dry hops in 50 L."""
+
+
+def dry_hopped(package):
+    text = (DEMOS / "quillhaven-pale.toml").read_text(encoding="utf-8")
+    text = re.sub(r'container   = "keg"\ncarbonation = "[^"]*"', package, text)
+    parts = text.split("[[hop]]")
+    dry = [place for place, part in enumerate(parts) if "dry hop" in part]
+    for place in dry:
+        mass = f'mass    = "{DRY_HOPS_G / len(dry):g} g"'
+        parts[place] = re.sub(r'mass +. "[^"]*"', mass, parts[place], count=1)
+    return "[[hop]]".join(parts)
+
+
+def reported(text, folder):
+    (folder / "beer.toml").write_text(text, encoding="utf-8")
+    done = brewsim("report", "beer.toml", "--draws", "4096", folder=folder)
+
+    assert done.code == 0, done.err
+    return done.out, Path(folder) / "beer.html"
+
+
+@pytest.fixture(scope="module")
+def bottled(tmp_path_factory):
+    return reported(dry_hopped(BOTTLE), tmp_path_factory.mktemp("bottle"))
+
+
+def test_the_terminal_stops_the_reader_first_with_a_count_in_100(bottled):
+    told, _ = bottled
+    first = " ".join(told.split(".  ")[0].split())
+
+    assert told.startswith("STOP: Bottles could burst.")
+    assert re.search(r"rating of 3\.0 volumes of CO₂: about \d+ chances in 100", first)
+    assert "Dry hops carry enzymes" in first
+    assert "forced-ferment test" in first
+
+
+def test_the_box_is_the_first_thing_on_the_page_and_says_the_same_count(bottled, opened):
+    told, path = bottled
+    count = re.search(r"about (\d+) chances in 100", " ".join(told.split()))[1]
+    tab, _ = opened(path)
+    box = tab.locator("main .danger").first
+
+    assert int(count) >= 1
+    assert box.evaluate("e => e.classList.contains('stop')")
+    assert f"about {count} chances in 100" in box.inner_text()
+    assert tab.locator("main > section").first.get_attribute("id") == "danger"
+
+
+def test_a_screen_reader_meets_the_stop_by_name_before_any_figure(bottled, opened):
+    tab, _ = opened(bottled[1])
+    heads = [e.inner_text() for e in tab.locator("main h2, main h3").all()[:2]]
+
+    assert tab.get_by_role("heading", name="STOP Bottles could burst").count() == 1
+    assert heads[1] == "STOP Bottles could burst"
+
+
+def test_on_black_and_white_paper_the_box_keeps_its_frame_word_and_first_place(bottled, opened):
+    tab, _ = opened(bottled[1])
+    tab.emulate_media(media="print", forced_colors="none")
+    box = tab.locator(".danger.stop")
+    look = box.evaluate(
+        "e => { const s = getComputedStyle(e); return [s.borderTopStyle, s.borderTopColor,"
+        " s.backgroundColor, s.color]; }"
+    )
+
+    assert look == ["double", "rgb(0, 0, 0)", "rgb(255, 255, 255)", "rgb(0, 0, 0)"]
+    assert box.bounding_box()["y"] < tab.locator("#expect").bounding_box()["y"]
+
+
+def test_the_same_beer_in_a_keg_has_a_note_instead(tmp_path, opened):
+    told, path = reported(dry_hopped('container   = "keg"\ncarbonation = "2.4 vol"'), tmp_path)
+    tab, _ = opened(path)
+
+    assert "STOP" not in told
+    assert tab.locator(".danger.stop").count() == 0
+    assert "restart fermentation" in tab.locator("main .danger.note").first.inner_text()

@@ -1,6 +1,10 @@
 """A short run of the fuzzing script; `python -m tests.fuzz` goes on for as long as wanted."""
 
+import pytest
+
 from tests.fuzz import made, run
+
+pytestmark = pytest.mark.slow
 
 
 def test_an_input_is_the_same_every_time():

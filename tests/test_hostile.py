@@ -16,6 +16,8 @@ from tests.bad.corpus import GOOD
 from tests.door import DEMOS, ROOT, brewsim
 from tests.hostile import MOST_MB, MOST_SECONDS, REFUSED, WHOLE, cost
 
+pytestmark = pytest.mark.slow
+
 WRITER = """
 import sys
 sys.path.insert(0, ".")
@@ -50,7 +52,6 @@ def test_a_strange_recipe_that_is_legal_is_read(name):
     assert found.megabytes <= MOST_MB
 
 
-@pytest.mark.slow
 def test_tags_in_names_are_text_on_the_page(tmp_path):
     name = "<script>alert(1)</script>{{ 7 * 7 }}"
     (tmp_path / "recipe.toml").write_text(GOOD.replace("Small beer", name), encoding="utf-8")
@@ -135,7 +136,6 @@ def test_a_folder_that_may_not_be_written_to_is_one_sentence(tmp_path):
     assert "Traceback" not in done.err
 
 
-@pytest.mark.slow
 def test_a_writer_killed_at_any_time_leaves_the_old_page_or_a_whole_new_one(tmp_path):
     chance, page = random.Random(4), tmp_path / "page.html"  # noqa: S311 - no secret
     command = [sys.executable, "-c", WRITER, str(page)]
@@ -156,7 +156,6 @@ def test_a_writer_killed_at_any_time_leaves_the_old_page_or_a_whole_new_one(tmp_
     assert "new" in seen
 
 
-@pytest.mark.slow
 def test_ctrl_c_stops_a_report_at_once_and_leaves_nothing(tmp_path):
     recipe = str(DEMOS / "quillhaven-pale.toml")
     command = [sys.executable, "-m", "brewsim", "report", recipe, "--draws", "1048576"]

@@ -6,6 +6,8 @@ import pytest
 
 from brewsim.errors import InputError
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def told(run, demo):
@@ -14,7 +16,6 @@ def told(run, demo):
     return json.loads(result.output)
 
 
-@pytest.mark.slow
 def test_the_planted_fault_is_named_first_among_this_brews_causes(told):
     """Batch Q4 of the demo log was mashed too hot; the readings alone must say so."""
     final = next(
@@ -26,7 +27,6 @@ def test_the_planted_fault_is_named_first_among_this_brews_causes(told):
     assert own[0]["low"] > 0
 
 
-@pytest.mark.slow
 def test_shares_by_kind_add_up_to_measured_less_promised(told):
     for one in told["readings"]:
         whole = one["measured"] - one["promised"]
@@ -37,14 +37,12 @@ def test_shares_by_kind_add_up_to_measured_less_promised(told):
         )
 
 
-@pytest.mark.slow
 def test_causes_that_cannot_be_told_apart_come_with_the_reading_that_would(told):
     pairs = [p for one in told["readings"] for p in one["not_told_apart"]]
 
     assert any(p["reading"] == "postboil_volume_l" for p in pairs)
 
 
-@pytest.mark.slow
 def test_sentences_come_first_and_say_what_was_expected(run, demo):
     result = run("explain", demo("lager"), demo("lager-batches"))
 

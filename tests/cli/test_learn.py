@@ -6,8 +6,9 @@ import pytest
 
 from brewsim.errors import InputError
 
+pytestmark = pytest.mark.slow
 
-@pytest.mark.slow
+
 def test_learning_writes_a_house_that_the_other_commands_take(run, demo, tmp_path):
     house = tmp_path / "HOUSE.toml"
 
@@ -28,7 +29,6 @@ def test_learning_writes_a_house_that_the_other_commands_take(run, demo, tmp_pat
     assert "already learned" in again.exception.faults[0]
 
 
-@pytest.mark.slow
 def test_what_is_known_is_said_in_words_with_before_and_after(run, demo, tmp_path):
     result = run("learn", demo("lager"), demo("lager-batches"), "--house", tmp_path / "H.toml")
 

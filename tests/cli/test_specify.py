@@ -6,6 +6,8 @@ import pytest
 
 from tests.door import DEMOS, brewsim
 
+pytestmark = pytest.mark.slow
+
 BITTER = DEMOS / "quillhaven-bitter.toml"
 ROWS = [
     ("B01", 4.21, 27.5),

@@ -7,8 +7,9 @@ import time
 
 import pytest
 
+pytestmark = pytest.mark.slow
 
-@pytest.mark.slow
+
 @pytest.mark.parametrize("after", [1.5, 4.0])
 def test_ctrl_c_ends_a_report_soon_with_130_and_leaves_nothing(demo, tmp_path, after):
     with subprocess.Popen(

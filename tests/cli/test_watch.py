@@ -15,6 +15,8 @@ from brewsim.cli import watch as watching
 from brewsim.cli.desk import Desk
 from brewsim.errors import InputError
 
+pytestmark = pytest.mark.slow
+
 PAGE = '<meta content="script-src x"><body><p>{}</p></body>'
 
 
@@ -103,7 +105,6 @@ def test_the_browser_is_opened_once_and_only_if_wanted(tmp_path, monkeypatch):
     assert opened[0].startswith("http://127.0.0.1:")
 
 
-@pytest.mark.slow
 def test_report_watch_serves_a_recipe_tells_its_faults_and_ends_with_ctrl_c(demo, tmp_path):
     recipe = tmp_path / "lager.toml"
     shutil.copy(demo("lager"), recipe)

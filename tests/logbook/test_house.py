@@ -23,6 +23,8 @@ from brewsim.logbook.log import parse_batches, read_batches
 from brewsim.recipe.read import parse_recipe
 from brewsim.study.inference.update import update
 
+pytestmark = pytest.mark.slow
+
 DEMOS = Path(__file__).resolve().parents[2] / "demo-recipes"
 LAGER = DEMOS / "quillhaven-lager.toml"
 TEXT = LAGER.read_text(encoding="utf-8")

@@ -14,10 +14,13 @@ RUN = """async () => {
     [v.impact, v.id, v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160))]);
 }"""
 
-pytestmark = pytest.mark.skipif(
-    not AXE.exists(),
-    reason=f"axe-core is missing: npm install --prefix {sys.prefix} axe-core",
-)
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(
+        not AXE.exists(),
+        reason=f"axe-core is missing: npm install --prefix {sys.prefix} axe-core",
+    ),
+]
 
 
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1200), ("dark", 1200), ("light", 320)])

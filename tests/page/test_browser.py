@@ -10,6 +10,8 @@ from brewsim.page.views import SECTIONS
 from tests.page.browsing import open_all, sheets_of, wide
 from tests.small_page import SCRIPT
 
+pytestmark = pytest.mark.slow
+
 CONTRAST = """() => {
   const parse = (c) => c.match(/[\\d.]+/g).map(Number);
   const light = ([r, g, b]) => [r, g, b].map((v) => v / 255)

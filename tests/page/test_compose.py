@@ -16,6 +16,8 @@ from brewsim.study.propagation.simulate import simulate
 from brewsim.wording.facts import facts_of, numbered_rows
 from tests.page.test_page import KEPT_OFF, LIMIT, words_of
 
+pytestmark = pytest.mark.slow
+
 RECIPES = Path(__file__).parents[2] / "demo-recipes"
 
 
@@ -101,7 +103,6 @@ def test_sources_are_numbered_in_the_order_they_are_cited_and_once():
     assert sources == (("1", "A title, 1999"), ("2", "Another, 2001"))
 
 
-@pytest.mark.slow
 def test_a_helper_runs_the_long_studies_and_changes_no_figure(bitter):
     recipe, problem, rows, priors = loaded("bitter")
     with ThreadPoolExecutor(1) as executor:

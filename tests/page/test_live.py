@@ -9,6 +9,8 @@ import pytest
 from brewsim.cli.desk import Desk
 from brewsim.page.live import refreshing
 
+pytestmark = pytest.mark.slow
+
 
 def policy_of(text):
     found = re.search(r'http-equiv="Content-Security-Policy" content="([^"]*)"', text)

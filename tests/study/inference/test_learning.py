@@ -19,6 +19,8 @@ from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.problem import Kinds
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).resolve().parents[3]
 LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"
 LOG = ROOT / "demo-recipes" / "quillhaven-lager-batches.toml"
@@ -159,7 +161,6 @@ def test_readings_before_the_boil_narrow_what_this_batch_will_be():
     assert after.mean() < before.mean() - 0.003
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_a_stuck_fermentation_is_found_among_six_batches_of_the_whole_model(seed):
     """A planted event of small chance: found from every start, and in its own batch only."""
@@ -184,7 +185,6 @@ def test_a_stuck_fermentation_is_found_among_six_batches_of_the_whole_model(seed
     assert max(chance[:5]) < 0.05
 
 
-@pytest.mark.slow
 def test_a_plain_sampler_run_long_agrees():
     """The same posterior by elliptical slices around the prior alone (Murray et al., 2010)."""
     problem = brewsim.pose(brewsim.read_recipe(LAGER))
@@ -210,7 +210,6 @@ def test_a_plain_sampler_run_long_agrees():
     assert spread / flat.std(axis=1) == pytest.approx(np.ones(len(spread)), abs=0.08)
 
 
-@pytest.mark.slow
 def test_six_batches_are_learned_to_a_twentieth_of_their_spread():
     """Row by row of the budget: rms error of the posterior means below 0.05 sd over seeds."""
     log = read_batches(LOG, LAGER)
@@ -226,7 +225,6 @@ def test_six_batches_are_learned_to_a_twentieth_of_their_spread():
     assert max(run.precision for run in runs) < 0.06
 
 
-@pytest.mark.slow
 def test_the_next_batch_falls_into_the_learned_interval():
     """Coverage on synthetic breweries: 12 breweries x 4 readings, 90 % intervals."""
     problem = brewsim.pose(brewsim.read_recipe(LAGER))
@@ -251,7 +249,6 @@ def test_the_next_batch_falls_into_the_learned_interval():
     assert sum(inside) < len(inside)
 
 
-@pytest.mark.slow
 def test_observed_scatter_is_held_against_the_expected_one():
     log = read_batches(LOG, LAGER)
     learned = update(log.batches[-1].problem, log.batches, time_limit_s=5)

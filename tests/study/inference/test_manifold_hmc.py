@@ -13,6 +13,8 @@ from brewsim.study.inference.manifold_hmc import Trajectories
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.problem import Problem
 
+pytestmark = pytest.mark.slow
+
 DEMOS = Path(__file__).resolve().parents[3] / "demo-recipes"
 
 

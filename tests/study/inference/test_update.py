@@ -11,6 +11,8 @@ from brewsim.study.inference.update import _memory, update
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.problem import Factor, Kinds, Problem
 
+pytestmark = pytest.mark.slow
+
 PER_BATCH = Kinds(0, 0, 1)
 
 
@@ -135,7 +137,6 @@ def simulated_batches(problem, rng, count):
     return batches, truth[:, 0]
 
 
-@pytest.mark.slow
 def test_ranks_of_the_truth_are_uniform(small_brewery):
     """Simulation-based calibration: Talts et al. 2018, arXiv 1804.06788; 120 small fits."""
     rng = np.random.default_rng(11)

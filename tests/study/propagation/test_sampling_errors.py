@@ -19,6 +19,8 @@ from brewsim.study.sensitivity.pickfreeze import design, replicate_sums
 from brewsim.study.sensitivity.sobol import rank
 from brewsim.study.tolerance.specification import specify
 
+pytestmark = pytest.mark.slow
+
 SEEDS = 1000
 
 
@@ -43,7 +45,6 @@ def coverage(hits):
     return np.mean(hits, axis=0)
 
 
-@pytest.mark.slow
 def test_means_spreads_ends_and_chances_lie_in_their_intervals():
     """A product of lognormals is lognormal: every figure has a closed form."""
     z90 = norm.ppf(0.95) * LOG_SD
@@ -66,7 +67,6 @@ def test_means_spreads_ends_and_chances_lie_in_their_intervals():
     assert all(0.905 <= found[name] <= 0.975 for name in exact), found
 
 
-@pytest.mark.slow
 def test_indices_lie_in_their_intervals():
     """A product of factors 1 + c x, x uniform on -1 to 1: S = e_i / V, e_i = c^2 / 3."""
 
@@ -94,7 +94,6 @@ def test_indices_lie_in_their_intervals():
     assert each.min() >= 0.895, each
 
 
-@pytest.mark.slow
 def test_a_plain_standard_error_would_be_far_too_wide():
     """s / sqrt(n) of balanced points overstates the error of a mean many times over."""
 
@@ -108,7 +107,6 @@ def test_a_plain_standard_error_would_be_far_too_wide():
     assert np.std(means) < 0.1 * np.sqrt(2 / 4096)
 
 
-@pytest.mark.slow
 def test_the_pooled_index_is_what_the_replicates_average():
     problem = product()
     found = rank(problem, base=1024)

@@ -43,6 +43,18 @@ BELONGS_TO = {"hop": "hop_lot", "dry_hop": "hop_lot"}
 """A list on the left may pick its values from the list on the right."""
 
 
+def pick(of_lot: FloatArray, index: NDArray[np.intp]) -> FloatArray:
+    """Return the row of its lot for each addition.
+
+    `of_lot` has shape (lot, n), `index` (addition,) or (addition, 1), the result (addition, n).
+
+    Example:
+        >>> pick(np.array([[0.05], [0.12]]), np.array([1, 0, 1])).ravel()
+        array([0.12, 0.05, 0.12])
+    """
+    return of_lot[np.ravel(index).astype(np.intp)]
+
+
 def axes_of(annotation: object) -> tuple[str, ...] | None:
     """Return the axes carried by an annotation, or None if it carries none."""
     for extra in get_args(annotation)[1:]:

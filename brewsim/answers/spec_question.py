@@ -4,12 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from brewsim.beer.requirements import Measured, Want, measured_as_judged
+from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
 from brewsim.quantities.catalogue import TWINS
 from brewsim.quantities.gravity import log_as_judged
 from brewsim.study.model.problem import Problem, Target
-
-WANTED_CHANCE = 0.8
 
 
 @dataclass(frozen=True)

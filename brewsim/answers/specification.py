@@ -7,8 +7,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import xarray as xr
 
-from brewsim.answers.spec_question import WANTED_CHANCE, Asked, as_judged, own_targets
+from brewsim.answers.spec_question import Asked, as_judged, own_targets
 from brewsim.beer.requirements import Measured, Want
+from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
 from brewsim.priors.instruments import Instrument, instruments_for
 from brewsim.priors.label_rules import (

@@ -11,6 +11,7 @@ from brewsim.beer.process_settings import Statements
 from brewsim.beer.rows import Lists, Row
 from brewsim.beer.spreads import apply
 from brewsim.beer.volume_plan import Plan
+from brewsim.constants import plato_of
 from brewsim.dims import FloatArray
 from brewsim.distributions import constructors as families
 from brewsim.distributions.base import Distribution
@@ -19,7 +20,6 @@ from brewsim.errors import DistributionError, InputError
 from brewsim.graph.build import Graph
 from brewsim.priors.library import Ingredient, Prior, Priors
 from brewsim.priors.prior_table import unit_is_share
-from brewsim.quantities.conversion import plato_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.format import default_unit, in_unit, in_words, shown
 from brewsim.quantities.statement import Stated, rescaled

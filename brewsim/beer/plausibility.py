@@ -3,8 +3,8 @@
 import math
 from collections.abc import Sequence
 
+from brewsim.constants import gravity_of
 from brewsim.quantities.catalogue import TWINS, outcome_of
-from brewsim.quantities.conversion import gravity_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.format import shown
 from brewsim.study.model.batch import Reading

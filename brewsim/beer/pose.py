@@ -23,6 +23,7 @@ from brewsim.beer.unknown_names import all_given, asked_of, unknown_ingredients,
 from brewsim.beer.volume_checks import faults_of_water
 from brewsim.beer.volume_plan import collects_by_volume, plan
 from brewsim.beer_graph import beer_graph
+from brewsim.constants import gravity_of
 from brewsim.distributions import constructors as families
 from brewsim.distributions.base import Distribution
 from brewsim.errors import InputError
@@ -30,7 +31,6 @@ from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
 from brewsim.priors.library import Ingredient, Prior, Priors, load_priors
 from brewsim.quantities.catalogue import BY_QUANTITY, SIDE_FIGURES, TWINS, quantity_of
-from brewsim.quantities.conversion import gravity_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.statement import Stated
 from brewsim.recipe.schema import Recipe

@@ -9,6 +9,7 @@ from brewsim.beer.set_points import beside
 from brewsim.beer.spreads import moved
 from brewsim.beer.statements import middle_of, settings_of
 from brewsim.beer.volume_plan import Plan, planned_package_l
+from brewsim.constants import CO2_G_L_PER_VOL, CO2_G_PER_G_GLUCOSE
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.constructors import lognormal, truncated
 from brewsim.distributions.truncation import Truncated
@@ -23,8 +24,8 @@ Statements = dict[str, Stated | Prior | float | Distribution]
 _BOIL_PER_METRE = 1 / 293.0
 """Degrees the boiling point falls per metre of altitude, about 1 per 293 m [common practice]."""
 _SMALL_KETTLE_L, _LARGE_KETTLE_L = 100.0, 500.0
-_GLUCOSE_G_L_PER_VOL = 4.05
-"""Glucose for one volume at full yield: 1.977 / 0.4886 (stoichiometry)."""
+_GLUCOSE_G_L_PER_VOL = CO2_G_L_PER_VOL / CO2_G_PER_G_GLUCOSE
+"""Glucose that carbonates by one volume where all of it ferments, g/L."""
 _SUGARS = {
     "glucose": "",
     "glucose monohydrate": "priming_monohydrate_sugar_factor",

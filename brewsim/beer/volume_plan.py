@@ -4,11 +4,11 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from brewsim.beer.statements import middle_of, said_of
+from brewsim.constants import EXTRACT_L_KG
 from brewsim.priors.library import Priors
 from brewsim.quantities.statement import Stated
 from brewsim.recipe.schema import Hop, Recipe, Sugar
 
-_LITRES_PER_KG_EXTRACT = 0.617
 _OPEN_KETTLE_L = 60.0
 _SMALL_POT_L = 10.0
 _EVAPORATED_SHARE_PER_H = 0.07
@@ -102,7 +102,7 @@ def extract_and_water(sugar: Sugar, recipe: Recipe, priors: Priors) -> tuple[flo
 def _sugar_litres(sugar: Sugar, recipe: Recipe, priors: Priors) -> float:
     """Return the room a kettle sugar takes: its extract dissolved, and its water."""
     extract, water = extract_and_water(sugar, recipe, priors)
-    return sugar.mass.value * (_LITRES_PER_KG_EXTRACT * extract + water)
+    return sugar.mass.value * (EXTRACT_L_KG * extract + water)
 
 
 def _evaporation(recipe: Recipe, priors: Priors, postboil: float) -> float:

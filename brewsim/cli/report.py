@@ -8,6 +8,7 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import draws_of, load
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.constants import WANTED_CHANCE
 
 
 class _Wish(NamedTuple):
@@ -36,7 +37,7 @@ def report(
     draws: Draws = "16384",
     chance: Annotated[
         float, typer.Option(help="Wanted chance that all targets are met.", min=0.01, max=0.999)
-    ] = 0.8,
+    ] = WANTED_CHANCE,
     seed: Seed = 1,
     batches: Annotated[
         Path | None,

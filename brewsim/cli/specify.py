@@ -8,6 +8,7 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
+from brewsim.constants import WANTED_CHANCE
 
 Log = Annotated[
     Path | None,
@@ -45,7 +46,7 @@ def specify(
     ] = None,
     chance: Annotated[
         float, typer.Option(help="Chance wanted for a target, to tighten for.", min=0.5, max=0.999)
-    ] = 0.8,
+    ] = WANTED_CHANCE,
     seed: Seed = 1,
     house: HouseFile = None,
     priors: PriorsFile = None,

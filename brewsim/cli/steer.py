@@ -7,6 +7,7 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.constants import WANTED_CHANCE
 
 _WORTH = 0.01
 
@@ -18,7 +19,7 @@ def steer(
     ] = None,
     chance: Annotated[
         float, typer.Option(help="Wanted chance that all targets are met.", min=0.01, max=0.999)
-    ] = 0.8,
+    ] = WANTED_CHANCE,
     seed: Seed = 1,
     house: HouseFile = None,
     priors: PriorsFile = None,

@@ -8,6 +8,7 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
+from brewsim.constants import WANTED_CHANCE
 
 KnobName = Annotated[
     str | None,
@@ -179,7 +180,7 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
                 continue
             lands = ""
             if name in problem.targets:
-                span = landing(knob, settings, chance, 0.8)
+                span = landing(knob, settings, chance, WANTED_CHANCE)
                 best = int(chance.argmax())
                 lands = f"best {knob_words(knob, settings[best])}: {shown.in_fifty(chance[best])}"
                 if span is not None:

@@ -12,6 +12,7 @@ import xarray as xr
 from brewsim.answers.spec_question import Asked
 from brewsim.answers.specification import SpecStudies, spec_studies
 from brewsim.beer.assumptions import Row
+from brewsim.constants import WANTED_CHANCE
 from brewsim.priors.library import Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
@@ -55,7 +56,7 @@ def studied(
     *,
     draws: int | str = 16_384,
     seed: int = 1,
-    chance: float = 0.8,
+    chance: float = WANTED_CHANCE,
     batches: Batches | None = None,
     executor: Executor | None = None,
     progress: Progress = lambda _done, _text: None,

@@ -10,6 +10,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
+from brewsim.constants import (
+    CO2_G_L_PER_VOL,
+    DAYS_PER_MONTH,
+    EBC_PER_SRM,
+    SRM_AT_ZERO_LOVIBOND,
+    SRM_PER_LOVIBOND,
+    ZERO_CELSIUS_K,
+    gravity_of,
+    plato_of,
+)
 from brewsim.quantities.numerals import plain
 
 _LB_G = Fraction("453.59237")
@@ -55,7 +65,7 @@ _SIZES: dict[str, dict[str, Fraction | int]] = {
         "h": 60,
         **dict.fromkeys(("day", "days"), _DAY_MIN),
         **dict.fromkeys(("week", "weeks"), 7 * _DAY_MIN),
-        **dict.fromkeys(("month", "months"), Fraction("30.44") * _DAY_MIN),
+        **dict.fromkeys(("month", "months"), Fraction(str(DAYS_PER_MONTH)) * _DAY_MIN),
         "years": Fraction("365.25") * _DAY_MIN,
     },
     "temperature": {"°C": 1, "K": 1, "°F": Fraction(5, 9)},
@@ -70,12 +80,8 @@ _SIZES: dict[str, dict[str, Fraction | int]] = {
     "number": {"1": 1},
 }
 """How large the units of a kind are beside each other, exactly; of a temperature, one degree."""
-_ZERO_C = {"°C": 0.0, "K": -273.15, "°F": -160 / 9}
+_ZERO_C = {"°C": 0.0, "K": -ZERO_CELSIUS_K, "°F": -160 / 9}
 PARTS_PER = {"ppm": 1e-6, "ppb": 1e-9, "ppt": 1e-12}
-CO2_G_L_PER_VOL = 1.977
-"""Density of CO2 at 0 °C and 1 atm, g/L (NIST Chemistry WebBook, fluid properties)."""
-EBC_PER_SRM = 25 / 12.7
-"""Both are an absorbance at 430 nm times a number: 25 (EBC 9.6), 12.7 (ASBC Beer-10)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,19 +177,6 @@ def _warmth(number: float, symbol: str, wanted: str) -> float:
     return resized(celsius - _ZERO_C[wanted], "°C", wanted)
 
 
-def plato_of(gravity: float) -> float:
-    """Return °P of a specific gravity: inverse of S = 1 + P/(258.6 - 227.1 P/258.2).
-
-    Source: common form of the NBS Circular C440 sucrose table (1942), within 0.02 °P of it.
-    """
-    return 258.6 * (gravity - 1) / (1 + 227.1 / 258.2 * (gravity - 1))
-
-
-def gravity_of(plato: float) -> float:
-    """Return the specific gravity 20/20 °C of °P. Source: as `plato_of`."""
-    return 1 + plato / (258.6 - 227.1 * plato / 258.2)
-
-
 def _gravity(number: float, symbol: str, model_unit: str) -> float:
     if symbol in ("°P", "°Bx"):
         return number if model_unit == "°P" else gravity_of(number)
@@ -202,16 +195,16 @@ def _gravity_back(value: float, symbol: str, model_unit: str) -> float:
 
 
 def _colour(number: float, symbol: str, model_unit: str) -> float:
-    """Convert colours; of malt, SRM = 1.3546 °L - 0.76 (from memory, as in the color stage)."""
+    """Return a colour in the model unit; °L is a malt's."""
     if symbol == model_unit:
         return number
     srm = number
     if symbol == "EBC":
         srm = number / EBC_PER_SRM
     elif symbol == "°L":
-        srm = 1.3546 * number - 0.76
+        srm = SRM_PER_LOVIBOND * number + SRM_AT_ZERO_LOVIBOND
     if model_unit == "°L":
-        return (srm + 0.76) / 1.3546
+        return (srm - SRM_AT_ZERO_LOVIBOND) / SRM_PER_LOVIBOND
     return srm * EBC_PER_SRM if model_unit == "EBC" else srm
 
 

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from brewsim.constants import gravity_of, plato_of
 from brewsim.dims import FloatArray
 from brewsim.quantities.catalogue import TWINS
-from brewsim.quantities.conversion import gravity_of, plato_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.phrases import read_phrase
 from brewsim.quantities.statement import Stated, rescaled

@@ -2,8 +2,6 @@
 
 from itertools import pairwise
 
-EBC_PER_SRM = 1.9685
-
 # SRM, sRGB. Computed from A. J. deLange's average beer spectrum (ASBC Journal; chapter "Color" in
 # Bamforth, ed., Brewing Materials and Processes): T = 10^(-SRM/12.7 * l * (0.02465 exp(-(w-430)/
 # 17.591) + 0.97535 exp(-(w-430)/82.122))), l = 5 cm; CIE 10 degree observer, D65, clipped.

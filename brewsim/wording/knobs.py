@@ -5,6 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 import xarray as xr
 
+from brewsim.constants import WANTED_CHANCE
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Knob, Problem
 from brewsim.study.model.sampling import Plan
@@ -22,7 +23,6 @@ from brewsim.wording.sentences import (
     target_words,
 )
 
-WANTED = 0.8
 _LEAD = "thiol_lead"
 _SIDES = {"thiol_activity": "thiol activity", "hop_aroma_activity": "hop aroma activity"}
 """The two sides of that lead, in odour units: 1 is what half of a panel notices."""
@@ -37,7 +37,7 @@ _WORTH_TURNING = 0.03
 
 
 def knob_curves(
-    problem: Problem, turned: Iterable[xr.Dataset], looks: Looks, wanted: float = WANTED
+    problem: Problem, turned: Iterable[xr.Dataset], looks: Looks, wanted: float = WANTED_CHANCE
 ) -> tuple[KnobCurve, ...]:
     """Return a curve for each knob and each targeted outcome that the knob moves."""
     return tuple(

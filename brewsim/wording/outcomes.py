@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from brewsim.wording.beer_swatch import EBC_PER_SRM, beer_srgb
+from brewsim.constants import EBC_PER_SRM
+from brewsim.wording.beer_swatch import beer_srgb
 from brewsim.wording.content import (
     Bar,
     Batches,

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from brewsim.beer.pose import posed
+from brewsim.constants import plato_of
 from brewsim.logbook.pose import pose
-from brewsim.quantities.conversion import plato_of
 from brewsim.study.model.problem import Kinds
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.steering.compare import compare

@@ -2,9 +2,9 @@
 
 import pytest
 
+from brewsim.constants import plato_of
 from brewsim.errors import InputError
 from brewsim.logbook.pose import pose
-from brewsim.quantities.conversion import plato_of
 from brewsim.study.propagation.sweep import turn
 from tests.texts import BOTTLE, TOP, beer, problem_of, values_at
 

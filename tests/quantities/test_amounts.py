@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from brewsim.constants import gravity_of, plato_of
 from brewsim.quantities.amounts import read_amounts, read_unit, total
-from brewsim.quantities.conversion import Unit, convert, from_model, gravity_of, plato_of, resized
+from brewsim.quantities.conversion import Unit, convert, from_model, resized
 from brewsim.quantities.dimensions import kind_of, model_unit_of
 from brewsim.quantities.format import shown
 from brewsim.quantities.numerals import split_number

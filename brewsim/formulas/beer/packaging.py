@@ -2,13 +2,17 @@
 
 import numpy as np
 
+from brewsim.constants import (
+    ATMOSPHERE_BAR,
+    CO2_G_L_PER_VOL,
+    EXTRACT_L_KG,
+    WATER_KG_L,
+    ZERO_CELSIUS_K,
+)
 from brewsim.dims import Input, PerBatch, PerDryHop, Range
 
-_CO2_G_PER_L_VOLUME = 1.977
 _CO2_G_PER_G_EXTRACT = 0.4629
-_EXTRACT_L_KG = 0.617
 _EQUILIBRIUM_VOL_20C = 0.839
-_ATMOSPHERE_BAR = 1.01325
 
 INPUTS = {
     "fermenter_loss_fraction": Input((), "Share of the beer left behind in the fermenter"),
@@ -119,7 +123,9 @@ def refermented_gas_g_l(
 
     Source: C. J. N. Balling (0.9565 g of carbon dioxide from 2.0665 g of extract); mass balance.
     """
-    real_g_l = 9.982 * final_gravity_sg * real_extract_ratio_factor * refermented_extract_plato
+    real_g_l = (
+        10.0 * WATER_KG_L * final_gravity_sg * real_extract_ratio_factor * refermented_extract_plato
+    )
     return real_g_l * _CO2_G_PER_G_EXTRACT
 
 
@@ -155,7 +161,7 @@ def carbonation_vol__bottle(
         share at the solubility near 20 °C.
     Valid: up to 10 vol (sense check).
     """
-    made = (priming_gas_g_l + refermented_gas_g_l) / _CO2_G_PER_L_VOLUME
+    made = (priming_gas_g_l + refermented_gas_g_l) / CO2_G_L_PER_VOL
     return (residual_carbonation_vol + made) / (1.0 + headspace_fraction / 0.90)
 
 
@@ -183,9 +189,9 @@ def bottle_pressure_bar(
     Source: solubility of carbon dioxide as K. Troester prints it (1.658 g/L at 20 °C, 1 atm).
     Valid: equilibrium from -2 to 45 °C; within 1.5 % of two other forms from 0 to 20 °C.
     """
-    warmth = 1.0 / (storage_temperature_c + 273.15) - 1.0 / 293.15
+    warmth = 1.0 / (storage_temperature_c + ZERO_CELSIUS_K) - 1.0 / 293.15
     held = _EQUILIBRIUM_VOL_20C * carbonation_solubility_factor * np.exp(2617.25 * warmth)
-    return (carbonation_vol / held - 1.0) * _ATMOSPHERE_BAR
+    return (carbonation_vol / held - 1.0) * ATMOSPHERE_BAR
 
 
 def priming_dilution_factor(
@@ -197,4 +203,4 @@ def priming_dilution_factor(
 
     Source: bookkeeping; extract takes 0.617 L/kg (ASBC tables).
     """
-    return 1.0 / (1.0 + priming_syrup_fraction + _EXTRACT_L_KG * priming_dose_g_l / 1000.0)
+    return 1.0 / (1.0 + priming_syrup_fraction + EXTRACT_L_KG * priming_dose_g_l / 1000.0)

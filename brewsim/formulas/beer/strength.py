@@ -1,5 +1,6 @@
 """Gravity, attenuation, alcohol and energy of the finished beer."""
 
+from brewsim.constants import WATER_KG_L, gravity_of
 from brewsim.dims import Input, PerBatch, Range
 
 _ETHANOL_G_L = 789.24
@@ -36,7 +37,7 @@ def final_gravity_sg(final_extract_plato: PerBatch) -> PerBatch:
     Source: the rational form brewers use, checked against NBS Circular C440 (Bates, 1942).
     Valid: -3 to 32 °P; within 0.007 °P of the NBS form below 0.
     """
-    return 1.0 + final_extract_plato / (258.6 - 227.1 * final_extract_plato / 258.2)
+    return gravity_of(final_extract_plato)
 
 
 def real_extract_plato(
@@ -98,7 +99,7 @@ def alcohol_by_volume_fraction(
 
     Source: OIML R22 (ethanol 789.24 kg/m³ at 20 °C); stoichiometry for the priming.
     """
-    fermented = alcohol_by_weight_fraction * final_gravity_sg * 998.2 / _ETHANOL_G_L
+    fermented = alcohol_by_weight_fraction * final_gravity_sg * 1000.0 * WATER_KG_L / _ETHANOL_G_L
     primed = priming_gas_g_l * _ETHANOL_G_PER_G_CO2 / _ETHANOL_G_L
     return (fermented + primed) * priming_dilution_factor
 

@@ -2,9 +2,9 @@
 
 import numpy as np
 
+from brewsim.constants import DAYS_PER_MONTH
 from brewsim.dims import (
     DryHopIndex,
-    FloatArray,
     HopIndex,
     Input,
     PerBatch,
@@ -12,9 +12,8 @@ from brewsim.dims import (
     PerHop,
     PerHopLot,
     Range,
+    pick,
 )
-
-_DAYS_PER_MONTH = 30.44
 
 INPUTS = {
     "hop_mass_g": Input(("hop",), "Mass of a hot-side hop addition, as the recipe says"),
@@ -133,7 +132,7 @@ def hop_lot_alpha_kept_fraction(
     pace = hop_lot_package_factor * 2.0 ** (
         (hop_lot_storage_temperature_c - 20.0) / storage_halving_c
     )
-    days = _DAYS_PER_MONTH * hop_lot_age_month
+    days = DAYS_PER_MONTH * hop_lot_age_month
     by_time = np.exp(-hop_lot_alpha_loss_per_day * pace * days)
     index = hop_lot_storage_index * hop_lot_storage_index_factor
     by_index = 1.0 - storage_index_slope_factor * np.log10(index / fresh_storage_index)
@@ -173,7 +172,7 @@ def hop_alpha_acid_fraction(
 
     Source: bookkeeping.
     """
-    return _pick(hop_lot_alpha_acid_fraction, hop_lot_of_hop)
+    return pick(hop_lot_alpha_acid_fraction, hop_lot_of_hop)
 
 
 def hop_alpha_lost_share(hop_lot_alpha_lost_share: PerHopLot, hop_lot_of_hop: HopIndex) -> PerHop:
@@ -183,7 +182,7 @@ def hop_alpha_lost_share(hop_lot_alpha_lost_share: PerHopLot, hop_lot_of_hop: Ho
 
     Source: bookkeeping.
     """
-    return _pick(hop_lot_alpha_lost_share, hop_lot_of_hop)
+    return pick(hop_lot_alpha_lost_share, hop_lot_of_hop)
 
 
 def dry_hop_alpha_acid_fraction(
@@ -195,8 +194,4 @@ def dry_hop_alpha_acid_fraction(
 
     Source: bookkeeping.
     """
-    return _pick(hop_lot_alpha_acid_fraction, hop_lot_of_dry_hop)
-
-
-def _pick(of_lot: FloatArray, index: HopIndex) -> FloatArray:
-    return of_lot[np.ravel(index).astype(np.intp)]
+    return pick(hop_lot_alpha_acid_fraction, hop_lot_of_dry_hop)

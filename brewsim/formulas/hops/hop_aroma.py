@@ -4,7 +4,6 @@ import numpy as np
 
 from brewsim.dims import (
     DryHopIndex,
-    FloatArray,
     HopIndex,
     Input,
     PerBatch,
@@ -12,6 +11,7 @@ from brewsim.dims import (
     PerHop,
     PerHopLot,
     Range,
+    pick,
 )
 
 INPUTS = {
@@ -61,7 +61,7 @@ def hot_hop_linalool_ug_l(
 
     Source: from memory (30 to 60 % from the whirlpool); form: mass balance.
     """
-    content = _pick(hop_lot_linalool_mg_kg, hop_lot_of_hop)
+    content = pick(hop_lot_linalool_mg_kg, hop_lot_of_hop)
     dose = hop_added_g / postboil_volume_l
     return dose * content * linalool_hot_transfer_fraction * hop_oil_kept_fraction
 
@@ -82,7 +82,7 @@ def dry_hop_linalool_ug_l(
     Source: timing: Takoi et al. (2014), BrewingScience, by way of a brewers' wiki; transfer
         from memory (60 to 100 %).
     """
-    content = _pick(hop_lot_linalool_mg_kg, hop_lot_of_dry_hop)
+    content = pick(hop_lot_linalool_mg_kg, hop_lot_of_dry_hop)
     return dry_hop_added_g / fermenter_volume_l * content * linalool_dry_transfer_fraction
 
 
@@ -100,7 +100,7 @@ def hot_hop_geraniol_ug_l(
 
     Source: assumption: as linalool, less what fermentation takes; form: mass balance.
     """
-    content = _pick(hop_lot_geraniol_mg_kg, hop_lot_of_hop)
+    content = pick(hop_lot_geraniol_mg_kg, hop_lot_of_hop)
     dose = hop_added_g / postboil_volume_l
     return dose * content * geraniol_hot_transfer_fraction * hop_oil_kept_fraction
 
@@ -121,7 +121,7 @@ def dry_hop_geraniol_ug_l(
     Source: direction: Takoi et al. (2014), BrewingScience (earlier addition, less geraniol);
         shares from memory (40 to 70 % after fermentation).
     """
-    content = _pick(hop_lot_geraniol_mg_kg, hop_lot_of_dry_hop)
+    content = pick(hop_lot_geraniol_mg_kg, hop_lot_of_dry_hop)
     early = dry_hop_in_fermentation_share * geraniol_fermenting_transfer_fraction
     late = (1.0 - dry_hop_in_fermentation_share) * geraniol_dry_transfer_fraction
     return dry_hop_added_g / fermenter_volume_l * content * (early + late)
@@ -185,7 +185,3 @@ def hop_aroma_activity(
     Valid: an amount over thresholds, not an intensity; intensity flattens above 4 to 8 g/L.
     """
     return linalool_ug_l / threshold_linalool_ug_l + geraniol_ug_l / threshold_geraniol_ug_l
-
-
-def _pick(of_lot: FloatArray, index: HopIndex) -> FloatArray:
-    return of_lot[np.ravel(index).astype(np.intp)]

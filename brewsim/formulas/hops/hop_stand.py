@@ -2,9 +2,8 @@
 
 import numpy as np
 
+from brewsim.constants import STILL_AIR_LIMIT_C
 from brewsim.dims import FloatArray, Input, PerBatch, PerHop, Range
-
-_STILL_AIR_LIMIT_C = 319.55 - 273.15
 
 INPUTS = {
     "heat_off_time_min": Input((), "Minutes from heat-off to the start of the hop stand"),
@@ -108,4 +107,4 @@ def chill_actual_min(chill_time_min: PerBatch, chill_time_factor: PerBatch) -> P
 
 
 def _drifted(start_c: FloatArray, cooled: FloatArray) -> FloatArray:
-    return _STILL_AIR_LIMIT_C + (start_c - _STILL_AIR_LIMIT_C) * np.exp(-cooled)
+    return STILL_AIR_LIMIT_C + (start_c - STILL_AIR_LIMIT_C) * np.exp(-cooled)

@@ -8,12 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from brewsim.constants import STILL_AIR_LIMIT_C, ZERO_CELSIUS_K
 from brewsim.dims import FloatArray, Input, PerBatch, PerHop, Range
 
 _GAS_CONSTANT_KJ_MOL_K = 8.314462618e-3
-_ZERO_CELSIUS_K = 273.15
 _LOSS_ENERGY_KJ_MOL = 12994.0 * _GAS_CONSTANT_KJ_MOL_K
-_STILL_AIR_LIMIT_C = 319.55 - _ZERO_CELSIUS_K
 _CHILL_WATER_C = 20.0
 _CHILLED_C = 25.0
 _COLD_C = 50.0
@@ -112,7 +111,7 @@ def hop_stand_isomerization_exposure(
     """
     kinetics = (isomerization_rate_per_min, isomerization_energy_kj_mol)
     minutes = stand_actual_min - hop_stand_start_min
-    path = (hop_stand_start_temperature_c, _STILL_AIR_LIMIT_C, stand_drift_per_min, minutes)
+    path = (hop_stand_start_temperature_c, STILL_AIR_LIMIT_C, stand_drift_per_min, minutes)
     return _decay(*path, *kinetics)
 
 
@@ -131,7 +130,7 @@ def hop_stand_iso_loss_exposure(
     """
     kinetics = (iso_loss_rate_per_min, _LOSS_ENERGY_KJ_MOL)
     minutes = stand_actual_min - hop_stand_start_min
-    path = (hop_stand_start_temperature_c, _STILL_AIR_LIMIT_C, stand_drift_per_min, minutes)
+    path = (hop_stand_start_temperature_c, STILL_AIR_LIMIT_C, stand_drift_per_min, minutes)
     return _decay(*path, *kinetics)
 
 
@@ -165,12 +164,12 @@ def chill_iso_loss_exposure(
 
 
 def _rate(celsius: FloatArray, at_boiling: FloatArray, energy: FloatArray | float) -> FloatArray:
-    return at_boiling * np.exp(_exponent(celsius + _ZERO_CELSIUS_K, energy))
+    return at_boiling * np.exp(_exponent(celsius + ZERO_CELSIUS_K, energy))
 
 
 def _exponent(kelvin: FloatArray, energy: FloatArray | float) -> FloatArray:
     """Return the logarithm of the rate over its value at 100 °C."""
-    return energy / _GAS_CONSTANT_KJ_MOL_K * (1.0 / (100.0 + _ZERO_CELSIUS_K) - 1.0 / kelvin)
+    return energy / _GAS_CONSTANT_KJ_MOL_K * (1.0 / (100.0 + ZERO_CELSIUS_K) - 1.0 / kelvin)
 
 
 def _ramp(
@@ -184,7 +183,7 @@ def _ramp(
     fall = np.maximum(start_c - end_c, 0.0)
     used = np.clip((start_c - _COLD_C) / np.where(fall > 0.0, fall, 1.0), 0.0, 1.0)
     used = np.where(fall > 0.0, used, 1.0)
-    hot_end, piece = start_c + _ZERO_CELSIUS_K, fall * used / _PIECES
+    hot_end, piece = start_c + ZERO_CELSIUS_K, fall * used / _PIECES
     exponents = [_exponent(hot_end - n * piece, energy) for n in range(_PIECES + 1)]
     rates = [np.exp(exponent) for exponent in exponents]
     pairs = zip(pairwise(rates), pairwise(exponents), strict=True)
@@ -207,13 +206,13 @@ def _decay(
     energy: FloatArray | float,
 ) -> FloatArray:
     """Integrate the rate over limit + (start - limit) exp(-b t), cut off at 50 °C."""
-    limit, warmer = limit_c + _ZERO_CELSIUS_K, start_c - limit_c
+    limit, warmer = limit_c + ZERO_CELSIUS_K, start_c - limit_c
     decay = np.log(np.maximum(warmer / (_COLD_C - limit_c), 1.0))
     time = np.clip(minutes, 0.0, decay / np.maximum(cooling, 1e-12))
     lost = -np.expm1(-cooling * time)
     middle, half = 1.0 - 0.5 * lost, 0.5 * lost
     steep = energy / _GAS_CONSTANT_KJ_MOL_K
-    boiling = steep / (100.0 + _ZERO_CELSIUS_K)
+    boiling = steep / (100.0 + ZERO_CELSIUS_K)
     total = np.zeros(np.broadcast_shapes(time.shape, np.shape(energy)))
     for node, weight in zip(_NODES, 0.5 * _WEIGHTS, strict=True):
         u = middle + half * node

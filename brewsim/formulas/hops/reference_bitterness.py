@@ -6,9 +6,9 @@ applied to them. All take the dose per litre after the boil.
 
 import numpy as np
 
+from brewsim.constants import STILL_AIR_LIMIT_C
 from brewsim.dims import FloatArray, Input, PerBatch, PerHop, Range
 
-_STILL_AIR_LIMIT_C = 319.55 - 273.15
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 INPUTS = {
@@ -92,12 +92,12 @@ def hop_stand_equivalent_min(
 
     Source: Hosom, brewing-science log, post 10: measured IBU, not iso-alpha acids.
     """
-    offset, drift = stand_temperature_c - _STILL_AIR_LIMIT_C, stand_drift_per_min
+    offset, drift = stand_temperature_c - STILL_AIR_LIMIT_C, stand_drift_per_min
     minutes = np.maximum(stand_actual_min - hop_stand_start_min, 0.0)
     total = np.zeros_like(minutes)
     for node, weight in zip(_NODES, _WEIGHTS, strict=True):
         moment = hop_stand_start_min + 0.5 * minutes * (1.0 + node)
-        celsius = _STILL_AIR_LIMIT_C + offset * np.exp(-drift * moment)
+        celsius = STILL_AIR_LIMIT_C + offset * np.exp(-drift * moment)
         total = total + 0.5 * weight * minutes * 0.15642 * np.exp(0.01856 * celsius)
     return total
 

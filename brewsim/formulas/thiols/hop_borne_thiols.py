@@ -2,9 +2,9 @@
 
 import numpy as np
 
+from brewsim.constants import MOLAR_3S4MP, MOLAR_3SH, MOLAR_4MSP
 from brewsim.dims import (
     DryHopIndex,
-    FloatArray,
     HopIndex,
     Input,
     PerBatch,
@@ -12,11 +12,8 @@ from brewsim.dims import (
     PerHop,
     PerHopLot,
     Range,
+    pick,
 )
-
-_3SH = 134.24
-_4MSP = 132.22
-_3S4MP = 134.24
 
 INPUTS = {
     "hop_lot_free_3sh_ug_kg": Input(("hop_lot",), "Free 3SH in a hop lot"),
@@ -58,7 +55,7 @@ def hop_free_3sh_nmol_l(
     Source: mass balance; transfer: assumption.
     Valid: up to 150 µg/kg of the hop (sense check).
     """
-    content = _pick(hop_lot_free_3sh_ug_kg, hop_lot_of_hop) / _3SH
+    content = pick(hop_lot_free_3sh_ug_kg, hop_lot_of_hop) / MOLAR_3SH
     dose = hop_added_g / postboil_volume_l
     return dose * content * free_thiol_transfer_fraction
 
@@ -88,7 +85,7 @@ def dry_hop_free_3sh_nmol_l(
 
     Source: mass balance; timing: 4MSP by day 2, at second hand; transfer: assumption.
     """
-    content = _pick(hop_lot_free_3sh_ug_kg, hop_lot_of_dry_hop) / _3SH
+    content = pick(hop_lot_free_3sh_ug_kg, hop_lot_of_dry_hop) / MOLAR_3SH
     return dry_hop_added_g / fermenter_volume_l * content * free_thiol_transfer_fraction
 
 
@@ -117,7 +114,7 @@ def hop_free_4msp_nmol_l(
     Source: mass balance; transfer: assumption.
     Valid: up to 150 µg/kg of the hop (sense check).
     """
-    content = _pick(hop_lot_free_4msp_ug_kg, hop_lot_of_hop) / _4MSP
+    content = pick(hop_lot_free_4msp_ug_kg, hop_lot_of_hop) / MOLAR_4MSP
     dose = hop_added_g / postboil_volume_l
     return dose * content * free_thiol_transfer_fraction * hop_free_4msp_kept_fraction
 
@@ -147,7 +144,7 @@ def dry_hop_free_4msp_nmol_l(
 
     Source: mass balance; timing: 4MSP by day 2, at second hand; transfer: assumption.
     """
-    content = _pick(hop_lot_free_4msp_ug_kg, hop_lot_of_dry_hop) / _4MSP
+    content = pick(hop_lot_free_4msp_ug_kg, hop_lot_of_dry_hop) / MOLAR_4MSP
     return dry_hop_added_g / fermenter_volume_l * content * free_thiol_transfer_fraction
 
 
@@ -174,7 +171,7 @@ def hop_free_3s4mp_nmol_l(
 
     Source: mass balance; transfer: assumption.
     """
-    content = _pick(hop_lot_free_3s4mp_ug_kg, hop_lot_of_hop) / _3S4MP
+    content = pick(hop_lot_free_3s4mp_ug_kg, hop_lot_of_hop) / MOLAR_3S4MP
     dose = hop_added_g / postboil_volume_l
     return dose * content * free_thiol_transfer_fraction
 
@@ -204,7 +201,7 @@ def dry_hop_free_3s4mp_nmol_l(
 
     Source: mass balance; timing: 4MSP by day 2, at second hand; transfer: assumption.
     """
-    content = _pick(hop_lot_free_3s4mp_ug_kg, hop_lot_of_dry_hop) / _3S4MP
+    content = pick(hop_lot_free_3s4mp_ug_kg, hop_lot_of_dry_hop) / MOLAR_3S4MP
     return dry_hop_added_g / fermenter_volume_l * content * free_thiol_transfer_fraction
 
 
@@ -216,7 +213,3 @@ def dry_hop_3s4mp_nmol_l(dry_hop_free_3s4mp_nmol_l: PerDryHop) -> PerBatch:
     Source: mass balance.
     """
     return dry_hop_free_3s4mp_nmol_l.sum(axis=0)
-
-
-def _pick(of_lot: FloatArray, index: HopIndex) -> FloatArray:
-    return of_lot[np.ravel(index).astype(np.intp)]

@@ -6,9 +6,9 @@ side materials bring is per litre after the boil, what goes in cold is per litre
 
 import numpy as np
 
+from brewsim.constants import MOLAR_3SH
 from brewsim.dims import (
     DryHopIndex,
-    FloatArray,
     HopIndex,
     Input,
     PerBatch,
@@ -18,11 +18,11 @@ from brewsim.dims import (
     PerMalt,
     PerPrecursor,
     Range,
+    pick,
 )
 
 _GLUTATHIONYLATED_3SH = 407.48
 _CYSTEINYLATED_3SH = 221.31
-_FREE_3SH = 134.24
 
 INPUTS = {
     "malt_glutathionylated_3sh_ug_kg": Input(
@@ -160,7 +160,7 @@ def hop_glutathionylated_3sh_nmol_l(
 
     Source: mass balance.
     """
-    content = _pick(hop_lot_glutathionylated_3sh_ug_kg, hop_lot_of_hop) / _GLUTATHIONYLATED_3SH
+    content = pick(hop_lot_glutathionylated_3sh_ug_kg, hop_lot_of_hop) / _GLUTATHIONYLATED_3SH
     return hop_added_g / postboil_volume_l * content * hop_conjugate_transfer_fraction
 
 
@@ -177,7 +177,7 @@ def hop_cysteinylated_3sh_nmol_l(
 
     Source: mass balance.
     """
-    content = _pick(hop_lot_cysteinylated_3sh_ug_kg, hop_lot_of_hop) / _CYSTEINYLATED_3SH
+    content = pick(hop_lot_cysteinylated_3sh_ug_kg, hop_lot_of_hop) / _CYSTEINYLATED_3SH
     return hop_added_g / postboil_volume_l * content * hop_conjugate_transfer_fraction
 
 
@@ -195,7 +195,7 @@ def dry_hop_glutathionylated_3sh_nmol_l(
 
     Source: mass balance; a dry hop added after fermentation brings none that yeast could use.
     """
-    content = _pick(hop_lot_glutathionylated_3sh_ug_kg, hop_lot_of_dry_hop) / _GLUTATHIONYLATED_3SH
+    content = pick(hop_lot_glutathionylated_3sh_ug_kg, hop_lot_of_dry_hop) / _GLUTATHIONYLATED_3SH
     dose = dry_hop_added_g * dry_hop_in_fermentation_share / fermenter_volume_l
     return dose * content * cold_conjugate_transfer_fraction
 
@@ -214,7 +214,7 @@ def dry_hop_cysteinylated_3sh_nmol_l(
 
     Source: mass balance; a dry hop added after fermentation brings none that yeast could use.
     """
-    content = _pick(hop_lot_cysteinylated_3sh_ug_kg, hop_lot_of_dry_hop) / _CYSTEINYLATED_3SH
+    content = pick(hop_lot_cysteinylated_3sh_ug_kg, hop_lot_of_dry_hop) / _CYSTEINYLATED_3SH
     dose = dry_hop_added_g * dry_hop_in_fermentation_share / fermenter_volume_l
     return dose * content * cold_conjugate_transfer_fraction
 
@@ -249,7 +249,7 @@ def precursor_conjugate_nmol_g(
     mean = _CYSTEINYLATED_3SH * precursor_cysteinylated_share + _GLUTATHIONYLATED_3SH * (
         1.0 - precursor_cysteinylated_share
     )
-    mass = mean + precursor_free_equivalent_share * (_FREE_3SH - mean)
+    mass = mean + precursor_free_equivalent_share * (MOLAR_3SH - mean)
     return precursor_content_ug_kg * precursor_discrepancy_factor / mass
 
 
@@ -278,7 +278,3 @@ def precursor_conjugate_nmol_l(
         + precursor_in_fermentation_share * cold_conjugate_transfer_fraction
     )
     return precursor_added_g_l * precursor_conjugate_nmol_g * transfer
-
-
-def _pick(of_lot: FloatArray, index: HopIndex) -> FloatArray:
-    return of_lot[np.ravel(index).astype(np.intp)]

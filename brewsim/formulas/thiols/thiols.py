@@ -2,13 +2,10 @@
 
 import numpy as np
 
+from brewsim.constants import DAYS_PER_MONTH, MOLAR_3S4MP, MOLAR_3SH, MOLAR_3SHA, MOLAR_4MSP
 from brewsim.dims import FloatArray, Input, PerBatch, Range
 
-_3SH = 134.24
-_3SHA = 176.27
-_4MSP = 132.22
-_3S4MP = 134.24
-_WEEKS_PER_MONTH = 30.44 / 7.0
+_WEEKS_PER_MONTH = DAYS_PER_MONTH / 7.0
 _SMALL = 1e-6
 
 INPUTS = {
@@ -183,7 +180,7 @@ def free_3sh_ng_l(
     alcohol = np.log(2.0) / half_life_3sh_month * thiol_storage_exposure
     left = np.exp(-alcohol)
     from_ester = ester * left * _one_minus_exp_over(ester - alcohol)
-    return _3SH * (packaged_3sh_nmol_l * left + packaged_3sha_nmol_l * from_ester)
+    return MOLAR_3SH * (packaged_3sh_nmol_l * left + packaged_3sha_nmol_l * from_ester)
 
 
 def free_3sha_ng_l(
@@ -197,7 +194,7 @@ def free_3sha_ng_l(
 
     Source: direction: Herbst-Johnstone et al. (2011), wine, from memory; rate: assumption.
     """
-    return _3SHA * packaged_3sha_nmol_l * _halved(thiol_storage_exposure, half_life_3sha_month)
+    return MOLAR_3SHA * packaged_3sha_nmol_l * _halved(thiol_storage_exposure, half_life_3sha_month)
 
 
 def free_4msp_ng_l(
@@ -211,7 +208,7 @@ def free_4msp_ng_l(
 
     Source: direction: Reglitz et al. (2018), BrewingScience 71, 96, from memory; rate: assumption.
     """
-    return _4MSP * packaged_4msp_nmol_l * _halved(thiol_storage_exposure, half_life_4msp_month)
+    return MOLAR_4MSP * packaged_4msp_nmol_l * _halved(thiol_storage_exposure, half_life_4msp_month)
 
 
 def free_3s4mp_ng_l(
@@ -228,7 +225,7 @@ def free_3s4mp_ng_l(
     Source: mass balance; fading as for 3SH is an assumption.
     """
     packaged = fermenter_thiol_kept_fraction * wort_3s4mp_nmol_l + dry_hop_3s4mp_nmol_l
-    return _3S4MP * packaged * _halved(thiol_storage_exposure, half_life_3sh_month)
+    return MOLAR_3S4MP * packaged * _halved(thiol_storage_exposure, half_life_3sh_month)
 
 
 def _halved(exposure: FloatArray, half_life: FloatArray) -> FloatArray:

@@ -4,11 +4,8 @@ Usable means counted as cysteinylated: a glutathionylated molecule counts for th
 yeast releases compared with a cysteinylated one. Sources stay apart to the end.
 """
 
-import numpy as np
-
 from brewsim.dims import (
     DryHopIndex,
-    FloatArray,
     HopIndex,
     Input,
     PerBatch,
@@ -16,6 +13,7 @@ from brewsim.dims import (
     PerHop,
     PerHopLot,
     PerPrecursor,
+    pick,
 )
 
 INPUTS = {
@@ -187,7 +185,7 @@ def hop_usable_4msp_nmol_l(
 
     Source: assumption: the 4MSP conjugates travel like those of 3SH.
     """
-    return hop_usable_3sh_nmol_l * _pick(hop_lot_conjugated_4msp_ratio_factor, hop_lot_of_hop)
+    return hop_usable_3sh_nmol_l * pick(hop_lot_conjugated_4msp_ratio_factor, hop_lot_of_hop)
 
 
 def dry_hop_usable_4msp_nmol_l(
@@ -201,7 +199,7 @@ def dry_hop_usable_4msp_nmol_l(
 
     Source: assumption: the 4MSP conjugates travel like those of 3SH.
     """
-    ratio = _pick(hop_lot_conjugated_4msp_ratio_factor, hop_lot_of_dry_hop)
+    ratio = pick(hop_lot_conjugated_4msp_ratio_factor, hop_lot_of_dry_hop)
     return dry_hop_usable_3sh_nmol_l * ratio
 
 
@@ -285,7 +283,3 @@ def heat_freed_3sh_nmol_l(
         malt_conjugates_nmol_l + boiled_hop_conjugates_nmol_l + boiled_product_conjugates_nmol_l
     )
     return heat_release_fraction * conjugates
-
-
-def _pick(of_lot: FloatArray, index: HopIndex) -> FloatArray:
-    return of_lot[np.ravel(index).astype(np.intp)]

@@ -2,10 +2,9 @@
 
 import numpy as np
 
+from brewsim.constants import EXTRACT_L_KG, WATER_KG_L, gravity_of
 from brewsim.dims import FloatArray, Input, PerBatch, PerHop, PerSugar, Range
 
-_EXTRACT_L_KG = 0.617
-_WATER_KG_L = 0.9982
 _SMALLEST = 1e-12
 
 INPUTS = {
@@ -53,7 +52,7 @@ def preboil_gravity_sg(preboil_extract_plato: PerBatch) -> PerBatch:
     Source: the rational form brewers use, checked against NBS Circular C440 (Bates, 1942).
     Valid: -3 to 32 °P; within 0.006 °P of the NBS table to 25 °P, 0.017 above.
     """
-    return _gravity(preboil_extract_plato)
+    return gravity_of(preboil_extract_plato)
 
 
 def boiled_extract_kg(preboil_extract_plato: PerBatch, preboil_volume_l: PerBatch) -> PerBatch:
@@ -65,9 +64,9 @@ def boiled_extract_kg(preboil_extract_plato: PerBatch, preboil_volume_l: PerBatc
 
     Source: mass balance.
     """
-    displaced = 1.0 - _WATER_KG_L * _EXTRACT_L_KG
+    displaced = 1.0 - WATER_KG_L * EXTRACT_L_KG
     whole = 100.0 - displaced * preboil_extract_plato
-    return _WATER_KG_L * preboil_volume_l * preboil_extract_plato / whole
+    return WATER_KG_L * preboil_volume_l * preboil_extract_plato / whole
 
 
 def sugar_added_extract_kg(
@@ -136,7 +135,7 @@ def postboil_volume_l(
     Source: mass balance.
     """
     evaporated = evaporation_l_h * evaporation_factor * boil_time_min / 60.0
-    sugars = _EXTRACT_L_KG * sugar_extract_kg + sugar_water_l
+    sugars = EXTRACT_L_KG * sugar_extract_kg + sugar_water_l
     return preboil_volume_l - evaporated + sugars + topup_l
 
 
@@ -173,7 +172,7 @@ def original_gravity_sg(original_extract_plato: PerBatch) -> PerBatch:
     Source: the rational form brewers use, checked against NBS Circular C440 (Bates, 1942).
     Valid: -3 to 32 °P; within 0.006 °P of the NBS table to 25 °P, 0.017 above.
     """
-    return _gravity(original_extract_plato)
+    return gravity_of(original_extract_plato)
 
 
 def kettle_hop_absorption_l(
@@ -209,9 +208,5 @@ def fermenter_volume_l(
 
 
 def _plato(extract_kg: FloatArray, volume_l: FloatArray) -> FloatArray:
-    water_kg = _WATER_KG_L * (volume_l - _EXTRACT_L_KG * extract_kg)
+    water_kg = WATER_KG_L * (volume_l - EXTRACT_L_KG * extract_kg)
     return 100.0 * extract_kg / (extract_kg + water_kg)
-
-
-def _gravity(plato: FloatArray) -> FloatArray:
-    return 1.0 + plato / (258.6 - 227.1 * plato / 258.2)

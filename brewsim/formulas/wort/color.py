@@ -2,10 +2,10 @@
 
 import numpy as np
 
+from brewsim.constants import EBC_PER_SRM
 from brewsim.dims import Input, PerBatch, PerMalt, PerSugar, Range
 
 _POUND_GALLON = 8.3454
-_EBC_PER_SRM = 1.9685
 _SPREAD_AT = ((4.5, 5.5, 11.0, 13.0, 56.0, 66.0), (0.15, 0.20, 0.20, 0.15, 0.15, 0.20))
 
 INPUTS = {
@@ -71,8 +71,8 @@ def beer_color_srm(
 def beer_color_ebc(beer_color_srm: PerBatch) -> PerBatch:
     r"""Colour of the beer in EBC.
 
-    .. math:: 1.9685 \, \mathrm{SRM}
+    .. math:: \frac{25}{12.7} \, \mathrm{SRM}
 
     Source: definitions: SRM = 12.7 A430 and EBC = 25 A430 in 1 cm.
     """
-    return _EBC_PER_SRM * beer_color_srm
+    return EBC_PER_SRM * beer_color_srm

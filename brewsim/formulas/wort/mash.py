@@ -2,9 +2,9 @@
 
 import numpy as np
 
+from brewsim.constants import EXTRACT_L_KG
 from brewsim.dims import FloatArray, Input, PerBatch, PerHop, PerMalt, Range
 
-_EXTRACT_L_KG = 0.617
 _SMALLEST = 1e-12
 
 INPUTS = {
@@ -165,7 +165,7 @@ def retained_wort_l(
         tables of the ASBC (0.617 ± 0.002 L/kg from 5 to 20 °P).
     """
     held = grain_absorption_l_kg * grain_mass_kg + mash_hop_absorption_l
-    return held + mash_dead_space_l + _EXTRACT_L_KG * converted_extract_kg
+    return held + mash_dead_space_l + EXTRACT_L_KG * converted_extract_kg
 
 
 def mash_efficiency_fraction__stated(stated_mash_efficiency_fraction: PerBatch) -> PerBatch:

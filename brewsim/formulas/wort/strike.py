@@ -2,9 +2,9 @@
 
 import numpy as np
 
+from brewsim.constants import WATER_KG_L
 from brewsim.dims import Input, PerBatch, PerMalt, Range
 
-_WATER_KG_L = 0.9982
 _SMALLEST = 1e-12
 _MOISTURES = (0.0, 0.01, 0.02, 0.03, 0.04, 0.06, 0.08)
 _SLAKING_F = (5.5, 5.0, 4.0, 3.5, 3.0, 2.5, 2.0)
@@ -77,7 +77,7 @@ def strike_water_temperature_c(
     Source: heat balance; the form of the Brewing Room Book, 1984/85, solved for the water.
     Valid: all mash water at once, at 20 to 100 °C.
     """
-    water_kg = np.maximum(_WATER_KG_L * mash_water_l * water_measure_factor, _SMALLEST)
+    water_kg = np.maximum(WATER_KG_L * mash_water_l * water_measure_factor, _SMALLEST)
     mixed = mash_set_temperature_c - slaking_rise_c
     warmed = grist_heat_factor * grain_mass_kg / water_kg * (mixed - grain_temperature_c)
     return mixed + warmed + strike_loss_c

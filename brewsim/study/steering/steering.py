@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from scipy import optimize
 
+from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, lands
@@ -90,7 +91,7 @@ def steer(
     problem: Problem,
     *,
     knobs: Sequence[str] | None = None,
-    chance: float = 0.8,
+    chance: float = WANTED_CHANCE,
     seed: int = 1,
     progress: Progress | None = None,
 ) -> Steered:

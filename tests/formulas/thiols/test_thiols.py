@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from brewsim.constants import MOLAR_3SH, MOLAR_3SHA
 from brewsim.formulas.thiols import precursors, thiol_release, thiols
 from tests.formulas.thiol_beer import (
     BARREN,
@@ -36,10 +37,10 @@ def test_molar_factors_are_those_of_the_formulas():
         return sum(masses[name] * count for name, count in atoms.items())
 
     free = molar(C=6, H=14, O=1, S=1)
-    gained = thiols._3SHA / thiols._3SH
+    gained = MOLAR_3SHA / MOLAR_3SH
     bound = molar(C=16, H=29, N=3, O=7, S=1), molar(C=9, H=19, N=1, O=3, S=1)
 
-    assert free == pytest.approx(thiols._3SH, abs=0.02)
+    assert free == pytest.approx(MOLAR_3SH, abs=0.02)
     assert bound[0] == pytest.approx(precursors._GLUTATHIONYLATED_3SH, abs=0.02)
     assert bound[1] == pytest.approx(precursors._CYSTEINYLATED_3SH, abs=0.02)
     assert free / bound[0] == pytest.approx(0.329, abs=5e-4)

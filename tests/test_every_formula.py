@@ -15,6 +15,8 @@ from brewsim.beer_graph import beer_graph, module_of, stage_modules
 from brewsim.dims import axes_of
 from brewsim.graph.build import formulas_in, inputs_in, ranges_in
 from brewsim.priors.library import load_priors
+from brewsim.quantities.catalogue import BY_QUANTITY
+from brewsim.quantities.dimensions import model_unit_of
 from brewsim.recipe.read import parse_recipe
 from brewsim.recipe.starter import starter_recipe
 from brewsim.units import UNIT_BY_ENDING, unit_of
@@ -54,7 +56,7 @@ def test_every_formula_says_where_it_comes_from(formula):
     source = source_of(formula)
 
     assert source != "no source"
-    assert len(source) > 5
+    assert len(source) > 8
 
 
 @pytest.mark.parametrize("formula", FORMULAS)
@@ -62,6 +64,7 @@ def test_every_formula_has_a_label_and_an_equation(formula):
     label = inspect.getdoc(formula).partition("\n")[0]
 
     assert label.endswith(".")
+    assert label[0].isupper() or label[0].isdigit()
     assert not re.match(r"(Return|Compute|Calculate|Get)\b", label)
     assert len(label) < 110
     assert equation_of(formula)
@@ -73,9 +76,11 @@ def test_every_formula_has_a_unit_ending_known_shapes_and_no_defaults(formula):
     name = formula.__name__.partition("__")[0]
 
     assert unit_of(name) is not None, f"{name} ends in none of {', '.join(UNIT_BY_ENDING)}"
+    assert model_unit_of(name) is not None
     assert axes_of(formula.__annotations__["return"]) is not None
     for parameter in signature.parameters.values():
-        assert parameter.default is inspect.Parameter.empty
+        assert parameter.default is parameter.empty
+        assert parameter.kind is parameter.POSITIONAL_OR_KEYWORD
         assert axes_of(parameter.annotation) is not None
 
 
@@ -93,6 +98,7 @@ def test_no_formula_reads_a_list_into_a_longer_list(formula):
 @pytest.mark.parametrize(("name", "given"), INPUTS)
 def test_every_input_has_a_unit_ending_and_a_label_of_words(name, given):
     assert unit_of(name) is not None
+    assert model_unit_of(name) is not None
     assert given.label
     assert given.label != name
     assert not given.label.endswith(".")
@@ -154,7 +160,7 @@ def test_the_whole_beer_wires_up_in_every_variant(bitterness, lauter, package, a
     graph = whole(bitterness, lauter, package, alcohol)
 
     assert len(graph.nodes) > 150
-    assert {"bitterness_ibu", "carbonation_vol", "thiol_lead"} <= set(graph.nodes)
+    assert set(BY_QUANTITY) <= set(graph.nodes)
 
 
 def test_every_quantity_of_the_beer_leads_to_a_figure_somebody_can_ask_for():

@@ -8,6 +8,7 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.explain import BatchFile
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.files.text_files import refuse_to_replace
 
 _SHOWN = 12
 
@@ -35,6 +36,7 @@ def learn(
     from brewsim.logbook.log import read_batches
     from brewsim.priors.library import load_priors
 
+    refuse_to_replace(house, "--house", [recipe, batches, priors], texts=True)
     shelf = load_priors(priors)
     problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
     log = read_batches(batches, recipe, shelf)

@@ -33,6 +33,14 @@ def load(path: Path, priors_file: Path | None = None, house: Path | None = None)
     return Loaded(recipe, problem, rows, priors)
 
 
+def read_files(
+    recipe: Path, priors: Path | None = None, house: Path | None = None, log: Path | None = None
+) -> list[Path]:
+    """Return the files that a command reads, which it must never write over."""
+    files = [file for file in (recipe, priors, house, log) if file is not None]
+    return files if house is None else [*files, house.with_suffix(".draws.npz")]
+
+
 def draws_of(text: str) -> Any:  # noqa: ANN401 - a number or the word auto
     """Return a number of draws, or "auto"; raises InputError for anything else."""
     from brewsim.errors import InputError

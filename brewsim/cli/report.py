@@ -6,9 +6,10 @@ from typing import Annotated, Any, NamedTuple
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import draws_of, load
+from brewsim.cli.loading import draws_of, load, read_files
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
+from brewsim.files.text_files import refuse_to_replace
 
 
 class _Wish(NamedTuple):
@@ -61,6 +62,7 @@ def report(
     """
     wish = _Wish(recipe, draws_of(draws), chance, seed, batches, house, priors, quiet or json)
     path = out or Path(f"{recipe.stem}.html")
+    refuse_to_replace(path, "--out", read_files(recipe, priors, house, batches))
     if watch:
         from brewsim.cli.watch import watch as watch_files
 

@@ -6,8 +6,9 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import draws_of, load
+from brewsim.cli.loading import draws_of, load, read_files
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.files.text_files import refuse_to_replace
 
 _PRESSURE = "rating_excess_vol"
 _ROUGH = 0.15
@@ -34,6 +35,8 @@ def simulate(
     from brewsim.cli import shown
 
     wanted = draws_of(draws)
+    if save is not None:
+        refuse_to_replace(save, "--save", read_files(recipe, priors, house))
     loaded = load(recipe, priors, house)
     with say.progress("simulating", quiet=quiet or json) as progress:
         keep = [name for name in (_PRESSURE,) if name in loaded.problem.graph]
@@ -112,12 +115,8 @@ def summary_content(name: str, drawn: object, summary: object) -> dict[str, obje
 
 
 def write_netcdf(drawn: object, path: Path) -> None:
-    """Write draws to a temporary name and move them into place."""
-    import os
+    """Write draws so that the file is whole or not there."""
+    from brewsim.files.text_files import replacing
 
-    partial = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        drawn.to_netcdf(partial, engine="scipy")  # type: ignore[attr-defined]
-        partial.replace(path)
-    finally:
-        partial.unlink(missing_ok=True)
+    with replacing(path) as temporary:
+        drawn.to_netcdf(temporary, engine="scipy")  # type: ignore[attr-defined]

@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
 from brewsim.quantities.statement import Written
@@ -28,6 +28,8 @@ _WHERE = re.compile(r"\s*\(at line (\d+), column \d+\)|\s*\(at end of document\)
 _MAX_REPAIRS = 25
 _AGAIN = "(again) "
 """What a header written twice is read as, so that its lines go nowhere else."""
+OWN_KEYS = (LINE_KEY, "__remarks__")
+"""Keys that brewsim itself puts into the tables it has read; nobody else may."""
 
 
 def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
@@ -35,8 +37,11 @@ def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
 
     Values without quotes and keys written twice are reported and read on past.
     """
-    lines = text.splitlines()
+    lines = lines_of(text)
     faults: list[str] = []
+    again = _AGAIN
+    while again in text:
+        again = f"({again}"
     if (deep := _DOTTED.search(text)) is not None:
         line = text[: deep.end()].count("\n") + 1
         return None, [f"line {line}: tables are nested more than {MAX_DEPTH} deep; write them flat"]
@@ -50,16 +55,38 @@ def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
         except ValueError as error:
             message = str(error)
         else:
-            kept, wide = _narrowed({k: v for k, v in found.items() if not k.startswith(_AGAIN)})
-            return kept, [*faults, *wide]
+            kept, wide = _narrowed({k: v for k, v in found.items() if not k.startswith(again)})
+            return kept, [*faults, *wide, *_own_keys(kept, lines)]
         where = re.search(r"at line (\d+)", message)
         number = int(where[1]) if where else _longest_number(lines)
-        what, repaired = _explain(message, number, lines[number - 1] if lines else "")
+        what, repaired = _explain(message, number, lines[number - 1] if lines else "", again)
         faults.append(f"line {number}: {what}")
         if repaired is None:
             return None, faults
         lines[number - 1] = repaired
     return None, faults
+
+
+def lines_of(text: str) -> list[str]:
+    """Return the lines of a text as TOML and every editor count them.
+
+    Only a line feed, a carriage return or both end one: the other characters that Unicode calls
+    line ends may stand in a comment or a text.
+    """
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    return lines[:-1] if lines[-1] == "" else lines
+
+
+def _own_keys(tables: object, lines: list[str]) -> Iterator[str]:
+    """Yield a fault for every key that only brewsim itself may put into a table."""
+    inside = tables.values() if isinstance(tables, dict) else tables
+    for key in tables if isinstance(tables, dict) else ():
+        if key in OWN_KEYS:
+            line = next((n for n, text in enumerate(lines, start=1) if key in text), 0)
+            yield f"line {line}, {key}: is a key of brewsim's own use; give it another name"
+    for part in inside if isinstance(inside, Iterable) else ():
+        if isinstance(part, dict | list):
+            yield from _own_keys(part, lines)
 
 
 def _longest_number(lines: list[str]) -> int:
@@ -68,7 +95,7 @@ def _longest_number(lines: list[str]) -> int:
     return next(found, len(lines))
 
 
-def _explain(message: str, number: int, line: str) -> tuple[str, str | None]:
+def _explain(message: str, number: int, line: str, again: str) -> tuple[str, str | None]:
     """Return (the fault in words, the line to go on with or None)."""
     told = line.strip()
     if len(told) > 80:
@@ -77,7 +104,7 @@ def _explain(message: str, number: int, line: str) -> tuple[str, str | None]:
         return f"“{told}” is not TOML: it is not closed; write [name] or [[name]]", None
     if any(word in message for word in ("overwrite", "twice", "Cannot declare", "immutable")):
         name = told.partition("=")[0].strip()
-        instead = f'["{_AGAIN}{number}"]' if told.startswith("[") else ""
+        instead = f'["{again}{number}"]' if told.startswith("[") else ""
         return f"“{name}” is written twice; keep one", instead
     unquoted = _UNQUOTED.match(line)
     if unquoted is not None:
@@ -99,7 +126,7 @@ def locate(text: str) -> dict[Path, int]:
     table: Path = ()
     items: Path = ()
     closing = ""
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(lines_of(text), start=1):
         if closing:
             closing = "" if closing in line else closing
             continue

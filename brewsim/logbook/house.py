@@ -10,10 +10,12 @@ import datetime as dt
 import hashlib
 import io
 import json
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import cast
+from typing import Any
+from zipfile import BadZipFile
 
 import numpy as np
 
@@ -218,21 +220,25 @@ def _packed(house: House, digest: str) -> bytes:
 def _unpacked(file: Path, digest: str) -> House | None:
     """Return the stored draws, or None where there are none that fit the batches and priors."""
     try:
-        with np.load(file, allow_pickle=False) as stored:
+        with np.load(io.BytesIO(file.read_bytes()), allow_pickle=False) as stored:
             about = json.loads(str(stored["about"]))
             draws, replicate = stored["draws"], stored["replicate"]
-    except (OSError, ValueError, KeyError):
-        return None
-    if about.get("digest") != digest:
-        return None
-    names = cast("list[str]", about["names"])
+        return _house(about, draws, replicate) if about["digest"] == digest else None
+    except (OSError, ValueError, KeyError, TypeError, EOFError, BadZipFile, zlib.error):
+        return None  # damaged: as if there were none
+
+
+def _house(about: Mapping[str, Any], draws: FloatArray, replicate: FloatArray) -> House:
+    names = [str(name) for name in about["names"]]
+    if draws.shape != (len(names), replicate.size) and names:
+        raise ValueError("the draws are not those of the names")
     return House(
-        draws=dict(zip(names, draws, strict=True)),
+        draws=dict(zip(names, draws, strict=True)) if names else {},
         replicate=replicate,
         fingerprints=dict(zip(names, about["fingerprints"], strict=True)),
         labels=dict(zip(names, about["labels"], strict=True)),
-        batches=about["batches"],
-        precision=about["precision"],
-        trusted=about["trusted"],
+        batches=int(about["batches"]),
+        precision=float(about["precision"]),
+        trusted=bool(about["trusted"]),
         remarks=tuple(about["remarks"]),
     )

@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from brewsim.errors import InputError
-from brewsim.files.toml_lines import LINE_KEY, annotate, load, locate
+from brewsim.files.toml_lines import LINE_KEY, OWN_KEYS, annotate, lines_of, load, locate
 from brewsim.quantities.statement import Written
 from brewsim.recipe.faults import Fault
 
@@ -50,18 +50,30 @@ def _toml(text: str) -> tuple[dict[str, Any], list[Fault]]:
 
 
 def _csv(text: str, where: str) -> tuple[dict[str, Any], list[Fault]]:
-    lines = text.splitlines()
+    lines = lines_of(text)
     first = next((line for line in lines if line.strip() and not line.startswith("#")), "")
     mark = max(("\t", ";", ","), key=first.count)
     kept = [line if not line.startswith("#") else "" for line in lines]
-    rows = list(csv.reader(io.StringIO("\n".join(kept)), delimiter=mark))
+    reader = csv.reader(io.StringIO("\n".join(kept)), delimiter=mark)
+    try:
+        rows = list(reader)
+    except csv.Error as error:
+        raise InputError(
+            where, [f"line {reader.line_num}: is no line of cells ({error})"]
+        ) from None
     numbered = [(n, row) for n, row in enumerate(rows, start=1) if any(c.strip() for c in row)]
     if len(numbered) < 2:
         told = "there is no line of values under the headings" if numbered else "the log is empty"
         columns = "head its columns batch, date, original gravity (°P) and what else was read"
         raise InputError(where, [f"{told}; {columns}, and give each batch a line"])
     head_line, head = numbered[0]
-    faults: list[Fault] = []
+    faults: list[Fault] = [
+        (head_line, f"line {head_line}: no column can be headed {cell.strip()}")
+        for cell in head
+        if cell.strip() in OWN_KEYS
+    ]
+    if faults:
+        raise InputError(where, [text for _, text in faults])
     batches = []
     for line, row in numbered[1:]:
         if len(row) > len(head):

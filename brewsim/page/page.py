@@ -1,16 +1,14 @@
 """Write the page: one HTML file that holds all it needs and asks the network for nothing."""
 
 import base64
-import contextlib
 import hashlib
-import os
-import tempfile
 from importlib.resources import files
 from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from brewsim.files.text_files import write_whole
 from brewsim.page.views import view_of
 from brewsim.wording import sentences as words
 from brewsim.wording.content import Content
@@ -27,16 +25,7 @@ def write_report(path: str | Path, content: Content) -> Path:
 def write_page(path: str | Path, text: str) -> Path:
     """Write a rendered page to `path`, whole or not at all; returns the path."""
     path = Path(path)
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-        Path(name).chmod(0o644)
-        os.replace(name, path)  # noqa: PTH105 - named so that it can be seen to be atomic
-    except BaseException:
-        with contextlib.suppress(OSError):
-            Path(name).unlink()
-        raise
+    write_whole(path, text.encode())
     return path
 
 

@@ -119,6 +119,27 @@ def test_damaged_or_missing_draws_are_computed_again(tmp_path):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["HOUSE.draws.npz", "HOUSE.toml"]
 
 
+@pytest.mark.parametrize("how", ["empty", "cut", "flipped", "no zip", "other names"])
+def test_draws_damaged_in_any_way_are_made_anew(house, how):
+    draws = draws_path(house)
+    whole = draws.read_bytes()
+    middle = len(whole) // 2
+    damaged = {
+        "empty": b"",
+        "cut": whole[:100],
+        "flipped": whole[:middle]
+        + bytes(255 - b for b in whole[middle : middle + 64])
+        + whole[middle + 64 :],
+        "no zip": b"not draws",
+        "other names": whole.replace(b"about.npy", b"abuot.npy"),
+    }[how]
+    assert damaged != whole
+    draws.write_bytes(damaged)
+
+    assert load_house(house).batches == 2
+    assert draws.read_bytes() != damaged
+
+
 def test_what_was_learned_narrows_the_next_forecast(house):
     recipe = brewsim.read_recipe(LAGER)
     before = brewsim.summarise(brewsim.simulate(brewsim.pose(recipe), draws=4096))

@@ -86,6 +86,24 @@ def test_a_log_in_columns_is_told_of_its_columns_and_not_of_tables(text, told):
     assert not any("[[" in fault or "id is missing" in fault for fault in faults)
 
 
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("batch;date;__line__\nB1;2024-01-02;3\n", "line 1: no column can be headed __line__"),
+        (f"batch;date;OG\nB1;2024-01-02;{'9' * 131_073}\n", "line 2: is no line of cells (field"),
+    ],
+    ids=["a heading of brewsim's own", "a cell without end"],
+)
+def test_a_column_log_that_cannot_be_read_is_refused_in_words(text, told):
+    assert csv_faults(text)[0].startswith(told)
+
+
+def test_only_a_line_feed_ends_a_line_of_columns():
+    tables, _ = tables_of("batch,notes\n1,a\u2028b\n2,c\n", "log.csv")
+
+    assert [(b["id"], b["notes"]) for b in tables["batch"]] == [("1", "a\u2028b"), ("2", "c")]
+
+
 def test_a_column_headed_changed_alone_is_told_how_to_be_headed():
     (fault,) = csv_faults("batch;date;changed\nB1;2024-01-02;N26\n")
 

@@ -7,7 +7,9 @@ from brewsim.errors import InputError, did_you_mean
 from brewsim.priors.library import Priors, folded
 from brewsim.quantities.format import default_unit, in_unit
 from brewsim.quantities.statement import Stated, scaled
-from brewsim.recipe.schema import Hop, Recipe, read_alpha
+from brewsim.recipe.edits import swapped
+from brewsim.recipe.measures import read_alpha
+from brewsim.recipe.schema import Hop, Recipe
 
 BITTERING = ("first wort", "boil")
 """Additions dosed for their bitterness; mash, late and dry hops are dosed for something else."""
@@ -123,8 +125,7 @@ def _old_alpha(recipe: Recipe, members: list[int], priors: Priors) -> float:
 
 def _swapped(hop: Hop, alpha: Stated, name: str, factor: float) -> Hop:
     """Return an addition from the new lot, whose age is not known, weighed as the old one."""
-    update = {"alpha": alpha, "lot": name, "age": None, "harvest": "", "line": hop.line}
-    return _rescaled(hop.model_copy(update=update), factor)
+    return _rescaled(swapped(hop, alpha=alpha, lot=name), factor)
 
 
 def _rescaled(hop: Hop, factor: float) -> Hop:

@@ -10,7 +10,7 @@ from brewsim.dims import FloatArray
 from brewsim.errors import InputError
 from brewsim.graph.build import Graph, Node
 from brewsim.priors.library import Priors
-from brewsim.recipe.edits import FIGURES
+from brewsim.recipe.edits import swapped
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
 from brewsim.study.steering.scenario_comparison import options_of
@@ -55,12 +55,10 @@ class _Swap(dict[str, Recipe]):
     def __missing__(self, option: str) -> Recipe:
         recipe = self._recipe
         if self._hop is None:
-            other = {"name": option, **dict.fromkeys(FIGURES["yeast"][1])}
-            yeast = recipe.yeast.model_copy(update=other)
+            yeast = swapped(recipe.yeast, name=option)
             return recipe.model_copy(update={"yeast": yeast, "knobs": {}})
-        other = {"variety": option, "alpha": None, "lot": "", "age": None, "harvest": ""}
         hops = list(recipe.hop)
-        hops[self._hop] = hops[self._hop].model_copy(update=other)
+        hops[self._hop] = swapped(hops[self._hop], variety=option)
         return recipe.model_copy(update={"hop": tuple(hops), "knobs": {}})
 
 

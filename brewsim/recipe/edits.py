@@ -3,28 +3,26 @@
 import re
 from collections.abc import Mapping
 from contextlib import suppress
-from typing import Any
+from typing import Any, TypeVar
 
 from brewsim.errors import did_you_mean
 from brewsim.files.toml_lines import LINE_KEY
 from brewsim.quantities.statement import Written, line_of
 from brewsim.recipe.faults import Fault
 from brewsim.recipe.ingredient_lines import hop_line, malt_line, sugar_line
+from brewsim.recipe.keys import figures_of
 from brewsim.recipe.knob_ranges import ROWS, place_of
 from brewsim.recipe.read import Edit
-from brewsim.recipe.schema import Recipe
+from brewsim.recipe.schema import Hop, Malt, Recipe, Sugar, Yeast
 
 _LINES = {"malt": malt_line, "sugar": sugar_line, "hop": hop_line}
 _AMOUNTS = ("mass", "rate", "dose")
 _NOTHING = re.compile(r"\s*0+(?:[.,]0+)?\s*[^0-9]*")
 _LEFT_OUT = "(left out)"
 _TABLES = ("yeast", "brewhouse", "water", "package", "model", "given", "priors")
-FIGURES = {
-    "yeast": ("name", ("attenuation", "thiol_release", "diastatic")),
-    "hop": ("variety", ("alpha", "lot", "age", "harvest")),
-    "malt": ("name", ("extract", "moisture", "color")),
-}
-"""Field that names an ingredient, and what a recipe states of that one ingredient only."""
+_NAMES = {"yeast": "name"} | ROWS
+"""Kind of ingredient -> the field that names it."""
+Row = TypeVar("Row", Hop, Malt, Sugar, Yeast)
 _NOT_CHANGED = ("targets", "knobs", "malt", "sugar", "hop", "precursor", "__line__", "__remarks__")
 
 
@@ -71,12 +69,11 @@ def _top(tables: dict[str, Any], name: str, value: Written) -> None:
 def _forget(tables: dict[str, Any], where: str, value: Written) -> None:
     """Drop what was stated of an ingredient that another takes the place of."""
     kind, *which, field = where.split()
-    naming, figures = FIGURES.get(kind, ("", ()))
-    if field != naming:
+    if field != _NAMES.get(kind):
         return
     table = _row_of(tables, kind, " ".join(which)) if which else tables.get(kind, {})
     if str(table.get(field)) != str(value):
-        for figure in figures:
+        for figure in figures_of(kind):
             table.pop(figure, None)
 
 
@@ -105,3 +102,16 @@ def _leave_out(tables: dict[str, Any]) -> None:
         if kept != rows:
             tables[kind] = kept
             tables.pop("knobs", None)  # nobody turns a batch that was brewed
+
+
+def swapped(line: Row, **named: object) -> Row:
+    """Return a line with another ingredient; what was stated of the old one is not carried over.
+
+    Example:
+        >>> from brewsim.recipe.schema import Yeast
+        >>> swapped(Yeast(name="one", diastatic="no"), name="other").diastatic is None
+        True
+    """
+    fields = type(line).model_fields
+    bare = {name: fields[name].default for name in figures_of(type(line).__name__.lower())}
+    return line.model_copy(update=bare | named)

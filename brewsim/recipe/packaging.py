@@ -2,12 +2,14 @@
 
 import re
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Annotated, Literal
 
 from brewsim.errors import did_you_mean
-from brewsim.quantities.fields import check_limits, value_reader
+from brewsim.quantities.fields import check_limits
 from brewsim.quantities.phrases import read_phrase
 from brewsim.quantities.statement import Phrase, Stated, Written, line_of
+from brewsim.recipe.measures import measures
+from brewsim.recipe.sets import Sets
 
 PrimingSugar = Literal["glucose", "glucose monohydrate", "sucrose"]
 _SUGARS: dict[str, PrimingSugar] = {
@@ -26,6 +28,9 @@ _SUGARS: dict[str, PrimingSugar] = {
 _GRAMS_PER_LITRE = {"sucrose": 845.0, "glucose": 640.0, "glucose monohydrate": 640.0}
 """Bulk density: 200 g to a US cup of granulated sugar, 151 g of corn sugar [from memory]."""
 _BULK_SPREAD = 0.1
+_DOSE = measures("g/L", "6 g/L", 0, 30)
+_TIME = measures("weeks", "6 weeks", 0, 520)
+_WARMTH = measures("°C", "4 °C", -5, 45)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +41,8 @@ class Priming:
     """
 
     sugar: PrimingSugar
-    dose: Stated | None = None
-    mass: Stated | None = None
+    dose: Annotated[Stated | None, _DOSE, Sets("priming_sugar_g_l", knob="priming sugar")] = None
+    mass: Annotated[Stated | None, Sets("priming_mass_g")] = None
     text: str = field(default="", compare=False)
     note: str = field(default="", compare=False)
 
@@ -46,8 +51,8 @@ class Priming:
 class Storage:
     """How long (weeks) and how cold (°C) the packaged beer is kept."""
 
-    time: Stated
-    temperature: Stated | None = None
+    time: Annotated[Stated, _TIME, Sets("storage_week", knob="weeks of storage")]
+    temperature: Annotated[Stated | None, Sets("storage_temperature_c")] = None
     text: str = field(default="", compare=False)
 
 
@@ -67,9 +72,7 @@ def read_priming(written: object) -> Priming:
         raise ValueError(f"how much? write 6 g/L {match[1]}")
     where = Written(amount, line_of(written))
     if re.search(r"/|\bper\b", re.sub(r"[0-9]\s*[/⁄]\s*[0-9]", "", amount)):
-        dose = read_phrase(where, "g/L")
-        check_limits(dose, 0, 30)
-        return Priming(sugar, dose=dose, text=text)
+        return Priming(sugar, dose=_DOSE.parse(where), text=text)
     if re.search(r"\b(cups?|tbsp|tbs|tablespoons?|tsp|teaspoons?|m?l|cc)\b", amount, re.IGNORECASE):
         return _by_volume(where, sugar, text)
     mass = read_phrase(where, "g")
@@ -90,10 +93,6 @@ def _by_volume(where: Written, sugar: PrimingSugar, text: str) -> Priming:
     return Priming(sugar, mass=stated, text=text, note=note)
 
 
-_TIME = value_reader("weeks", 0, 520)
-_CELSIUS = value_reader("°C", -5, 45)
-
-
 def read_storage(written: object) -> Storage:
     """Read "6 weeks at 4 °C"."""
     text = " ".join(str(written).replace("@", " at ").split())
@@ -102,7 +101,7 @@ def read_storage(written: object) -> Storage:
     time, _, temperature = re.sub(r"^for\s+", "", text).partition(" at ")
     line = line_of(written)
     return Storage(
-        _TIME(Written(time, line)),
-        _CELSIUS(Written(temperature, line)) if temperature else None,
+        _TIME.parse(Written(time, line)),
+        _WARMTH.parse(Written(temperature, line)) if temperature else None,
         text,
     )

@@ -13,7 +13,8 @@ from brewsim.files.toml_lines import LINE_KEY, annotate, load, locate
 from brewsim.quantities.statement import line_of
 from brewsim.recipe.cross_checks import MAX_ROWS, faults_between
 from brewsim.recipe.faults import Fault, faults_of, in_words
-from brewsim.recipe.knob_ranges import ROWS, KnobRange, read_knob
+from brewsim.recipe.knob_lines import read_knob
+from brewsim.recipe.knob_ranges import ROWS, KnobRange
 from brewsim.recipe.schema import Recipe
 
 Edit = Callable[[dict[str, Any]], list[Fault]]

@@ -2,66 +2,17 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic.json_schema import SkipJsonSchema
 
-from brewsim.quantities import fields as reading
-from brewsim.quantities.statement import Reads, Stated
+from brewsim.quantities.statement import Reads
 from brewsim.recipe import ingredient_lines as natural
-from brewsim.recipe import named_tables as tables
+from brewsim.recipe import measures as m
 from brewsim.recipe.knob_ranges import KnobRange
-from brewsim.recipe.named_tables import read_given_by_name
+from brewsim.recipe.measures import Name, word
 from brewsim.recipe.packaging import Priming, Storage, read_priming, read_storage
+from brewsim.recipe.sets import Picks, Sets
 from brewsim.recipe.timing import HopTime, PrecursorTime, read_hop_time, read_precursor_time
-
-
-def _of(
-    unit: str, example: str, low: float, high: float, *, above: bool = False, hint: str = ""
-) -> Reads:
-    return Reads(reading.value_reader(unit, low, high, above=above, hint=hint), example)
-
-
-def _word(*allowed: str, **also: str) -> Any:  # noqa: ANN401 - pydantic metadata
-    return BeforeValidator(reading.word_reader(allowed, also))
-
-
-Fraction = Annotated[Stated, _of("fraction", "72 ± 3 %", 0, 1)]
-Loss = Annotated[Stated, _of("fraction", "5 %", 0, 0.9)]
-Attenuation = Annotated[Stated, _of("fraction", "76 to 82 %", 0.3, 1)]
-_ALPHA = _of("fraction", "5.6 %", 0.01, 0.25)
-Alpha = Annotated[Stated, _ALPHA]
-Litres = Annotated[Stated, _of("L", "20 L", 0, 1e7)]
-Volume = Annotated[Stated, _of("L", "20 L", 0.5, 1e6)]
-_LEAVE_OUT = "Leave the line out instead."
-Kilograms = Annotated[Stated, _of("kg", "4.3 kg", 0, 1e6, above=True, hint=_LEAVE_OUT)]
-Grams = Annotated[Stated, _of("g", "40 g", 0, 1e8)]
-Rate = Annotated[Stated, _of("g/L", "2.5 g/L", 0, 40)]
-Dose = Annotated[Stated, _of("g/L", "2.5 g/L", 0, 40)]
-BoilMinutes = Annotated[Stated, _of("min", "60 min", 0, 360)]
-Minutes = Annotated[Stated, _of("min", "20 min", 0, 1440)]
-MashCelsius = Annotated[Stated, _of("°C", "66 °C", 55, 80)]
-FermentCelsius = Annotated[Stated, _of("°C", "18 °C", 0, 45)]
-StoreCelsius = Annotated[Stated, _of("°C", "4 °C", -30, 50)]
-BoilCelsius = Annotated[Stated, _of("°C", "100 °C", 80, 105)]
-Metres = Annotated[Stated, _of("m", "500 m", -400, 5000)]
-LitresPerHour = Annotated[Stated, _of("L/h", "4 L/h", 0, 1e5)]
-PH = Annotated[Stated, _of("pH", "5.3", 4.0, 7.0)]
-Lovibond = Annotated[Stated, _of("°L", "3 EBC", 0, 800)]
-Months = Annotated[Stated, _of("months", "8 months", 0, 120)]
-Carbonation = Annotated[Stated, _of("vol", "2.5 vol", 0, 8)]
-PerMinute = Annotated[Stated, _of("1/min", "0.02 1/min", 0, 1)]
-Given = Annotated[dict[str, Stated], Reads(tables.read_given, "10.9 ± 0.2 °P", table=True)]
-GivenByName = Annotated[dict[str, Stated], Reads(read_given_by_name, "10.9 ± 0.2 °P", table=True)]
-Targets = Annotated[dict[str, Stated], Reads(tables.read_targets, "4.8 to 5.4 %", table=True)]
-Name = Annotated[str, BeforeValidator(reading.read_name)]
-Notes = Annotated[str, BeforeValidator(reading.read_notes)]
-YesNo = Annotated[Literal["yes", "no", "unknown"], _word("yes", "no", "unknown", true="yes")]
-
-
-def read_alpha(written: object) -> Stated:
-    """Read a lot's alpha acids; raises ValueError with the fault in words."""
-    stated: Stated = _ALPHA.parse(written)
-    return stated
 
 
 class Block(BaseModel):
@@ -69,7 +20,7 @@ class Block(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
     line: SkipJsonSchema[int] = Field(default=0, alias="__line__", repr=False)
-    given: Given = {}
+    given: m.Given = {}
     """Any quantity of this row, named without its list prefix (hops: linalool_mg_kg)."""
 
 
@@ -77,11 +28,13 @@ class Malt(Block):
     """One line of the grist."""
 
     name: Name
-    mass: Kilograms
-    extract: Fraction | None = None
-    moisture: Fraction | None = None
-    color: Lovibond | None = None
-    fermentability: Annotated[Stated, _of("", "0.95", 0, 1.2)] | None = None
+    mass: Annotated[
+        m.Kilograms, Sets("malt_mass_kg", factor="malt_weighing_factor", knob="mass", amount=True)
+    ]
+    extract: Annotated[m.Fraction | None, Sets("malt_extract_dry_fraction", ingredient=True)] = None
+    moisture: Annotated[m.Fraction | None, Sets("malt_moisture_fraction", ingredient=True)] = None
+    color: Annotated[m.Lovibond | None, Sets("malt_color_lovibond", ingredient=True)] = None
+    fermentability: Annotated[m.Ratio | None, Sets("malt_fermentability_factor")] = None
     lot: Name = ""
 
     _from_line = model_validator(mode="before")(natural.row(natural.malt_line))
@@ -91,12 +44,14 @@ class Sugar(Block):
     """Sugar, syrup or extract that skips the mash."""
 
     name: Name
-    mass: Kilograms
-    when: Annotated[Literal["boil", "late"], _word("boil", "late")] = "boil"
-    extract: Fraction | None = None
-    moisture: Fraction | None = None
-    color: Lovibond | None = None
-    fermentability: Fraction | None = None
+    mass: Annotated[
+        m.Kilograms, Sets("sugar_mass_kg", factor="sugar_weighing_factor", knob="mass", amount=True)
+    ]
+    when: Annotated[Literal["boil", "late"], word("boil", "late")] = "boil"
+    extract: Annotated[m.Fraction | None, Sets("sugar_extract_fraction")] = None
+    moisture: Annotated[m.Fraction | None, Sets("sugar_water_fraction")] = None
+    color: Annotated[m.Lovibond | None, Sets("sugar_color_lovibond")] = None
+    fermentability: Annotated[m.Fraction | None, Sets("sugar_fermentable_fraction")] = None
 
     _from_line = model_validator(mode="before")(natural.row(natural.sugar_line))
 
@@ -106,16 +61,22 @@ class Hop(Block):
 
     variety: Name
     when: Annotated[HopTime, Reads(read_hop_time, "boil 60 min", ".+")]
-    mass: Grams | None = None
-    rate: Rate | None = None
-    alpha: Alpha | None = None
-    lot: Name = ""
-    form: Annotated[Literal["pellet", "cone"], _word("pellet", "cone", whole="cone")] = "pellet"
-    age: Months | None = None
-    harvest: Name = ""
-    storage: StoreCelsius | None = None
+    mass: Annotated[
+        m.Grams | None, Sets("hop_mass_g", factor="hop_weighing_factor", knob="mass", amount=True)
+    ] = None
+    rate: Annotated[
+        m.Rate | None, Sets("hop_mass_g", factor="hop_weighing_factor", knob="rate", amount=True)
+    ] = None
+    alpha: Annotated[m.Alpha | None, Sets("hop_lot_stated_alpha_fraction", ingredient=True)] = None
+    lot: Annotated[Name, Picks(ingredient=True)] = ""
+    form: Annotated[
+        Literal["pellet", "cone"], word("pellet", "cone", whole="cone"), Picks(knob="form")
+    ] = "pellet"
+    age: Annotated[m.Months | None, Sets("hop_lot_age_month", ingredient=True)] = None
+    harvest: Annotated[Name, Picks(ingredient=True)] = ""
+    storage: Annotated[m.StoreCelsius | None, Sets("hop_lot_storage_temperature_c")] = None
     wrap: (
-        Annotated[Literal["loose", "sealed", "vacuum"], _word("loose", "sealed", "vacuum")] | None
+        Annotated[Literal["loose", "sealed", "vacuum"], word("loose", "sealed", "vacuum")] | None
     ) = None
 
     _from_line = model_validator(mode="before")(natural.row(natural.hop_line))
@@ -125,14 +86,22 @@ class Precursor(Block):
     """One dose of thiol precursor: per litre into the fermenter (`dose`) or grams (`mass`)."""
 
     name: Name
-    when: Annotated[PrecursorTime, Reads(read_precursor_time, "whirlpool", ".+")]
-    dose: Dose | None = None
-    mass: Grams | None = None
-    content: Annotated[Stated, _of("µg/kg", "1.2 mg/kg", 0, 1e9)] | None = None
+    when: Annotated[
+        PrecursorTime, Reads(read_precursor_time, "whirlpool", ".+"), Picks(knob="when")
+    ]
+    dose: Annotated[
+        m.Dose | None,
+        Sets("precursor_dose_g_l", factor="precursor_weighing_factor", knob="dose", amount=True),
+    ] = None
+    mass: Annotated[
+        m.Grams | None,
+        Sets("precursor_dose_g_l", factor="precursor_weighing_factor", knob="mass", amount=True),
+    ] = None
+    content: Annotated[m.Content | None, Sets("precursor_content_ug_kg")] = None
     basis: (
         Annotated[
             Literal["conjugate", "free-thiol equivalent"],
-            _word("conjugate", "free-thiol equivalent"),
+            word("conjugate", "free-thiol equivalent"),
         ]
         | None
     ) = None
@@ -143,15 +112,21 @@ class Yeast(Block):
     """The yeast; what is not stated comes from the priors."""
 
     name: Name = ""
-    attenuation: Attenuation | None = None
-    thiol_release: (
+    attenuation: Annotated[
+        m.Attenuation | None, Sets("strain_attenuation_fraction", ingredient=True)
+    ] = None
+    thiol_release: Annotated[
         Annotated[
-            Literal["ordinary", "active", "engineered"], _word("ordinary", "active", "engineered")
+            Literal["ordinary", "active", "engineered"], word("ordinary", "active", "engineered")
         ]
-        | None
-    ) = None
-    diastatic: YesNo | None = None
-    temperature: FermentCelsius | None = None
+        | None,
+        Picks(knob="thiol release of the yeast", ingredient=True),
+    ] = None
+    diastatic: Annotated[m.YesNo | None, Picks(ingredient=True)] = None
+    temperature: Annotated[
+        m.FermentCelsius | None,
+        Sets("fermentation_temperature_c", knob="fermentation temperature"),
+    ] = None
 
 
 class Brewhouse(Block):
@@ -159,64 +134,96 @@ class Brewhouse(Block):
 
     lauter: Annotated[
         Literal["stated", "no sparge", "batch sparge", "continuous sparge"],
-        _word("stated", "no sparge", "batch sparge", "continuous sparge"),
+        word("stated", "no sparge", "batch sparge", "continuous sparge"),
+        Picks(variant="mash_efficiency_fraction"),
     ] = "stated"
-    evaporation: LitresPerHour | None = None
-    dead_space: Litres | None = None
-    trub_loss: Loss | None = None
-    fermenter_loss: Loss | None = None
-    altitude: Metres | None = None
-    boil_temperature: BoilCelsius | None = None
-    heat_off: Minutes | None = None
-    chill: Minutes | None = None
-    stand_cooling: PerMinute | None = None
+    evaporation: Annotated[
+        m.LitresPerHour | None, Sets("evaporation_l_h", factor="evaporation_factor")
+    ] = None
+    dead_space: Annotated[m.Litres | None, Sets("mash_dead_space_l")] = None
+    trub_loss: Annotated[m.Loss | None, Sets("trub_fraction")] = None
+    fermenter_loss: Annotated[m.Loss | None, Sets("fermenter_loss_fraction")] = None
+    altitude: Annotated[m.Metres | None, Sets("altitude_m")] = None
+    boil_temperature: Annotated[m.BoilCelsius | None, Sets("boil_temperature_c")] = None
+    heat_off: Annotated[m.Minutes | None, Sets("heat_off_time_min")] = None
+    chill: Annotated[m.Minutes | None, Sets("chill_time_min", factor="chill_time_factor")] = None
+    stand_cooling: Annotated[
+        m.PerMinute | None, Sets("stand_cooling_per_min", factor="stand_cooling_factor")
+    ] = None
     """Rate at which the stand cools, 1/min; "held" is 0."""
 
 
 class Water(Block):
     """Water volumes; what is not stated is planned backwards from the volume."""
 
-    mash: Litres | None = None
-    sparge: Litres | None = None
-    topup: Litres | None = None
+    mash: Annotated[m.Litres | None, Sets("mash_water_l", knob="mash water")] = None
+    sparge: Annotated[m.Litres | None, Sets("sparge_water_l", knob="sparge water")] = None
+    topup: Annotated[m.Litres | None, Sets("topup_l", knob="top-up water")] = None
 
 
 class Package(Block):
     """Keg or bottle."""
 
-    container: Annotated[Literal["keg", "bottle"], _word("keg", "bottle")] = "keg"
-    rating: Carbonation | None = None
-    carbonation: Carbonation | None = None
+    container: Annotated[
+        Literal["keg", "bottle"],
+        word("keg", "bottle"),
+        Picks(
+            variant="carbonation_vol",
+            knob="container",
+            refused="keg and bottle are two recipes; write both and compare them",
+        ),
+    ] = "keg"
+    rating: Annotated[m.Carbonation | None, Sets("bottle_rating_vol")] = None
+    carbonation: Annotated[
+        m.Carbonation | None,
+        Sets("keg_carbonation_vol", factor="keg_carbonation_factor", knob="carbonation"),
+    ] = None
     priming: Annotated[Priming, Reads(read_priming, "6 g/L glucose", ".+")] | None = None
     storage: Annotated[Storage, Reads(read_storage, "6 weeks at 4 °C", ".+")] | None = None
-    warmest: StoreCelsius | None = None
-    headspace: Fraction | None = None
+    warmest: Annotated[m.StoreCelsius | None, Sets("warmest_temperature_c")] = None
+    headspace: Annotated[m.Fraction | None, Sets("headspace_fraction")] = None
 
 
 class ModelChoice(Block):
     """Which variant of a formula is used."""
 
-    bitterness: Annotated[Literal["kinetic", "empirical"], _word("kinetic", "empirical")] = (
-        "kinetic"
-    )
-    alcohol: Annotated[Literal["line", "balling"], _word("line", "balling")] = "line"
-    stall: Annotated[Literal["off", "possible"], _word("off", "possible", no="off")] = "off"
+    bitterness: Annotated[
+        Literal["kinetic", "empirical"],
+        word("kinetic", "empirical"),
+        Picks(variant="bitterness_ibu"),
+    ] = "kinetic"
+    alcohol: Annotated[
+        Literal["line", "balling"],
+        word("line", "balling"),
+        Picks(variant="alcohol_by_weight_fraction"),
+    ] = "line"
+    stall: Annotated[Literal["off", "possible"], word("off", "possible", no="off")] = "off"
 
 
 class Recipe(Block):
     """A whole recipe. `given`, `priors`, `targets` are by name; rows keep the file's order."""
 
     name: Name
-    volume: Volume
-    boil: BoilMinutes
-    efficiency: Fraction | None = None
+    volume: Annotated[
+        m.Volume,
+        Sets(
+            "wanted_volume_l",
+            knob="volume",
+            refused="a volume cannot be turned; write two recipes and compare them",
+        ),
+    ]
+    boil: Annotated[m.BoilMinutes, Sets("boil_time_min", knob="length of the boil")]
+    efficiency: Annotated[m.Fraction | None, Sets("stated_mash_efficiency_fraction")] = None
     efficiency_of: Annotated[
-        Literal["kettle", "fermenter"], _word("kettle", "fermenter", mash="kettle")
+        Literal["kettle", "fermenter"], word("kettle", "fermenter", mash="kettle")
     ] = "kettle"
-    mash: MashCelsius | None = None
-    wort_ph: PH | None = None
+    mash: Annotated[
+        m.MashCelsius | None,
+        Sets("mash_set_temperature_c", error="mash_temperature_error_c", knob="mash temperature"),
+    ] = None
+    wort_ph: Annotated[m.PH | None, Sets("wort_ph")] = None
     brewed: Name = ""
-    notes: Notes = ""
+    notes: m.Notes = ""
     brewhouse: Brewhouse = Brewhouse()
     water: Water = Water()
     malt: tuple[Malt, ...] = ()
@@ -226,9 +233,9 @@ class Recipe(Block):
     yeast: Yeast = Yeast()
     package: Package = Package()
     model: ModelChoice = ModelChoice()
-    given: GivenByName = {}
-    targets: Targets = {}
-    priors: Given = {}
+    given: m.GivenByName = {}
+    targets: m.Targets = {}
+    priors: m.Given = {}
     knobs: Annotated[dict[str, KnobRange], Reads(dict, "0 to 4 g/L", table=True)] = {}
     remarks: SkipJsonSchema[tuple[str, ...]] = Field(default=(), alias="__remarks__")
     """What the reader wants said beside the recipe (a dual unit that nearly agrees, ...)."""

@@ -1,14 +1,15 @@
 """When an ingredient goes in, as brewers write it."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
 from brewsim.errors import did_you_mean
-from brewsim.quantities.fields import value_reader
 from brewsim.quantities.numerals import split_number
 from brewsim.quantities.statement import Stated, Written, line_of
+from brewsim.recipe.measures import measures
+from brewsim.recipe.sets import Measures, Sets
 
 HopStep = Literal["mash", "first wort", "boil", "flameout", "whirlpool", "dry hop"]
 PrecursorStep = Literal["mash", "boil", "whirlpool", "fermentation"]
@@ -30,6 +31,13 @@ class HopTime:
     day: float | None = None
     fermenting: bool = False
     text: str = field(default="", compare=False)
+
+    def said(self) -> Iterator[tuple[Sets, Stated]]:
+        """Yield what the time and the temperature state, each with the quantity it sets."""
+        for name, (_, sets) in HOP_SETTINGS.get(self.step, {}).items():
+            stated = self.temperature if name == "temperature" else self.time
+            if stated is not None:
+                yield sets, stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +72,30 @@ _STEP = re.compile(
 _CLAUSE = re.compile(
     r"\s+(?=(?:for|at|on\s+day|day|during|in|after|while|with)(?![a-z]))", re.IGNORECASE
 )
-_BOIL_MINUTES = value_reader("min", 0, 360)
-_STAND_MINUTES = value_reader("min", 0, 600)
-_STAND_CELSIUS = value_reader("°C", 40, 105)
-_CONTACT_DAYS = value_reader("days", 0, 60)
-_DRY_CELSIUS = value_reader("°C", -2, 35)
+_BOIL = measures("min", "60 min", 0, 360)
+_STAND = measures("min", "20 min", 0, 600)
+_STAND_WARM = measures("°C", "80 °C", 40, 105)
+_CONTACT = measures("days", "4 days", 0, 60)
+_CONTACT_WARM = measures("°C", "16 °C", -2, 35)
+HOP_SETTINGS: Mapping[HopStep, Mapping[str, tuple[Measures, Sets]]] = {
+    "boil": {"time": (_BOIL, Sets("hop_boil_time_min", knob="minutes"))},
+    "whirlpool": {
+        "stand": (_STAND, Sets("stand_time_min", error="stand_time_error_min")),
+        "temperature": (
+            _STAND_WARM,
+            Sets(
+                "stand_set_temperature_c",
+                error="stand_temperature_error_c",
+                knob="temperature",
+            ),
+        ),
+    },
+    "dry hop": {
+        "contact": (_CONTACT, Sets("dry_hop_contact_day", knob="days")),
+        "temperature": (_CONTACT_WARM, Sets("dry_hop_temperature_c", knob="temperature")),
+    },
+}
+"""Step -> what its time and its temperature are called as knobs, how they are read and set."""
 _LAST_FERMENTING_DAY = 4  # assumption: most ale fermentations are still active on day 4
 
 
@@ -117,7 +144,7 @@ def _boil(rest: str, written: object) -> HopTime:
     if number is None:
         hint = did_you_mean(text.split()[0], ["mash", "flameout", "whirlpool", "dry hop", "boil"])
         raise ValueError(f"is not a time brewsim can read; write {_HOP_WAYS}.{hint}")
-    minutes = _BOIL_MINUTES(_at(text if unit else f"{text} min", written))
+    minutes: Stated = _BOIL.parse(_at(text if unit else f"{text} min", written))
     step: HopStep = "boil" if minutes.value > 0 else "flameout"
     return HopTime(step, minutes if step == "boil" else None, text=str(written))
 
@@ -145,11 +172,11 @@ def _whirlpool(rest: str, written: object) -> HopTime:
     for clause in _clauses(rest):
         value = re.sub(r"^(?:for|at)\s+", "", clause, flags=re.IGNORECASE)
         if temperature is None and re.search(r"(?:°|\b)\s*[CFK]\.?$|deg|sius|heit", value):
-            temperature = _STAND_CELSIUS(_at(value, written))
+            temperature = _STAND_WARM.parse(_at(value, written))
         elif time is None and not clause.lower().startswith("at "):
-            time = _STAND_MINUTES(_at(value, written))
+            time = _STAND.parse(_at(value, written))
         elif temperature is None:
-            temperature = _STAND_CELSIUS(_at(value, written))
+            temperature = _STAND_WARM.parse(_at(value, written))
         else:
             raise ValueError(f"“{clause}” cannot be read; write whirlpool 20 min at 80 °C")
     return HopTime("whirlpool", time, temperature, text=str(written))
@@ -178,9 +205,9 @@ def _dry_hop(rest: str, written: object) -> HopTime:
         elif re.fullmatch(r"after\b.*ferment\w*", low):
             fermenting = False
         elif low.startswith("at ") and temperature is None:
-            temperature = _DRY_CELSIUS(_at(value, written))
+            temperature = _CONTACT_WARM.parse(_at(value, written))
         elif not low.startswith("at ") and time is None:
-            time = _CONTACT_DAYS(_at(value, written))
+            time = _CONTACT.parse(_at(value, written))
         else:
             raise ValueError(f"“{clause}” cannot be read; write dry hop day 3 for 4 days at 16 °C")
     if day is not None and day > 120:

@@ -5,7 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from brewsim.distributions.constructors import lognormal, normal
-from brewsim.study.model.problem import Kinds, Knob, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 
 NAME = "Quillhaven lager"
 

@@ -12,8 +12,8 @@ from brewsim.logbook.pose import pose
 from brewsim.priors.library import load_priors
 from brewsim.recipe.read import parse_recipe
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
-from brewsim.study.model.problem import Target
 from brewsim.study.model.sampling import Plan
+from brewsim.study.model.targets import Target
 from brewsim.study.propagation.sweep import bracket, current_setting, turn, turn_all
 from brewsim.study.sensitivity.shapley import shapley
 from brewsim.study.sensitivity.sobol import rank

@@ -11,7 +11,8 @@ from brewsim.dims import FloatArray
 from brewsim.quantities.catalogue import TWINS, outcome_of
 from brewsim.quantities.format import value
 from brewsim.study.model.common_random_numbers import Evaluator, Settings
-from brewsim.study.model.problem import Knob, Problem
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.propagation.sweep import current_setting, quantiles
 
 EXTRACT = "Dry malt extract"

@@ -12,7 +12,8 @@ from brewsim.logbook.house import House
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.format import counted, lower, value, with_unit
 from brewsim.study.model.batch import latent_names
-from brewsim.study.model.problem import Factor, Problem
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
 
 _ENDS = (0.05, 0.5, 0.95)
 _NARROWER, _MOVED = 0.97, 0.15

@@ -8,7 +8,8 @@ from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
 from brewsim.quantities.catalogue import TWINS
 from brewsim.quantities.gravity import log_as_judged
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 
 
 @dataclass(frozen=True)

@@ -27,8 +27,9 @@ from brewsim.priors.label_rules import (
 )
 from brewsim.priors.library import Priors
 from brewsim.study.model.common_random_numbers import lands
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, without_events
+from brewsim.study.model.targets import Target
 from brewsim.study.model.targets import lands as is_inside
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.sweep import mean_and_error

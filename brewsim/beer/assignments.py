@@ -24,7 +24,7 @@ from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.format import default_unit, in_unit, in_words, shown
 from brewsim.quantities.statement import Stated, rescaled
 from brewsim.recipe.schema import Recipe
-from brewsim.study.model.problem import Factor, Kinds
+from brewsim.study.model.factor import Factor, Kinds
 
 
 @dataclass

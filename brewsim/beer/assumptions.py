@@ -9,7 +9,7 @@ from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed_form import Constant
 from brewsim.quantities.format import numbers_apart
 from brewsim.quantities.statement import Z90
-from brewsim.study.model.problem import Kinds
+from brewsim.study.model.factor import Kinds
 
 KIND_WORDS = {
     "knowledge": "the same in every brew, but not known",

@@ -16,7 +16,8 @@ from brewsim.quantities.dimensions import kind_of
 from brewsim.quantities.format import shown
 from brewsim.recipe.knob_ranges import KnobRange
 from brewsim.recipe.schema import Recipe
-from brewsim.study.model.problem import Choice, Knob, Problem
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
 
 _LIST_FIELDS = {
     ("malt", "mass"): ("malt", "malt_mass_kg"),

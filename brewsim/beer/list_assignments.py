@@ -19,7 +19,7 @@ from brewsim.distributions import constructors as families
 from brewsim.distributions.closed_form import Constant
 from brewsim.errors import InputError
 from brewsim.priors.library import Prior
-from brewsim.study.model.problem import Kinds
+from brewsim.study.model.factor import Kinds
 
 _INGREDIENTS = ("malt", "sugar", "hop_lot", "precursor")
 

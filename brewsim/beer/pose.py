@@ -34,7 +34,10 @@ from brewsim.quantities.catalogue import BY_QUANTITY, SIDE_FIGURES, TWINS, quant
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.statement import Stated
 from brewsim.recipe.schema import Recipe
-from brewsim.study.model.problem import Factor, Kinds, Knob, Problem, Target
+from brewsim.study.model.factor import Factor, Kinds
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 
 _OWN_FIGURE = Kinds(0.6, 0.0, 0.4)
 """A brewer's own spread of efficiency or attenuation: known once, and from brew to brew."""

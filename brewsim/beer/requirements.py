@@ -20,7 +20,8 @@ from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.gravity import read_as_written, twin_value, wort_shown
 from brewsim.quantities.phrases import read_phrase
 from brewsim.quantities.statement import Phrase, Stated
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 
 _SPREAD = re.compile(r"(?:±|\+/-|\+-)\s*(.+)")
 _FACTOR = re.compile(r"within\s+(?:a\s+)?factor\s+(?:of\s+)?([0-9.,]+)", re.IGNORECASE)

@@ -111,17 +111,19 @@ def build_graph(
     variants: Mapping[str, str] | None = None,
     given: Iterable[str] = (),
     valid: Mapping[str, Mapping[str, Range]] | None = None,
+    scalar: bool = False,
 ) -> Graph:
     """Wire formulas by name.
 
     `inputs` lists every quantity that is given from the start; `variants` picks one formula of
     those that share a name before the double underscore; `given` turns computed quantities into
-    inputs; `valid` holds, by formula name, the ranges outside which a draw is reported.
+    inputs; `valid` holds, by formula name, the ranges outside which a draw is reported. With
+    `scalar` a formula that does not state its dims is one value per sample, of such values.
     Raises WiringError for anything that does not fit.
     """
     nodes: dict[str, Node] = {}
     for formula in _chosen(formulas, variants or {}):
-        node = _node(formula, (valid or {}).get(formula.__name__, {}))
+        node = _node(formula, (valid or {}).get(formula.__name__, {}), scalar=scalar)
         if node.name in nodes or node.name in inputs:
             raise WiringError(f"{_where(formula)}: {node.name} is already defined")
         nodes[node.name] = node
@@ -135,7 +137,7 @@ def build_graph(
     axes = {name: node.axes for name, node in nodes.items()}
     axes |= {name: given_input.axes for name, given_input in known.items()}
     for node in nodes.values():
-        _check_needs(node, axes)
+        _check_needs(node, axes, scalar=scalar)
     return Graph({name: nodes[name] for name in _running_order(nodes)}, known)
 
 
@@ -167,20 +169,27 @@ def _chosen(formulas: Iterable[Formula], variants: Mapping[str, str]) -> list[Fo
 
 
 @lru_cache(maxsize=1024)
-def _stated_axes(formula: Formula) -> Mapping[str, tuple[str, ...] | None]:
-    """Return what each parameter is said to be per, and at last what "return" is."""
+def _stated_axes(formula: Formula, *, scalar: bool) -> Mapping[str, tuple[str, ...] | None]:
+    """Return the declared axes of each parameter, then of the result."""
     signature = inspect.signature(formula)
     if any(
         p.default is not p.empty or p.kind is not p.POSITIONAL_OR_KEYWORD
         for p in signature.parameters.values()
     ):
         raise WiringError(f"{_where(formula)}: a formula takes plain parameters without defaults")
-    hints = inspect.get_annotations(formula, eval_str=True)
+    try:
+        hints = inspect.get_annotations(formula, eval_str=True)
+    except NameError as error:
+        if not scalar:
+            raise WiringError(f"{_where(formula)}: {error}") from None
+        hints = {}
+    if scalar and axes_of(hints.get("return")) is None:
+        return dict.fromkeys((*signature.parameters, "return"), ())
     return {name: axes_of(hints.get(name)) for name in (*signature.parameters, "return")}
 
 
-def _node(formula: Formula, valid: Mapping[str, Range]) -> Node:
-    stated = _stated_axes(formula)
+def _node(formula: Formula, valid: Mapping[str, Range], *, scalar: bool) -> Node:
+    stated = _stated_axes(formula, scalar=scalar)
     needs, axes = tuple(stated)[:-1], stated["return"]
     if axes is None:
         raise WiringError(f"{_where(formula)}: say what the result is per (PerBatch, PerHop, ...)")
@@ -191,8 +200,8 @@ def _node(formula: Formula, valid: Mapping[str, Range]) -> Node:
     return Node(name, formula, needs, axes, valid)
 
 
-def _check_needs(node: Node, known: Mapping[str, tuple[str, ...]]) -> None:
-    axes = _stated_axes(node.formula)
+def _check_needs(node: Node, known: Mapping[str, tuple[str, ...]], *, scalar: bool) -> None:
+    axes = _stated_axes(node.formula, scalar=scalar)
     for need in node.needs:
         if need not in known:
             raise WiringError(

@@ -29,7 +29,8 @@ from brewsim.logbook.log import Log, parse_batches
 from brewsim.priors.library import Priors, load_priors
 from brewsim.study.inference.update import Learned
 from brewsim.study.model.batch import latent_names
-from brewsim.study.model.problem import Factor, Problem
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
 
 DRAWS_VERSION = 3

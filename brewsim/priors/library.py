@@ -20,7 +20,7 @@ from brewsim.files.text_files import read_text
 from brewsim.files.toml_lines import load
 from brewsim.priors.own_file import GROUPED, KINDS, faults_in_shape, unread_names
 from brewsim.priors.prior_table import faults_of, to_distribution
-from brewsim.study.model.problem import Kinds
+from brewsim.study.model.factor import Kinds
 
 _INGREDIENT_FILES = {"malts": "malt", "hops": "hop_lot", "precursors": "precursor"}
 

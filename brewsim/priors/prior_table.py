@@ -9,7 +9,7 @@ import numpy as np
 from brewsim.distributions import constructors as families
 from brewsim.distributions.base import Distribution
 from brewsim.errors import BrewsimError, did_you_mean
-from brewsim.study.model.problem import Kinds
+from brewsim.study.model.factor import Kinds
 from brewsim.units import unit_of
 
 GRADES = ("published", "secondary", "common practice", "from memory", "assumption")

@@ -7,7 +7,8 @@ import xarray as xr
 
 from brewsim.constants import WANTED_CHANCE
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
-from brewsim.study.model.problem import Knob, Problem
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.sweep import current_setting, landing, own_settings
 from brewsim.study.steering.steering import Move, SingleKnob, Steered

@@ -13,7 +13,8 @@ import numpy as np
 import xarray as xr
 
 from brewsim.dims import FloatArray
-from brewsim.study.model.problem import Knob, Problem
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.wording.content import Outcome, Tried, WhatIf, WhatIfKnob
 from brewsim.wording.scales import is_logged
 from brewsim.wording.sentences import expectation_pattern, target_words

@@ -13,7 +13,7 @@ from brewsim.quantities.catalogue import (
     outcome_of,
     quantity_of,
 )
-from brewsim.study.model.problem import Kinds
+from brewsim.study.model.factor import Kinds
 
 
 def row_of(recipe, quantity, naming=""):

@@ -8,7 +8,7 @@ import pytest
 from brewsim.beer.pose import posed
 from brewsim.constants import plato_of
 from brewsim.logbook.pose import pose
-from brewsim.study.model.problem import Kinds
+from brewsim.study.model.factor import Kinds
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.steering.compare import compare
 

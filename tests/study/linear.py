@@ -1,7 +1,10 @@
 """Two linear-Gaussian outcomes and two dials: every chance and optimum is known."""
 
 from brewsim.distributions.constructors import normal
-from brewsim.study.model.problem import Kinds, Knob, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 
 DIAL = Knob("dial", "the dial", "dial", None, -2.0, 10.0, 0.0, "g")
 LEVER = Knob("lever", "the lever", "lever", None, -10.0, 10.0, 0.5, "g")

@@ -3,7 +3,8 @@
 import numpy as np
 
 from brewsim.distributions.constructors import normal, uniform
-from brewsim.study.model.problem import Correlation, Kinds, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Correlation, Problem
 
 
 def sum_of_four(x1, x2, x3, x4):

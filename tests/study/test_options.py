@@ -11,7 +11,9 @@ from brewsim.distributions.constructors import normal, uniform
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, lands
-from brewsim.study.model.problem import Choice, Kinds, Knob, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
 from brewsim.study.steering.scenario_comparison import (
     choice_shares,

@@ -11,7 +11,10 @@ from brewsim.distributions.constructors import mixture, normal
 from brewsim.errors import DistributionError, StudyError
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Choice, Correlation, Kinds, Knob, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.targets import Target
 
 
 def size(dose, spread):

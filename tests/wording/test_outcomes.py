@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from brewsim.distributions.constructors import lognormal
-from brewsim.study.model.problem import Knob, Problem, Target
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.steering.steering import Move, steer
 from brewsim.wording.knobs import _chances, _faint, steered_panel
 from brewsim.wording.notes import events_of, outside_of

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from brewsim.study.model.problem import Knob
+from brewsim.study.model.knob import Knob
 from brewsim.study.propagation.sweep import turn, turn_all
 from brewsim.wording.what_if import _places, as_json, what_if
 from tests.small_beer import small_problem

@@ -21,7 +21,7 @@ from brewsim.graph.evaluate import run
 from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.update import Learned
 from brewsim.study.model.batch import Batch, Reading, bias_latent, latent_names
-from brewsim.study.model.problem import Factor
+from brewsim.study.model.factor import Factor
 from brewsim.study.model.sampling import Assembly
 
 READING_ERROR = "reading error"

@@ -14,7 +14,8 @@ from brewsim.distributions.base import Distribution
 from brewsim.graph.build import Node
 from brewsim.graph.evaluate import run
 from brewsim.study.model.batch import Batch, latent_names
-from brewsim.study.model.problem import Factor, Kinds, Problem
+from brewsim.study.model.factor import Factor, Kinds
+from brewsim.study.model.problem import Problem
 
 _FIXED, _SHARED, _WIDE = 0, 1, 2
 

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from brewsim.study.model.problem import Factor, Problem
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,8 @@ from scipy.special import ndtr
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.study.model.batch import latent_names
-from brewsim.study.model.problem import KINDS, Correlation, Factor, Problem
+from brewsim.study.model.factor import KINDS, Factor
+from brewsim.study.model.problem import Correlation, Problem
 from brewsim.study.model.replicates import Places
 
 PICK = "@learned"

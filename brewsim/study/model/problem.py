@@ -1,158 +1,23 @@
 """A problem: formulas wired into a graph, what is fixed, what is uncertain, what is asked."""
 
-import math
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
-from numbers import Real
 from types import FunctionType
-from typing import Annotated, get_args, get_type_hints
+from typing import get_args
 
 import numpy as np
 
-from brewsim.dims import Dims, FloatArray, Input, Scale, axes_of
+from brewsim.dims import FloatArray, Input, Scale
 from brewsim.distributions.base import Distribution
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.build import Graph, build_graph
+from brewsim.study.model.factor import Factor, Kinds
+from brewsim.study.model.knob import Knob, check_knob, setting_of
+from brewsim.study.model.targets import Target
 
-KINDS = ("knowledge", "lot", "batch")
 SCALES: tuple[str, ...] = get_args(Scale)
-
-
-@dataclass(frozen=True, slots=True)
-class Kinds:
-    """Shares of a factor's normal score: one true value, a new lot, every brew; they sum to 1."""
-
-    knowledge: float = 1.0
-    lot: float = 0.0
-    batch: float = 0.0
-
-    def __post_init__(self) -> None:
-        """Refuse shares that are negative or do not sum to 1."""
-        shares = (self.knowledge, self.lot, self.batch)
-        if not (min(shares) >= 0 and abs(sum(shares) - 1) <= 1e-9):
-            raise StudyError(f"kind shares must be positive and sum to 1, not {shares}")
-
-    def items(self) -> tuple[tuple[str, float], ...]:
-        """Return (kind, share) for the kinds with a share above zero."""
-        pairs = zip(KINDS, (self.knowledge, self.lot, self.batch), strict=True)
-        return tuple((kind, share) for kind, share in pairs if share > 0)
-
-
-@dataclass(frozen=True, slots=True)
-class Factor:
-    """One uncertain row of a quantity.
-
-    `id` names it across recipes (quantity and ingredient, never a row number); `lot` is the lot
-    whose latent it shares, if any; an `event` is a rare 0/1 happening that is reported apart;
-    `turnable` and `measurable` say what a person can do about it.
-    """
-
-    id: str
-    quantity: str
-    row: int | None
-    label: str
-    distribution: Distribution
-    kinds: Kinds = Kinds()
-    group: str = ""
-    lot: str = ""
-    event: bool = False
-    turnable: bool = False
-    measurable: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One option of a categorical knob: what it fixes and which factors it redistributes."""
-
-    label: str
-    fixed: Mapping[str, FloatArray] = field(default_factory=dict)
-    distributions: Mapping[str, Distribution] = field(default_factory=dict)
-
-
-_PLACES = 1.3
-_MOST_DECIMALS = 4
-_SLIGHT = 1e-6
-
-
-def _decimals(value: float) -> int:
-    """Return the decimals with which a number is written in full."""
-    exact = (n for n in range(_MOST_DECIMALS) if abs(round(value, n) - value) < _SLIGHT)
-    return next(exact, _MOST_DECIMALS)
-
-
-@dataclass(frozen=True, slots=True)
-class Knob:
-    """What a person can set: a row of a fixed quantity between low and high, or a choice.
-
-    low, high and step are in model units. `per_shown` is model units per shown unit (0.001 when
-    grams are shown and kilograms modelled), `zero` the model's value that is shown as 0 (-17.8
-    when °F are shown and °C modelled). `today` is where it stood when it was posed, None if it
-    does not matter. `note` is what a person who moves it has to know, in a sentence.
-    """
-
-    id: str
-    label: str
-    quantity: str = ""
-    row: int | None = None
-    low: float = 0.0
-    high: float = 0.0
-    step: float = 0.0
-    unit: str = ""
-    per_shown: float = 1.0
-    zero: float = 0.0
-    choices: tuple[Choice, ...] = ()
-    current: str = ""
-    today: float | None = None
-    note: str = ""
-
-    @property
-    def decimals(self) -> int:
-        """How many decimals a shown setting needs: for its steps, or for some sixty places.
-
-        One more where that tells today's setting in full.
-        """
-        usual = self._usual_decimals()
-        exact = 0 if self.today is None else _decimals(self.as_shown(self.today))
-        return min(usual + (exact == usual + 1), _MOST_DECIMALS)
-
-    def _usual_decimals(self) -> int:
-        span = (self.high - self.low) / self.per_shown
-        free = math.ceil(_PLACES - math.log10(span)) if span > 0 else 2
-        if self.step <= 0:
-            return min(max(free, 0), _MOST_DECIMALS)
-        stepped = (self.step / self.per_shown, self.as_shown(self.low))
-        return min(max(free, 0, *map(_decimals, stepped)), _MOST_DECIMALS)
-
-    def as_shown(self, value: float) -> float:
-        """Return a setting in the unit it is shown in."""
-        return (value - self.zero) / self.per_shown
-
-
-@dataclass(frozen=True, slots=True)
-class Target:
-    """Limits an outcome should keep to; None where there is no limit on that side."""
-
-    lower: float | None = None
-    upper: float | None = None
-
-    def __post_init__(self) -> None:
-        """Refuse limits that are no numbers or that nothing can lie between."""
-        for limit in (self.lower, self.upper):
-            if not isinstance(limit, Real | None):
-                raise StudyError(f"limits of a target are numbers or None, not {limit!r}")
-        low, high = self.ends
-        if not low <= high:
-            raise StudyError(
-                f"a target runs from its lower to its upper limit, not {low} to {high}"
-            )
-
-    @property
-    def ends(self) -> tuple[float, float]:
-        """Both limits, infinite where there is none."""
-        low = -math.inf if self.lower is None else self.lower
-        return low, math.inf if self.upper is None else self.upper
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,12 +72,14 @@ class Problem:
         `outcomes`, every formula is one. Raises StudyError or WiringError, also for a factor or a
         fixed number that no formula reads, no outcome names and nothing is correlated with.
         """
-        formulas = [_as_formula(formula) for formula in formulas]
+        formulas = list(formulas)
+        for formula in formulas:
+            _check_formula(formula)
         constants = {name: np.array([float(value)]) for name, value in (fixed or {}).items()}
         for twice in sorted(constants.keys() & factors.keys()):
             raise StudyError(f"{twice} is both uncertain and fixed; keep one")
         inputs = {name: Input((), name) for name in [*factors, *constants]}
-        graph = build_graph(formulas, inputs)
+        graph = build_graph(formulas, inputs, scalar=True)
         read = {need for node in graph.nodes.values() for need in node.needs}
         linked = {name for correlation in correlations for name in correlation.ids}
         for unread in inputs.keys() - read - linked - {*outcomes, *(targets or {})}:
@@ -237,7 +104,7 @@ class Problem:
             name=name,
         )
         for knob in knobs:
-            _check_knob(problem, knob)
+            check_knob(knob, problem.fixed, [factor.id for factor in problem.factors])
         return problem
 
     def __repr__(self) -> str:
@@ -288,7 +155,7 @@ class Problem:
             knob = self.knob(identity)
             if not knob.choices:
                 array = np.array(fixed[knob.quantity], dtype=float)
-                array[(knob.row if knob.row is not None else slice(None))] = _number(knob, value)
+                array[(knob.row if knob.row is not None else slice(None))] = setting_of(knob, value)
                 fixed[knob.quantity] = array
                 continue
             labels = [choice.label for choice in knob.choices]
@@ -310,29 +177,9 @@ class Problem:
         return moved
 
 
-def _number(knob: Knob, value: float | str) -> float:
-    try:
-        number = float(value)
-    except ValueError:
-        number = math.nan
-    if not math.isfinite(number):
-        raise StudyError(f"{knob.id} takes a number, not {value}")
-    if number < 0 <= knob.low:
-        raise StudyError(f"{knob.id} cannot be below 0; it is turned from {knob.low:g}")
-    return number
-
-
-def _as_formula(function: Callable[..., FloatArray]) -> Callable[..., FloatArray]:
-    if not isinstance(function, FunctionType):
+def _check_formula(function: object) -> None:
+    if not isinstance(function, FunctionType) or function.__name__ == "<lambda>":
         raise StudyError(f"a formula is a function written with def, not {function!r}")
-    hints = get_type_hints(function, include_extras=True)
-    if axes_of(hints.get("return")) is not None:
-        return function
-    per_batch = Annotated[FloatArray, Dims(())]
-    code = function.__code__
-    names = code.co_varnames[: code.co_argcount]
-    function.__annotations__ = dict.fromkeys(names, per_batch) | {"return": per_batch}
-    return function
 
 
 def _check(problem: Problem) -> None:
@@ -360,25 +207,3 @@ def _check_asked(problem: Problem) -> None:
     for name, scale in problem.scales.items():
         if scale not in SCALES:
             raise StudyError(f"{name}: a scale is one of {', '.join(SCALES)}, not {scale!r}")
-
-
-def _check_knob(problem: Problem, knob: Knob) -> None:
-    """Refuse a knob that turns nothing, or that has nowhere to go."""
-    if knob.choices:
-        names = {name for choice in knob.choices for name in choice.fixed}
-        ids = {identity for choice in knob.choices for identity in choice.distributions}
-        for name in sorted(names - set(problem.fixed)):
-            raise StudyError(f"knob {knob.id}: no fixed number is called {name}")
-        for identity in sorted(ids - {factor.id for factor in problem.factors}):
-            raise StudyError(f"knob {knob.id}: no factor is called {identity}")
-        return
-    if knob.quantity not in problem.fixed:
-        hint = did_you_mean(knob.quantity, problem.fixed)
-        raise StudyError(f"knob {knob.id}: no fixed number is called {knob.quantity!r}.{hint}")
-    rows = len(np.atleast_1d(problem.fixed[knob.quantity]))
-    if knob.row is not None and not 0 <= knob.row < rows:
-        raise StudyError(f"knob {knob.id}: {knob.quantity} has no row {knob.row}")
-    if not (math.isfinite(knob.low) and knob.low <= knob.high):
-        raise StudyError(f"knob {knob.id} is turned from {knob.low} to {knob.high}: no such range")
-    if not knob.step >= 0:
-        raise StudyError(f"knob {knob.id}: its steps cannot be {knob.step}")

@@ -19,7 +19,8 @@ from brewsim.distributions.normal_scores import normal_scores
 from brewsim.errors import StudyError
 from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
-from brewsim.study.model.problem import Factor, Problem
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
 
 ROWS_PER_BLOCK = 32_768
 """Rows evaluated in one call: fixed, so that no setting can change a number."""

@@ -1,10 +1,39 @@
-"""Targets: which draws land in the limits."""
+"""Targets: limits of an outcome, and which draws land in them."""
+
+import math
+from dataclasses import dataclass
+from numbers import Real
 
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.study.model.problem import Target
+from brewsim.errors import StudyError
 from brewsim.study.model.replicates import Flags
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Limits an outcome should keep to; None where there is no limit on that side."""
+
+    lower: float | None = None
+    upper: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse limits that are no numbers or that nothing can lie between."""
+        for limit in (self.lower, self.upper):
+            if not isinstance(limit, Real | None):
+                raise StudyError(f"limits of a target are numbers or None, not {limit!r}")
+        low, high = self.ends
+        if not low <= high:
+            raise StudyError(
+                f"a target runs from its lower to its upper limit, not {low} to {high}"
+            )
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Both limits, infinite where there is none."""
+        low = -math.inf if self.lower is None else self.lower
+        return low, math.inf if self.upper is None else self.upper
 
 
 def lands(values: FloatArray, target: Target) -> Flags:

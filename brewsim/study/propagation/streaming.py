@@ -10,10 +10,10 @@ import numpy as np
 import xarray as xr
 
 from brewsim.dims import FloatArray
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, Progress, over_replicates, product_sum
 from brewsim.study.model.sampling import Plan, rows_for
-from brewsim.study.model.targets import lands
+from brewsim.study.model.targets import Target, lands
 from brewsim.study.propagation.diagnostics import NotFinite, Outside
 from brewsim.study.propagation.histogram import Histogram
 from brewsim.study.propagation.simulate import (

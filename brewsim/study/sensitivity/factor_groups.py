@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from brewsim.errors import StudyError, did_you_mean
+from brewsim.study.model.factor import KINDS
 from brewsim.study.model.latents import Latents
-from brewsim.study.model.problem import KINDS, Problem
+from brewsim.study.model.problem import Problem
 
 By = Literal["factor", "group", "kind"]
 

@@ -7,7 +7,8 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
-from brewsim.study.model.problem import KINDS, Problem
+from brewsim.study.model.factor import KINDS
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, rows_for, without_events
 from brewsim.study.propagation.summary import on_scale
 from brewsim.study.sensitivity.given_data import ScoreFits

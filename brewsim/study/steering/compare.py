@@ -12,7 +12,7 @@ from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, rows_for
-from brewsim.study.propagation.summary import check_share
+from brewsim.study.propagation.coverage import check_share
 from brewsim.study.propagation.sweep import mean_and_error
 
 _SIGNIFICANCE = 0.05

@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.study.model.problem import Knob
+from brewsim.study.model.knob import Knob
 from brewsim.study.propagation.sweep import settings_along
 from brewsim.study.steering.objective import Landscape, Spot
 

@@ -12,7 +12,8 @@ import xarray as xr
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
-from brewsim.study.model.problem import Knob, Problem
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan, rows_for
 from brewsim.study.propagation.sweep import along, column

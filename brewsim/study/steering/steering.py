@@ -15,10 +15,11 @@ from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, lands
-from brewsim.study.model.problem import Knob, Problem
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
 from brewsim.study.model.sampling import Plan
-from brewsim.study.propagation.summary import check_share
+from brewsim.study.propagation.coverage import check_share
 from brewsim.study.propagation.sweep import Bracket, landing, mean_and_error, settings_along
 from brewsim.study.steering.infeasibility import Obstacles, obstacles
 from brewsim.study.steering.objective import Landscape

@@ -10,9 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from brewsim.dims import FloatArray, Scale
-from brewsim.study.model.problem import Target
 from brewsim.study.model.replicates import half_width
-from brewsim.study.model.targets import lands
+from brewsim.study.model.targets import Target, lands
 from brewsim.study.propagation.summary import on_scale
 from brewsim.study.tolerance.tolerance import normal_capability, quantile_capability
 

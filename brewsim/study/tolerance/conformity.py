@@ -11,8 +11,7 @@ import numpy as np
 from scipy import optimize, special
 
 from brewsim.dims import FloatArray
-from brewsim.study.model.problem import Target
-from brewsim.study.model.targets import lands
+from brewsim.study.model.targets import Target, lands
 
 
 def conformance_probability(value: float, uncertainty: float, target: Target) -> float:

@@ -15,10 +15,11 @@ from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.latents import latents
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Assembly, Plan, rows_for, scores
-from brewsim.study.model.targets import lands
-from brewsim.study.propagation.summary import MOST_BAD, check_share, coverage_interval, grain
+from brewsim.study.model.targets import Target, lands
+from brewsim.study.propagation.coverage import check_share, coverage_interval
+from brewsim.study.propagation.summary import MOST_BAD, grain
 from brewsim.study.propagation.sweep import mean_and_error, quantiles
 from brewsim.study.tolerance.tolerance import summarise_log
 

@@ -14,8 +14,10 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.graph.evaluate import evaluate, reevaluate
 from brewsim.study.model.common_random_numbers import CommonDraws, lands
-from brewsim.study.model.problem import Factor, Problem, Target
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Assembly, Plan, rows_for
+from brewsim.study.model.targets import Target
 
 TIGHTENED = frozenset({"lot", "batch"})
 _LEAST_SCALE = 0.0

@@ -13,7 +13,8 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings, lands
-from brewsim.study.model.problem import Factor, Problem
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, rows_for, without_events
 from brewsim.study.propagation.summary import on_scale
 from brewsim.study.propagation.sweep import current_setting, settings_along

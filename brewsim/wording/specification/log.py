@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 
 from brewsim.answers.specification import SpecStudies
-from brewsim.study.model.problem import Target
+from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.log_against_model import Observed, needed_spread
 from brewsim.study.tolerance.tolerance import FEW_BATCHES, wilks_sample_size
 from brewsim.wording.content import Look, Table

@@ -4,7 +4,7 @@ import math
 
 from brewsim.answers.specification import SURE, SpecStudies, Verdict
 from brewsim.quantities.catalogue import TWINS
-from brewsim.study.model.problem import Target
+from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.capability import SimulatedCapability
 from brewsim.wording.content import Look, Table
 from brewsim.wording.outcomes import Looks, limits_of

@@ -9,7 +9,8 @@ from brewsim.study.inference.attribution import INSTRUMENT, READING_ERROR, attri
 from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Kinds, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
 
 PER_BATCH = Kinds(0, 0, 1)
 

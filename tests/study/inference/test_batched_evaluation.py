@@ -11,7 +11,8 @@ from brewsim.graph.build import build_graph
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Factor, Kinds, Problem
+from brewsim.study.model.factor import Factor, Kinds
+from brewsim.study.model.problem import Problem
 
 BREW = Kinds(0, 0, 1)
 MIXED = Kinds(0.5, 0, 0.5)

@@ -10,7 +10,8 @@ from brewsim.distributions.constructors import lognormal, normal
 from brewsim.graph.build import build_graph
 from brewsim.study.inference.attribution import INSTRUMENT, READING_ERROR, _inseparable, attribute
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Factor, Kinds, Problem
+from brewsim.study.model.factor import Factor, Kinds
+from brewsim.study.model.problem import Problem
 from tests.study.posteriors import by_hand
 
 BREW = Kinds(0, 0, 1)

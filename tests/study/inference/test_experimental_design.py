@@ -16,7 +16,8 @@ from brewsim.study.inference.experimental_design import (
     two_brews,
 )
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Kinds, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
 from tests.study.posteriors import by_hand
 
 SIZE = 4000

@@ -17,7 +17,7 @@ from brewsim.study.inference.experimental_design import in_batch, spreads, two_b
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Kinds
+from brewsim.study.model.factor import Kinds
 
 pytestmark = pytest.mark.slow
 

@@ -10,7 +10,8 @@ from brewsim.distributions.constructors import constant, lognormal, normal
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.predictive_check import remarks_on, surprises_of
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Kinds, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
 
 BREW = Kinds(0, 0, 1)
 DRAWN = 4096

@@ -9,7 +9,8 @@ from brewsim.errors import StudyError
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.update import _memory, update
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Factor, Kinds, Problem
+from brewsim.study.model.factor import Factor, Kinds
+from brewsim.study.model.problem import Problem
 
 pytestmark = pytest.mark.slow
 

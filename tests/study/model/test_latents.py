@@ -8,8 +8,9 @@ from scipy.stats import kstest
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
+from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.latents import PICK, latents
-from brewsim.study.model.problem import Correlation, Factor, Kinds, Problem
+from brewsim.study.model.problem import Correlation, Problem
 from brewsim.study.model.sampling import Plan, scores
 from brewsim.study.propagation.simulate import simulate
 from tests.study.models import correlated_pair, sum_of_four, weighted

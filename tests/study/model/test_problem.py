@@ -8,7 +8,10 @@ import pytest
 
 from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Choice, Kinds, Knob, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.propagation.simulate import simulate
 from tests.study.linear import DIAL, linear_problem
 
@@ -160,3 +163,31 @@ def test_a_formula_cannot_change_what_the_next_one_reads():
 
     with pytest.raises(ValueError, match="read-only"):
         simulate(Problem.of([greedy], {"a": normal(0, 1)}), 128)
+
+
+def test_posing_leaves_the_functions_of_the_caller_as_they_were():
+    def ratio(level: float, haze: float) -> float:
+        """Level over haze."""
+        return level / haze
+
+    before = dict(ratio.__annotations__)
+
+    problem = Problem.of([ratio], {"level": normal(4, 0.1), "haze": normal(2, 0.1)})
+
+    assert ratio.__annotations__ == before == {"level": float, "haze": float, "return": float}
+    assert problem.graph.nodes["ratio"].formula is ratio
+    assert abs(float(simulate(problem, draws=1024)["ratio"].median()) - 2) < 0.01
+
+
+def test_annotations_that_mean_nothing_here_do_not_stop_a_formula():
+    def ratio(level: "Unknown", haze):  # noqa: F821 - a name only a type checker knows
+        return level / haze
+
+    problem = Problem.of([ratio], {"level": normal(4, 0.1), "haze": normal(2, 0.1)})
+
+    assert problem.outcomes == ("ratio",)
+
+
+def test_a_lambda_is_refused_as_a_formula_without_a_name():
+    with pytest.raises(StudyError, match="a function written with def"):
+        Problem.of([lambda level: level], {"level": normal(4, 0.1)})

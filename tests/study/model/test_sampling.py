@@ -8,7 +8,8 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.model.problem import Factor, Problem
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import (
     ROWS_PER_BLOCK,
     Plan,

@@ -11,11 +11,15 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import bernoulli, normal, uniform
 from brewsim.graph.build import build_graph
 from brewsim.study.model import sampling
-from brewsim.study.model.problem import Factor, Knob, Problem, Target
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import without_events
+from brewsim.study.model.targets import Target
+from brewsim.study.propagation.coverage import coverage_interval
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.stopping_rule import not_settled
-from brewsim.study.propagation.summary import coverage_interval, summarise
+from brewsim.study.propagation.summary import summarise
 from brewsim.study.propagation.sweep import turn
 from brewsim.study.steering.compare import compare
 from brewsim.study.tolerance.specification import specify

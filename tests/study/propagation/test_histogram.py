@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from brewsim.distributions.constructors import bernoulli, normal, uniform
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.propagation.histogram import BINS_AT_FIRST, MOST_BINS, Histogram, _coarser
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.streaming import summarise_large

@@ -9,8 +9,9 @@ import pytest
 from brewsim.distributions.constructors import normal, student_t, uniform
 from brewsim.study.model.problem import Correlation, Problem
 from brewsim.study.model.replicates import half_width
+from brewsim.study.propagation.coverage import coverage_interval
 from brewsim.study.propagation.simulate import simulate
-from brewsim.study.propagation.summary import coverage_interval, summarise
+from brewsim.study.propagation.summary import summarise
 from tests.study.models import sum_of_four, within
 
 DRAWS = 2**17

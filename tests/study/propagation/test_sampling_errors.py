@@ -10,9 +10,10 @@ from scipy.stats import norm
 
 from brewsim.distributions.constructors import lognormal, normal, uniform
 from brewsim.study.model.latents import latents
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
+from brewsim.study.model.targets import Target
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.summary import summarise
 from brewsim.study.sensitivity.pickfreeze import design, replicate_sums

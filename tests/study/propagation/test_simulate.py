@@ -12,7 +12,9 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import bernoulli, constant, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.model.problem import Factor, Problem, Target
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.propagation import simulate as simulate_module
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.summary import summarise
@@ -70,6 +72,7 @@ def test_a_factor_the_outcomes_never_read_moves_no_outcome():
         graph=build_graph(
             [node.formula for node in four().graph.nodes.values()],
             {**four().graph.inputs, "zz": Input((), "Nothing reads it")},
+            scalar=True,
         ),
         factors=(*four().factors, Factor("zz", "zz", None, "zz", normal(0, 1))),
     )

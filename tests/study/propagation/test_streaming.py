@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal, student_t, uniform
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.propagation.histogram import MOST_BINS, Histogram
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.streaming import summarise_large

@@ -11,11 +11,13 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.model.problem import Problem, Target
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
+from brewsim.study.model.targets import Target
+from brewsim.study.propagation.coverage import coverage_interval
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.stopping_rule import chance_wanted
-from brewsim.study.propagation.summary import coverage_interval, summarise
+from brewsim.study.propagation.summary import summarise
 
 
 def one(x):

@@ -9,8 +9,10 @@ from scipy.special import ndtr
 from brewsim.distributions.constructors import lognormal, normal, uniform
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
-from brewsim.study.model.problem import Choice, Knob, Problem, Target
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
+from brewsim.study.model.targets import Target
 from brewsim.study.propagation.sweep import (
     bracket,
     current_setting,

@@ -8,7 +8,8 @@ from scipy.special import ndtr
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Kinds, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.propagation.variance_by_kind import spread_by_kind
 from tests.study.models import sum_of_four

@@ -9,7 +9,8 @@ import pytest
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Correlation, Kinds, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Correlation, Problem
 from brewsim.study.model.sampling import Plan, Points
 from brewsim.study.sensitivity import pickfreeze
 from brewsim.study.sensitivity.sobol import rank

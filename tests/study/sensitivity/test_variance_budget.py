@@ -9,7 +9,10 @@ from scipy.stats import t
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Choice, Kinds, Knob, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.sensitivity.variance_budget import Budget, variance_budget
 from brewsim.study.tolerance.capability import ENOUGH_DRAWS, simulated_capability
 from brewsim.study.tolerance.tolerance import quantile_capability

@@ -8,7 +8,8 @@ from scipy.special import ndtr, ndtri
 
 from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Kinds, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
 from brewsim.study.steering.compare import batches_to_tell, compare
 from tests.study.linear import linear_problem
 

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from brewsim.distributions.constructors import uniform
-from brewsim.study.model.problem import Knob, Problem, Target
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
+from brewsim.study.model.targets import Target
 from brewsim.study.steering.infeasibility import obstacles
 from brewsim.study.steering.objective import Landscape
 

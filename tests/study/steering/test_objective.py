@@ -7,8 +7,10 @@ import pytest
 from scipy.special import expit, ndtr
 
 from brewsim.distributions.constructors import uniform
-from brewsim.study.model.problem import Choice, Knob, Problem, Target
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
+from brewsim.study.model.targets import Target
 from brewsim.study.steering.objective import SOFTNESS, Landscape, Window
 from tests.study.linear import DIAL, LEVER, linear_problem
 

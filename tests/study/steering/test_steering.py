@@ -8,7 +8,9 @@ from scipy.special import ndtr
 
 from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Choice, Knob, Problem, Target
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.steering.steering import steer
 from tests.study.linear import DIAL, linear_problem, side, strength
 

@@ -8,7 +8,10 @@ from scipy.special import ndtri
 
 from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Choice, Kinds, Knob, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.steering.steering import Move, _fresh_remark, steer
 from tests.study.linear import DIAL, LEVER, linear_problem, strength
 

@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from brewsim.distributions.constructors import lognormal, normal, uniform
-from brewsim.study.model.problem import Kinds, Problem, Target
-from brewsim.study.propagation.summary import coverage_interval
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
+from brewsim.study.propagation.coverage import coverage_interval
 from brewsim.study.steering.compare import compare
 from brewsim.study.tolerance.log_against_model import against_log
 from brewsim.study.tolerance.specification import specify

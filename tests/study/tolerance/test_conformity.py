@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtri
 
-from brewsim.study.model.problem import Target
+from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.conformity import (
     acceptance_limits,
     conformance_probability,

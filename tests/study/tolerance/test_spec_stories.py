@@ -9,7 +9,9 @@ from scipy.special import ndtr
 
 from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Kinds, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.capability import simulated_capability
 from brewsim.study.tolerance.conformity import (
     conformance_probability,

@@ -6,7 +6,9 @@ from scipy.special import ndtri
 
 from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Kinds, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.specification import specify
 from brewsim.study.tolerance.tightening import tighten
 from brewsim.study.tolerance.value_of_information import MEASURABLE_KINDS

@@ -8,7 +8,9 @@ from scipy.special import ndtr, ndtri
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
-from brewsim.study.model.problem import Kinds, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.tightening import Tightener, tighten
 
 BREW = Kinds(0, 0, 1)

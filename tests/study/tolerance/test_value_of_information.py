@@ -8,8 +8,11 @@ import pytest
 from scipy.special import ndtr, ndtri
 
 from brewsim.distributions.constructors import lognormal, normal, uniform
-from brewsim.study.model.problem import Kinds, Knob, Problem, Target
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, scores
+from brewsim.study.model.targets import Target
 from brewsim.study.sensitivity.given_data import ScoreFits
 from brewsim.study.sensitivity.variance_budget import variance_budget
 from brewsim.study.tolerance.value_of_information import (

@@ -4,6 +4,7 @@ import typer
 
 from brewsim.cli.check import check
 from brewsim.cli.compare import compare
+from brewsim.cli.coverage import coverage
 from brewsim.cli.explain import explain
 from brewsim.cli.learn import learn
 from brewsim.cli.midway import midway
@@ -31,6 +32,7 @@ COMMANDS = (
     explain,
     learn,
     trace,
+    coverage,
     glossary,
     priors,
     schema,

@@ -1,0 +1,71 @@
+"""How published brews lie in the promised intervals: the table, and what it says."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from brewsim.answers.coverage import Coverage
+from brewsim.answers.published_brews import JUDGED, Series
+from brewsim.quantities.catalogue import outcome_of
+
+HEADER = ("outcome", "half", "n", "50 %", "90 %", "99 %", "width", "bias", "spread")
+TITLE = "How well does brewsim do on beers it did not see?"
+COLUMNS = (
+    "50, 90, 99 %: brews whose measured figure lies inside that central interval.",
+    "Width: median width of the 90 % intervals, in SG or IBU.",
+    "Bias, spread: mean and standard deviation of measured less foreseen (median).",
+)
+RULE = (
+    "Halves: the worts of a source are numbered in its order; odd ones are the fitted half, even "
+    "ones the judged half, all beers of a wort together. The rule looks at no result."
+)
+READ = "The reading's own error counts with the interval; each source is taken as it stands."
+
+
+def coverage_rows(table: Iterable[Coverage]) -> list[tuple[str, ...]]:
+    """Return the cells of a coverage table, figures in the shown unit of each outcome."""
+    return [_cells(row) for row in table]
+
+
+def _cells(row: Coverage) -> tuple[str, ...]:
+    look = outcome_of(row.quantity)
+    decimals = (look.decimals or 0) + 1
+    figures = (row.width, row.bias, row.scatter)
+    width, bias, scatter = (
+        "–" if x != x else f"{x * look.per_model:{sign}.{decimals}f}"  # noqa: PLR0124 - nan
+        for x, sign in zip(figures, ("", "+", ""), strict=True)
+    )
+    inside = [str(count) for count in row.inside]
+    return (look.label, row.half, str(row.n), *inside, width, bias, scatter)
+
+
+def verdict(table: Sequence[Coverage]) -> str:
+    """Return one sentence on the judged half: how many brews kept the promise of nine in ten."""
+    judged = [row for row in table if row.half == JUDGED and row.n]
+    parts = [f"{row.inside[1]} of {row.n} for {outcome_of(row.quantity).label}" for row in judged]
+    return f"Measured inside the interval of nine chances in ten, judged half: {', '.join(parts)}."
+
+
+def source_lines(series: Iterable[Series]) -> Iterator[str]:
+    """Yield a line for each source: name, number of figures, source and what is said of it."""
+    for one in series:
+        count = len(one.measurements)
+        yield f"{one.name}, {count} figures: {one.source}. {one.note[:1].upper()}{one.note[1:]}."
+
+
+def coverage_document(
+    series: Sequence[Series], first: Sequence[Coverage], now: Sequence[Coverage]
+) -> str:
+    """Return the generated page of the documentation, in Markdown."""
+    lines = [f"# {TITLE}", "", "Written by `python -m tests.coverage --write`.", ""]
+    lines += [verdict(now), "", f"{RULE} {READ}", ""]
+    for title, table in (("Now", now), ("When it was first asked", first)):
+        lines += [f"## {title}", "", *_markdown(table), ""]
+    lines += [f"* {line}" for line in COLUMNS]
+    lines += ["", "## Sources", "", *[f"* {line}" for line in source_lines(series)], ""]
+    return "\n".join(lines)
+
+
+def _markdown(table: Sequence[Coverage]) -> Iterator[str]:
+    yield f"| {' | '.join(HEADER)} |"
+    yield f"|{'---|' * len(HEADER)}"
+    for cells in coverage_rows(table):
+        yield f"| {' | '.join(cells)} |"

@@ -1,0 +1,1 @@
+"""Coverage of published brews: the kept table and the page of the documentation."""

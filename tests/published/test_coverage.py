@@ -1,0 +1,69 @@
+"""Published brews against the intervals promised for them: the kept table is today's."""
+
+import tomllib
+from itertools import groupby
+
+import pytest
+
+from brewsim.answers.coverage import INTERVALS, coverage_of, kept_coverage, kept_file
+from brewsim.answers.published_brews import FITTED, JUDGED, brews_file, read_series
+from brewsim.priors.library import load_priors
+from brewsim.quantities.catalogue import outcome_of
+from tests.coverage.keep import PAGE, texts
+
+
+@pytest.fixture(scope="module")
+def found():
+    return texts()
+
+
+@pytest.mark.slow
+def test_the_kept_table_and_the_page_are_those_of_today(found):
+    """After a change that was meant: python -m tests.coverage --write."""
+    _, kept, page = found
+
+    assert kept_file().read_text(encoding="utf-8") == kept
+    assert PAGE.read_text(encoding="utf-8") == page
+
+
+@pytest.mark.slow
+def test_wider_intervals_hold_more_and_the_counts_add_up(found):
+    judged, _, _ = found
+    for quantity in ("original_gravity_sg", "final_gravity_sg", "bitterness_ibu"):
+        fitted, rest, both = (coverage_of(judged, quantity, h) for h in (FITTED, JUDGED, ""))
+
+        assert fitted.n + rest.n == both.n
+        assert list(both.inside) == sorted(both.inside)
+        assert both.inside[-1] <= both.n
+        assert len(both.inside) == len(INTERVALS)
+
+
+def test_all_beers_of_a_wort_are_in_one_half_odd_worts_fitted():
+    for series in read_series(load_priors()):
+        halves = [
+            {m.half for m in beers} for _, beers in groupby(series.measurements, lambda m: m.wort)
+        ]
+
+        assert all(len(half) == 1 for half in halves)
+        assert [half.pop() for half in halves] == [
+            (FITTED, JUDGED)[place % 2] for place in range(len(halves))
+        ]
+
+
+def test_every_series_has_a_source_and_every_figure_is_of_its_size():
+    content = tomllib.loads(brews_file().read_text(encoding="utf-8"))
+    limits = {"original": (1.02, 1.12), "final": (0.99, 1.03), "ibu": (5.0, 80.0)}
+    for series in content["series"]:
+        assert len(series["source"]) > 20
+        for brew in series["brew"]:
+            for figure, (low, high) in limits.items():
+                assert low <= brew.get(figure, low) <= high
+
+
+def test_the_first_table_is_kept_with_every_outcome():
+    first = kept_coverage().first
+    names = {outcome_of(row.quantity).name for row in first}
+
+    assert names == {"original_gravity", "final_gravity", "bitterness"}
+    assert [row.n for row in first if row.half == "both"] == [14, 20, 106]
+    assert [row.inside[1] for row in first if row.half == "both"] == [10, 14, 106]

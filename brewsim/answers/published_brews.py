@@ -11,7 +11,7 @@ from typing import Any
 
 from brewsim.errors import BrewsimError
 from brewsim.priors.library import Priors
-from brewsim.quantities.conversion import plato_of
+from brewsim.quantities.gravity import plato_of
 
 FITTED, JUDGED = "fitted", "judged"
 _MARK_SHARE = 0.02

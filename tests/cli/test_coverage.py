@@ -20,7 +20,7 @@ def test_coverage_prints_both_tables_and_every_source(run):
 
     assert result.exit_code == 0
     assert "judged half" in result.output
-    assert result.output.count("final gravity    │") == 6
+    assert result.output.count("final gravity │") == 6
     assert "When it was first asked" in result.output
     assert "dry malt extract" in result.output
     assert max(map(len, result.output.splitlines())) <= 80

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from brewsim.constants import plato_of
 from brewsim.errors import BrewsimError
 from brewsim.priors.library import Priors
-from brewsim.quantities.gravity import plato_of
 
 FITTED, JUDGED = "fitted", "judged"
 _MARK_SHARE = 0.02

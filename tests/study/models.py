@@ -3,8 +3,9 @@
 import numpy as np
 
 from brewsim.distributions.constructors import normal, uniform
+from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Kinds
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.problem import Problem
 
 
 def sum_of_four(x1, x2, x3, x4):

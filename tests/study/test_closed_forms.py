@@ -15,9 +15,10 @@ from brewsim.study.inference.elliptical_slice import _proposals
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.knob import Choice, Knob
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import without_events
 from brewsim.study.model.targets import Target
 from brewsim.study.propagation.simulate import simulate

@@ -12,9 +12,10 @@ from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
 from brewsim.study.inference.update import _reached
+from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.knob import Knob
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.targets import Target
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.streaming import summarise_large

@@ -18,6 +18,7 @@ from scipy.special import ndtr
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.graph.evaluate import run
+from brewsim.study.inference.correlated_latents import completed
 from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.update import Learned
 from brewsim.study.model.batch import Batch, Reading, bias_latent, latent_names
@@ -153,17 +154,18 @@ class _Walk:
         self.learned = learned
         self.causes: list[Cause] = []
         self._kept = np.zeros((len(self.places), self.count))
+        whole = completed(problem, batch.id, learned.draws, rng, self.count)
         for row, place in enumerate(self.places):
-            self._add_causes(row, problem.factors[place], rng)
+            self._add_causes(row, problem.factors[place], whole)
         self.credit = self._telescope(rng)
         never = np.zeros((len(self.causes), self.count), dtype=bool)
         self.start, self.end = self._outcomes(never), self._outcomes(~never)
 
-    def _add_causes(self, row: int, factor: Factor, rng: np.random.Generator) -> None:
+    def _add_causes(self, row: int, factor: Factor, whole: Mapping[str, FloatArray]) -> None:
         """Note what of a factor's score this batch changed; the rest is the same before and after.
 
         A latent that no reading reached stays at its middle; where it lasts and the house is the
-        reference, it is drawn, the same before and after.
+        reference, it is as drawn in `whole`, the same before and after.
         """
         names = latent_names(factor, self.batch.id)
         for kind, share in factor.kinds.items():
@@ -171,7 +173,7 @@ class _Walk:
             own = kind == "batch" or (kind == "lot" and not factor.lot)
             if latent is None:
                 if not own and self.against == "house":
-                    self._kept[row] += np.sqrt(share) * rng.standard_normal(self.count)
+                    self._kept[row] += np.sqrt(share) * whole[names[kind]]
             elif self.against == "recipe" or own:
                 self.causes.append(Cause(row, factor, kind, not own, np.sqrt(share) * latent))
             else:

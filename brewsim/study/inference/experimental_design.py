@@ -13,6 +13,7 @@ from scipy import stats
 
 from brewsim.dims import FloatArray
 from brewsim.graph.evaluate import evaluate
+from brewsim.study.inference.correlated_latents import completed
 from brewsim.study.inference.update import Learned
 from brewsim.study.model.batch import Batch, Reading, latent_names
 from brewsim.study.model.problem import Problem
@@ -81,15 +82,10 @@ def two_brews(
     """Return quantity -> (2, n): two next brews with the same knowledge and named lots."""
     rng = np.random.default_rng(seed)
     size = len(learned.replicate) * _COPIES
-    pair = [np.zeros((len(problem.factors), size)) for _ in range(2)]
-    for place, factor in enumerate(problem.factors):
-        for kind, name in latent_names(factor, _NEXT).items():
-            weight = np.sqrt(dict(factor.kinds.items())[kind])
-            lasting = kind == "knowledge" or (kind == "lot" and factor.lot)
-            drawn = learned.draws.get(name) if lasting else None
-            both = np.tile(drawn, _COPIES) if drawn is not None else rng.standard_normal(size)
-            for brew in pair:
-                brew[place] += weight * (both if lasting else rng.standard_normal(size))
+    known = {name: np.tile(drawn, _COPIES) for name, drawn in learned.draws.items()}
+    whole = completed(problem, _NEXT, _lasting(problem, known), rng, size)
+    shared = _lasting(problem, whole)
+    pair = [_scores(problem, _NEXT, completed(problem, _NEXT, shared, rng, size)) for _ in range(2)]
     made = [_evaluated(problem, scores, quantities) for scores in pair]
     return {name: np.stack([one[name] for one in made]) for name in quantities}
 
@@ -100,13 +96,30 @@ def in_batch(
     """Return quantity -> (draws,): what a logged batch was really like, given all readings."""
     rng = np.random.default_rng(seed)
     size = len(learned.replicate)
-    scores = np.zeros((len(batch.problem.factors), size))
-    for place, factor in enumerate(batch.problem.factors):
-        for kind, name in latent_names(factor, batch.id).items():
-            drawn = learned.draws.get(name)
-            weight = np.sqrt(dict(factor.kinds.items())[kind])
-            scores[place] += weight * (drawn if drawn is not None else rng.standard_normal(size))
+    whole = completed(batch.problem, batch.id, learned.draws, rng, size)
+    scores = _scores(batch.problem, batch.id, whole)
     return _evaluated(batch.problem, scores, quantities)
+
+
+def _lasting(problem: Problem, drawn: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+    """Return, of the latents drawn for the next batch, those that every next batch shares."""
+    names = {
+        name
+        for factor in problem.factors
+        for kind, name in latent_names(factor, _NEXT).items()
+        if kind == "knowledge" or (kind == "lot" and factor.lot)
+    }
+    return {name: drawn[name] for name in sorted(names & drawn.keys())}
+
+
+def _scores(problem: Problem, batch_id: str, drawn: Mapping[str, FloatArray]) -> FloatArray:
+    """Return every factor's score from a batch's latents, (factors, n)."""
+    rows = []
+    for factor in problem.factors:
+        names = latent_names(factor, batch_id)
+        parts = [np.sqrt(share) * drawn[names[kind]] for kind, share in factor.kinds.items()]
+        rows.append(np.sum(parts, axis=0))
+    return np.array(rows)
 
 
 def _evaluated(

@@ -9,6 +9,7 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.study.inference.batched_evaluation import Evaluated, StackPlan, stacked
+from brewsim.study.inference.correlated_latents import Mixes, Mixing, joint_mixes, tied_to
 from brewsim.study.model.batch import (
     Batch,
     Reading,
@@ -26,16 +27,19 @@ LEAST_LOG_LIKELIHOOD = -1e300
 class Model:
     """The readings of several batches as a function of all their latents.
 
-    `names` lists the active latents, those upstream of a reading; the others stay standard
-    normal whatever was read. A state is an array (latents, chains).
+    `names` lists the active latents: those upstream of a reading, and what is correlated with
+    them; the others stay as they were whatever was read. A state is an array (latents, chains) of
+    independent standard normals; `scores` turns it into the latents, which may be correlated.
     """
 
     def __init__(self, batches: Sequence[Batch], *, outliers: bool = False) -> None:
         self.batches = tuple(batches)
         self.outliers = outliers
         self._check()
-        self.names = tuple(sorted(self._active()))
+        mixes = joint_mixes(self.batches)
+        self.names = tuple(sorted(self._active(mixes)))
         self._index = {name: i for i, name in enumerate(self.names)}
+        self._mixing = Mixing(mixes, self._index)
         self.readings = tuple((b, r) for b in self.batches for r in b.readings)
         if not self.readings:
             raise StudyError("the batches hold no reading to learn from")
@@ -72,7 +76,7 @@ class Model:
                 for why in _unreadable(reading, batch):
                     raise StudyError(f"batch {batch.id}: {reading.quantity} {why}")
 
-    def _active(self) -> set[str]:
+    def _active(self, mixes: Mixes) -> set[str]:
         active: set[str] = set()
         for batch in self.batches:
             read = [r.quantity for r in batch.readings if r.known is None]
@@ -81,11 +85,16 @@ class Model:
                 if factor.quantity in upstream:
                     active.update(latent_names(factor, batch.id).values())
             active.update(bias_latent(r) for r in batch.readings if r.bias > 0)
-        return active
+        return active | tied_to(active, mixes)
+
+    def scores(self, state: FloatArray) -> FloatArray:
+        """Return the latents of a state, (latents, n); the state itself where none is tied."""
+        return self._mixing.scores(state)
 
     def predicted(self, state: FloatArray) -> FloatArray:
         """Return each reading's predicted value on its own scale, bias included: (readings, n)."""
-        return self._read([plan.evaluate(state) for plan in self._plans], state)
+        scores = self.scores(state)
+        return self._read([plan.evaluate(scores) for plan in self._plans], scores)
 
     def _read(self, values: Sequence[Evaluated], state: FloatArray) -> FloatArray:
         chains = state.shape[1]
@@ -152,15 +161,17 @@ class Model:
         Forward differences. Latents that reach no reading in common are moved at once, and only
         what depends on them runs again.
         """
-        values = [plan.evaluate(state) for plan in self._plans]
-        predicted = self._read(values, state)
+        scores = self.scores(state)
+        values = [plan.evaluate(scores) for plan in self._plans]
+        predicted = self._read(values, scores)
         residual = self._residuals(predicted)
         slope = np.zeros((state.shape[1], *self._reach.T.shape))
         for latents, owner in self._moves:
             moved = state.copy()
             moved[list(latents)] += _STEP
+            moved, reach = self.scores(moved), self._mixing.reached(latents)
             plans = zip(self._plans, values, strict=True)
-            after = [plan.moved(before, moved, latents) for plan, before in plans]
+            after = [plan.moved(before, moved, reach) for plan, before in plans]
             change = (self._residuals(self._read(after, moved)) - residual) / _STEP
             reached = np.flatnonzero(owner >= 0)
             slope[:, reached, owner[reached]] = change[reached].T
@@ -180,7 +191,7 @@ class Model:
                 if factor.quantity in upstream:
                     names = latent_names(factor, batch.id).values()
                     reach[[self._index[name] for name in names], column] = True
-        return reach
+        return self._mixing.spread(reach)
 
     @cached_property
     def _moves(self) -> list[tuple[frozenset[int], Places]]:

@@ -32,10 +32,10 @@ class Surprise:
     quantity: str = ""
 
 
-def surprises_of(model: Model, draws: FloatArray, rng: np.random.Generator) -> tuple[Surprise, ...]:
-    """Return one surprise for each reading, in the model's order; `draws` are the posterior's."""
+def surprises_of(model: Model, state: FloatArray, rng: np.random.Generator) -> tuple[Surprise, ...]:
+    """Return one surprise for each reading, in the model's order; `state` is the chains' last."""
     before = model.predicted(rng.standard_normal((len(model.names), _DRAWS)))
-    after = model.predicted(draws)
+    after = model.predicted(state)
     found = []
     for i, (batch, reading) in enumerate(model.readings):
         expected = before[i] + reading.noise * rng.standard_normal(before.shape[1])

@@ -173,7 +173,7 @@ def update(
     while True:
         while len(run.kept) < target:
             run.sweep()
-            run.kept.append(run.state.astype(np.float32))
+            run.kept.append(model.scores(run.state).astype(np.float32))
             if progress:
                 progress(0.3 + 0.7 * len(run.kept) / target, f"step {len(run.kept)} of {target}")
         reached = _reached(np.stack(run.kept))
@@ -251,7 +251,7 @@ def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float, tol
     draws = {name: flat[i] for i, name in enumerate(run.model.names)}
     mean, spread = kept.mean(axis=(0, 2), dtype=float), kept.std(axis=(0, 2), dtype=float)
     moments = {n: (float(mean[i]), float(spread[i])) for i, n in enumerate(run.model.names)}
-    surprises = surprises_of(run.model, flat, run.rng)
+    surprises = surprises_of(run.model, run.state, run.rng)
     return Learned(
         problem=problem,
         batches=run.model.batches,

@@ -4,7 +4,7 @@ A factor's score is z = sum of sqrt(share) z_kind; correlations belong to one ki
 after learning, knowledge and named lots come from posterior draws that one coordinate picks.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol, cast
 
@@ -12,10 +12,11 @@ import numpy as np
 from scipy.special import ndtr
 
 from brewsim.dims import FloatArray
-from brewsim.errors import StudyError, did_you_mean
+from brewsim.errors import StudyError
 from brewsim.study.model.batch import latent_names
-from brewsim.study.model.factor import KINDS, Factor
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.correlation import given_the_first
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Places
 
 PICK = "@learned"
@@ -114,7 +115,6 @@ def latents(problem: Problem, *, by_kind: bool = False) -> Latents:
     """Return the problem's latents: one per factor, or one per (factor, kind) where needed.
 
     A factor is split by kind when asked, when it is correlated, or when part of it was learned.
-    Raises StudyError for a correlation that cannot be.
     """
     learned = cast("Learned | None", problem.learned)
     draws: Mapping[str, FloatArray] = learned.draws if learned is not None else {}
@@ -187,44 +187,48 @@ def _mixes(problem: Problem, draws: Mapping[str, FloatArray]) -> dict[str, dict[
     by the Gaussian conditional.
     """
     mixes: dict[str, dict[str, float]] = {}
-    for correlation in problem.correlations:
-        names = [_correlated_latent(problem, correlation, i) for i in correlation.ids]
-        if len(set(names)) < len(names):
-            raise StudyError("a factor cannot be correlated with itself")
+    for names, matrix in correlated_latents(problem, _NEXT_BATCH):
         if not mixes.keys().isdisjoint(names):
-            raise StudyError(f"a factor is in two {correlation.kind} correlations: state one")
-        order = sorted(range(len(names)), key=lambda i: (names[i] not in draws, names[i]))
-        lower = _cholesky(correlation, order)
-        known = sum(name in draws for name in names)
-        lower[:, :known] = np.linalg.solve(lower[:known, :known].T, lower[:, :known].T).T
-        sources = [names[i] for i in order]
-        for row, name in zip(lower, sources, strict=True):
-            mixes[name] = dict(zip(sources, map(float, row), strict=True))
+            raise StudyError(f"{', '.join(names)}: a lot is in two correlations: state one")
+        known = [name for name in names if name in draws]
+        extend(mixes, {name: {name: 1.0} for name in known}, names, matrix)
     return mixes
 
 
-def _cholesky(correlation: Correlation, order: list[int]) -> FloatArray:
-    matrix = np.array(correlation.matrix, dtype=float)
-    size = len(correlation.ids)
-    if matrix.shape != (size, size) or not np.allclose(matrix, matrix.T):
-        raise StudyError(f"a correlation of {size} factors needs a symmetric {size} x {size} table")
-    if not np.allclose(np.diag(matrix), 1.0):
-        raise StudyError("the diagonal of a correlation must be 1")
-    try:
-        return np.linalg.cholesky(matrix[np.ix_(order, order)])
-    except np.linalg.LinAlgError:
-        names = ", ".join(correlation.ids)
-        raise StudyError(f"the correlations of {names} contradict each other") from None
+def correlated_latents(problem: Problem, batch_id: str) -> list[tuple[list[str], FloatArray]]:
+    """Return the correlated latents of a batch: names, and the table of their correlations."""
+    found = []
+    for correlation in problem.correlations:
+        names = [
+            latent_names(problem.factor(i), batch_id)[correlation.kind] for i in correlation.ids
+        ]
+        if len(set(names)) < len(names):
+            raise StudyError(f"{', '.join(names)}: one lot cannot be correlated with itself")
+        found.append((names, np.array(correlation.matrix, dtype=float)))
+    return found
 
 
-def _correlated_latent(problem: Problem, correlation: Correlation, identity: str) -> str:
-    if correlation.kind not in KINDS:
-        hint = did_you_mean(correlation.kind, KINDS)
-        raise StudyError(f"there is no kind {correlation.kind}.{hint}")
-    factor = problem.factor(identity)
-    if factor.event:
-        raise StudyError(f"{identity} is an event; events are not correlated")
-    names = latent_names(factor, _NEXT_BATCH)
-    if correlation.kind not in names:
-        raise StudyError(f"{identity} has no share of kind {correlation.kind} to correlate")
-    return names[correlation.kind]
+def extend(
+    mixes: dict[str, dict[str, float]],
+    known: Mapping[str, Mapping[str, float]],
+    names: Sequence[str],
+    matrix: FloatArray,
+) -> None:
+    """Add to `mixes` what the latents of a block are made of, those known coming first.
+
+    `known` tells what some of them are made of; each of the others adds a coordinate of its own
+    name.
+    """
+    order = sorted(range(len(names)), key=lambda i: (names[i] not in known, names[i]))
+    sources = [names[i] for i in order]
+    count = sum(name in known for name in names)
+    weights, root = given_the_first(matrix[np.ix_(order, order)], count)
+    mixes.update({name: dict(known[name]) for name in sources[:count]})
+    for name, from_known, own in zip(sources[count:], weights, root, strict=True):
+        mix: dict[str, float] = {}
+        for source, weight in zip(sources[:count], from_known, strict=True):
+            for coordinate, share in known[source].items():
+                mix[coordinate] = mix.get(coordinate, 0.0) + float(weight) * share
+        for source, weight in zip(sources[count:], own, strict=True):
+            mix[source] = mix.get(source, 0.0) + float(weight)
+        mixes[name] = mix

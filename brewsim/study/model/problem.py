@@ -13,20 +13,12 @@ from brewsim.dims import FloatArray, Input, Scale
 from brewsim.distributions.base import Distribution
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.build import Graph, build_graph
+from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.knob import Knob, check_knob, setting_of
 from brewsim.study.model.targets import Target
 
 SCALES: tuple[str, ...] = get_args(Scale)
-
-
-@dataclass(frozen=True, slots=True)
-class Correlation:
-    """Correlation of the normal scores of named factors, for one kind."""
-
-    kind: str
-    ids: tuple[str, ...]
-    matrix: tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -62,7 +54,7 @@ class Problem:
         fixed: Mapping[str, float] | None = None,
         targets: Mapping[str, Target] | None = None,
         scales: Mapping[str, Scale] | None = None,
-        correlations: tuple[Correlation, ...] = (),
+        correlations: Correlation | Iterable[Correlation] = (),
         knobs: tuple[Knob, ...] = (),
         name: str = "model",
     ) -> "Problem":
@@ -81,7 +73,8 @@ class Problem:
         inputs = {name: Input((), name) for name in [*factors, *constants]}
         graph = build_graph(formulas, inputs, scalar=True)
         read = {need for node in graph.nodes.values() for need in node.needs}
-        linked = {name for correlation in correlations for name in correlation.ids}
+        tied = (correlations,) if isinstance(correlations, Correlation) else correlations
+        linked = {name for c in tied for name in getattr(c, "ids", ())}
         for unread in inputs.keys() - read - linked - {*outcomes, *(targets or {})}:
             raise StudyError(f"no formula reads {unread}.{did_you_mean(unread, read)}")
         rows = []
@@ -100,7 +93,7 @@ class Problem:
             knobs=knobs,
             targets=targets or {},
             scales=scales or {},
-            correlations=correlations,
+            correlations=tuple(tied),
             name=name,
         )
         for knob in knobs:
@@ -196,6 +189,24 @@ def _check(problem: Problem) -> None:
     missing = sorted(set(problem.graph.inputs) - provided)
     if missing:
         raise StudyError(f"nothing provides: {', '.join(missing)}")
+    _check_correlations(problem)
+
+
+def _check_correlations(problem: Problem) -> None:
+    """Refuse a correlation of what is no factor, an event, or not uncertain in that kind."""
+    taken: set[tuple[str, str]] = set()
+    for correlation in problem.correlations:
+        if not isinstance(correlation, Correlation):
+            raise StudyError(f"a correlation is Correlation(kind, ids, matrix), not {correlation}")
+        for identity in correlation.ids:
+            factor = problem.factor(identity)
+            if factor.event:
+                raise StudyError(f"{identity} is an event; events are not correlated")
+            if correlation.kind not in dict(factor.kinds.items()):
+                raise StudyError(f"{identity} has no share of kind {correlation.kind} to correlate")
+            if (correlation.kind, identity) in taken:
+                raise StudyError(f"a factor is in two {correlation.kind} correlations: state one")
+            taken.add((correlation.kind, identity))
 
 
 def _check_asked(problem: Problem) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.graph.build import Graph, Node
 from brewsim.graph.evaluate import Values, evaluate, run
+from brewsim.study.model.correlation import lower_root
 from brewsim.study.model.latents import Latents
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, product_sum
@@ -97,7 +98,7 @@ class Walk:
         self._truth = np.empty((count, plan.rows))
         for block in task.blocks:
             places = list(block)
-            lower = np.linalg.cholesky(task.covariance[np.ix_(places, places)])
+            lower = lower_root(task.covariance[np.ix_(places, places)])
             self._truth[places] = task.mean[places, None] + lower @ normals[places]
         values = evaluate(task.graph, self._inputs(self._truth))
         self.known = self._outcomes(values)
@@ -157,9 +158,11 @@ class Walk:
 
     def _factored(self, members: list[int]) -> tuple[FloatArray, FloatArray]:
         covariance = self.task.covariance[np.ix_(members, members)]
-        lower = np.asarray(np.linalg.cholesky(covariance), dtype=np.float64)
+        lower = lower_root(covariance)
         centred = self._truth[members] - self.task.mean[members, None]
-        return lower, np.asarray(np.linalg.solve(lower, centred), dtype=np.float64)
+        if np.diag(lower).all():
+            return lower, np.asarray(np.linalg.solve(lower, centred), dtype=np.float64)
+        return lower, np.linalg.pinv(lower) @ centred
 
     def _mixed(
         self, members: list[int], lower: FloatArray, truth: FloatArray, known: int

@@ -9,9 +9,10 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import normal
 from brewsim.graph.build import build_graph
 from brewsim.study.model.common_random_numbers import CommonDraws
+from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.latents import latents
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, Points, scores
 from tests.study.models import SHARES, pair, weighted
 

@@ -8,9 +8,10 @@ from scipy.stats import kstest
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal
 from brewsim.errors import StudyError
+from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.latents import PICK, latents
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, scores
 from brewsim.study.propagation.simulate import simulate
 from tests.study.models import correlated_pair, sum_of_four, weighted
@@ -72,17 +73,31 @@ def test_a_correlation_holds_for_its_kind_alone():
     ],
 )
 def test_impossible_correlations_are_refused(kind, ids, matrix, message):
-    problem = problem_of(Kinds(), (Correlation(kind, ids, matrix),))
-
     with pytest.raises(StudyError, match=message):
-        latents(problem)
+        problem_of(Kinds(), (Correlation(kind, ids, matrix),))
 
 
 def test_a_factor_in_two_correlations_of_one_kind_is_refused():
     tied = Correlation("knowledge", ("a", "b"), ((1, 0.5), (0.5, 1)))
 
     with pytest.raises(StudyError, match="two knowledge correlations"):
-        latents(problem_of(correlations=(tied, tied)))
+        problem_of(correlations=(tied, tied))
+
+
+@pytest.mark.parametrize("given", [{("a", "b"): 0.5}, [0.5]])
+def test_a_correlation_of_another_form_is_refused_in_words(given):
+    with pytest.raises(StudyError, match=r"Correlation\(kind, ids, matrix\)"):
+        problem_of(correlations=given)
+
+
+@pytest.mark.parametrize("rho", [1.0, -1.0])
+def test_a_correlation_of_one_makes_two_factors_one(rho):
+    tied = Correlation("knowledge", ("a", "b"), np.array([[1, rho], [rho, 1]]))
+    found = latents(problem_of(Kinds(), tied))
+
+    rows = found.rows(scores(found.ids, Plan(rows=1024), 0), 0)
+
+    np.testing.assert_allclose(rows[1], rho * rows[0], atol=1e-12)
 
 
 def test_an_event_is_not_correlated():
@@ -90,10 +105,8 @@ def test_an_event_is_not_correlated():
         Factor("a", "a", None, "a", normal(0, 1)),
         Factor("b", "b", None, "b", bernoulli(0.02), event=True),
     )
-    problem = replace(correlated_pair(0.5), factors=factors)
-
     with pytest.raises(StudyError, match="is an event"):
-        latents(problem)
+        replace(correlated_pair(0.5), factors=factors)
 
 
 def learned_problem(correlations=()):

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from brewsim.distributions.constructors import normal, student_t, uniform
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.correlation import Correlation
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.propagation.coverage import coverage_interval
 from brewsim.study.propagation.simulate import simulate

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from brewsim.distributions.constructors import normal, uniform
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.correlation import Correlation
+from brewsim.study.model.problem import Problem
 from brewsim.study.sensitivity.shapley import shapley
 from tests.study.models import (
     correlated_pair,
@@ -33,6 +34,7 @@ def assert_shares(found, exact):
         (0.0, (0.2, 0.8)),
         (0.5, (0.339286, 0.660714)),
         (0.9, (0.466860, 0.533140)),
+        (1.0, (0.5, 0.5)),
     ],
 )
 def test_two_correlated_gaussians(correlation, shares):

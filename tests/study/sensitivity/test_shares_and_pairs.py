@@ -11,9 +11,10 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import lognormal, normal, uniform
 from brewsim.graph.build import build_graph
 from brewsim.study.model import sampling
+from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.latents import latents
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.targets import Target
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.streaming import summarise_large

@@ -9,8 +9,9 @@ import pytest
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
+from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Kinds
-from brewsim.study.model.problem import Correlation, Problem
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, Points
 from brewsim.study.sensitivity import pickfreeze
 from brewsim.study.sensitivity.sobol import rank

@@ -1,59 +1,88 @@
 """Monte Carlo uncertainty of beer-recipe outcomes.
 
-Each public name is imported on first use, so that `import brewsim` stays quick.
+Each public name is imported on first use, so that `import brewsim` stays quick; `__init__.pyi`
+says the same to type checkers.
 """
 
 from importlib import import_module
-from typing import Any
 
-_HOME = {
-    "read_recipe": "brewsim.recipe.read",
-    "pose": "brewsim.logbook.pose",
-    "Problem": "brewsim.study.model.problem",
-    "Kinds": "brewsim.study.model.factor",
-    "Target": "brewsim.study.model.targets",
-    "simulate": "brewsim.study.propagation.simulate",
-    "summarise": "brewsim.study.propagation.summary",
-    "rank": "brewsim.study.sensitivity.sobol",
-    "shapley": "brewsim.study.sensitivity.shapley",
-    "turn": "brewsim.study.propagation.sweep",
-    "steer": "brewsim.study.steering.steering",
-    "compare": "brewsim.study.steering.compare",
-    "specify": "brewsim.study.tolerance.specification",
-    "update": "brewsim.study.inference.update",
-    "attribute": "brewsim.study.inference.attribution",
-    "write_report": "brewsim.page.page",
-    "from_measurements": "brewsim.distributions.measured",
-} | dict.fromkeys(
-    (
-        "normal",
-        "lognormal",
-        "uniform",
-        "triangular",
-        "beta",
-        "gamma",
-        "student_t",
+_STUDIES = {
+    "model.batch": ("Batch", "Reading"),
+    "model.factor": ("Factor", "Kinds"),
+    "model.knob": ("Choice", "Knob"),
+    "model.problem": ("Correlation", "Problem"),
+    "model.targets": ("Target",),
+    "propagation.simulate": ("simulate",),
+    "propagation.streaming": ("summarise_large",),
+    "propagation.summary": ("summarise",),
+    "propagation.sweep": ("turn",),
+    "propagation.variance_by_kind": ("spread_by_kind",),
+    "sensitivity.shapley": ("shapley",),
+    "sensitivity.sobol": ("rank",),
+    "sensitivity.variance_budget": ("variance_budget",),
+    "inference.attribution": ("Attribution", "attribute"),
+    "inference.update": ("Learned", "update"),
+    "steering.compare": ("compare",),
+    "steering.steering": ("Steered", "steer"),
+    "tolerance.specification": ("specify",),
+    "tolerance.tightening": ("Tightening", "tighten"),
+    "tolerance.value_of_information": ("Measurement", "Worths", "worth_of_measuring"),
+}
+_ROOMS = {
+    "distributions.base": ("Distribution",),
+    "distributions.constructors": (
         "arcsine",
-        "curvilinear_trapezoid",
         "bernoulli",
+        "beta",
         "beta_from_moments",
-        "half_normal",
-        "truncated",
-        "discrete",
-        "mixture",
-        "empirical",
         "constant",
+        "curvilinear_trapezoid",
+        "discrete",
+        "empirical",
+        "gamma",
+        "half_normal",
+        "lognormal",
+        "mixture",
+        "normal",
+        "student_t",
+        "triangular",
+        "truncated",
+        "uniform",
     ),
-    "brewsim.distributions.constructors",
-)
+    "distributions.measured": ("from_measurements",),
+    "errors": ("BrewsimError", "DistributionError", "InputError", "StudyError", "WiringError"),
+    "logbook.house": ("House", "load_house"),
+    "logbook.log": ("Log", "read_batches"),
+    "logbook.pose": ("pose",),
+    "page.page": ("write_report",),
+    "page.report": ("report",),
+    "priors.library": ("Priors", "load_priors"),
+    "recipe.read": ("read_recipe",),
+    "recipe.schema": ("Recipe",),
+    "wording.content": ("Content",),
+}
+_HOMES = _ROOMS | {f"study.{room}": names for room, names in _STUDIES.items()}
+_HOME = {name: (f"brewsim.{room}", name) for room, names in _HOMES.items() for name in names} | {
+    "explain": ("brewsim.study.inference.attribution", "attribute"),
+    "learn": ("brewsim.study.inference.update", "update"),
+    "learn_house": ("brewsim.logbook.house", "learn"),
+}
+_MODULES = {name: f"brewsim.study.tolerance.{name}" for name in ("conformity", "tolerance")}
 
-__all__ = sorted(_HOME)  # noqa: PLE0605 - the table above is the list
+__all__ = sorted([*_HOME, *_MODULES, "__version__"])  # noqa: PLE0605 - the tables above
 
 
-def __getattr__(name: str) -> Any:  # noqa: ANN401 - a module attribute can be anything
+def __getattr__(name: str) -> object:
+    if name in _MODULES:
+        return import_module(_MODULES[name])
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("brewsim")
     if name not in _HOME:
         raise AttributeError(f"module 'brewsim' has no attribute {name!r}")
-    return getattr(import_module(_HOME[name]), name)
+    module, original = _HOME[name]
+    return getattr(import_module(module), original)
 
 
 def __dir__() -> list[str]:

@@ -4,7 +4,7 @@ import atexit
 import gc
 import os
 import sys
-from typing import NoReturn
+from typing import Annotated, NoReturn
 
 import typer
 
@@ -13,14 +13,44 @@ from brewsim.errors import BrewsimError
 
 app = typer.Typer(
     name="brewsim",
-    help="What to expect of a beer recipe whose numbers are uncertain, and what drives it.",
-    no_args_is_help=True,
+    invoke_without_command=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
 
 _STOPPED = 130
+_START = """\
+brewsim says what to expect of a beer recipe whose numbers are uncertain.
+
+Three commands to start with:
+
+  brewsim new "My pale ale"            write a commented recipe to change
+  brewsim check my-pale-ale.toml       what was understood and what was assumed
+  brewsim report my-pale-ale.toml      one page: what to expect, what drives it
+
+brewsim --help lists every command, brewsim COMMAND --help says how each is called."""
+
+
+def _print_version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version
+
+        typer.echo(f"brewsim {version('brewsim')}")
+        raise typer.Exit
+
+
+@app.callback()
+def start(
+    context: typer.Context,
+    version: Annotated[  # noqa: ARG001 - its callback answers
+        bool,
+        typer.Option("--version", callback=_print_version, is_eager=True, help="Say the version."),
+    ] = False,
+) -> None:
+    """What to expect of a beer recipe whose numbers are uncertain, and what drives it."""
+    if context.invoked_subcommand is None:
+        typer.echo(_START)
 
 
 def main() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from brewsim.errors import InputError
 from brewsim.files.text_files import write_whole
 from brewsim.page.views import view_of
 from brewsim.wording import sentences as words
@@ -17,9 +18,40 @@ from brewsim.wording.content import Content
 def write_report(path: str | Path, content: Content) -> Path:
     """Write the page to `path`, whole or not at all: a temporary file takes its place at the end.
 
-    Returns the path. Raises OSError when the folder cannot be written to.
+    Parameters
+    ----------
+    path
+        The HTML file; what is there is replaced.
+    content
+        What `report` returns.
+
+    Returns
+    -------
+    Path
+        The file written.
+
+    Raises
+    ------
+    InputError
+        For content that is no page: draws, a summary.
+    OSError
+        When the folder cannot be written to.
+
+    Examples
+    --------
+    >>> import brewsim
+    >>> content = brewsim.report("demo-recipes/quillhaven-bitter.toml", draws=1024)
+    >>> brewsim.write_report("bitter.html", content).name
+    'bitter.html'
     """
+    _check_content(content)
     return write_page(path, render(content))
+
+
+def _check_content(content: object) -> None:
+    if not isinstance(content, Content):
+        kind = type(content).__name__
+        raise InputError("page", [f"a page is made by brewsim.report(recipe), not of a {kind}"])
 
 
 def write_page(path: str | Path, text: str) -> Path:

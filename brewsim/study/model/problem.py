@@ -5,7 +5,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
 from types import FunctionType
-from typing import get_args
+from typing import Any, get_args
 
 import numpy as np
 
@@ -47,7 +47,7 @@ class Problem:
 
     @staticmethod
     def of(
-        formulas: Iterable[Callable[..., FloatArray]],
+        formulas: Iterable[Callable[..., Any]],
         factors: Mapping[str, Distribution | tuple[Distribution, Kinds]],
         *,
         outcomes: Collection[str] = (),

@@ -1,0 +1,69 @@
+"""The public door: lazy and typed alike, every name there, and types that a user's checker sees."""
+
+import ast
+import importlib
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import brewsim
+
+ROOT = Path(__file__).parents[1]
+STUB = ast.parse((ROOT / "brewsim/__init__.pyi").read_text(encoding="utf-8"))
+
+
+def stub_names():
+    """Name -> (module, original name) of every import of the stub."""
+    return {
+        alias.asname: (node.module, alias.name)
+        for node in STUB.body
+        if isinstance(node, ast.ImportFrom)
+        for alias in node.names
+    }
+
+
+def test_stub_lists_what_the_door_lists():
+    listed = next(n for n in STUB.body if isinstance(n, ast.Assign))
+
+    assert ast.literal_eval(listed.value) == list(brewsim.__all__)
+    assert {*stub_names(), "__version__"} == set(brewsim.__all__)
+
+
+@pytest.mark.parametrize("name", sorted(stub_names()))
+def test_stub_and_door_give_the_same_object(name):
+    module, original = stub_names()[name]
+    found = getattr(importlib.import_module(module), original, None)
+
+    assert getattr(brewsim, name) is (found or importlib.import_module(f"{module}.{original}"))
+
+
+def test_an_unknown_name_is_an_attribute_error():
+    with pytest.raises(AttributeError, match="has no attribute 'simulat'"):
+        brewsim.simulat  # noqa: B018 - reading it is the point
+
+
+def test_version_is_that_of_the_installed_package():
+    assert brewsim.__version__ == importlib.import_module("importlib.metadata").version("brewsim")
+
+
+def test_importing_brewsim_imports_no_numpy():
+    asked = "import sys, brewsim; sys.exit('numpy' in sys.modules)"
+
+    assert subprocess.run([sys.executable, "-c", asked], check=False, cwd=ROOT).returncode == 0
+
+
+def test_a_users_script_is_clean_under_strict_mypy():
+    script = ROOT / "tests/typing/user_script.py"
+    words = ["--strict", "--config-file=", f"--cache-dir={ROOT / '.mypy_cache' / 'user'}"]
+    done = subprocess.run(
+        [sys.executable, "-m", "mypy", *words, str(script)],
+        check=False,
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+    )
+
+    assert "Success: no issues found" in done.stdout, done.stdout
+    assert 'Revealed type is "xarray.core.dataset.Dataset"' in done.stdout

@@ -8,9 +8,10 @@ from importlib import import_module
 
 _STUDIES = {
     "model.batch": ("Batch", "Reading"),
+    "model.correlation": ("Correlation",),
     "model.factor": ("Factor", "Kinds"),
     "model.knob": ("Choice", "Knob"),
-    "model.problem": ("Correlation", "Problem"),
+    "model.problem": ("Problem",),
     "model.targets": ("Target",),
     "propagation.simulate": ("simulate",),
     "propagation.streaming": ("summarise_large",),

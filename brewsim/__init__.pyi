@@ -44,11 +44,11 @@ from brewsim.study.inference.update import update as learn
 from brewsim.study.inference.update import update as update
 from brewsim.study.model.batch import Batch as Batch
 from brewsim.study.model.batch import Reading as Reading
+from brewsim.study.model.correlation import Correlation as Correlation
 from brewsim.study.model.factor import Factor as Factor
 from brewsim.study.model.factor import Kinds as Kinds
 from brewsim.study.model.knob import Choice as Choice
 from brewsim.study.model.knob import Knob as Knob
-from brewsim.study.model.problem import Correlation as Correlation
 from brewsim.study.model.problem import Problem as Problem
 from brewsim.study.model.targets import Target as Target
 from brewsim.study.propagation.simulate import simulate as simulate

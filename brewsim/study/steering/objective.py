@@ -46,12 +46,23 @@ class Spot:
     inside: Mapping[str, NDArray[np.bool_]]
     middles: Mapping[str, float]
     chance: float
+    below: float = 0.0
+    """How far middles with a floor lie below it, in shares of the floor."""
 
 
 class Landscape:
-    """A problem's targets over the settings of some knobs, on common draws."""
+    """A problem's targets over the settings of some knobs, on common draws.
 
-    def __init__(self, problem: Problem, knobs: Sequence[Knob], plan: Plan) -> None:
+    `floors` are least middles of quantities: a setting below one is not looked for.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        knobs: Sequence[Knob],
+        plan: Plan,
+        floors: Mapping[str, float] | None = None,
+    ) -> None:
         self.problem = problem
         self.dials = [k for k in knobs if not k.choices and k.high > k.low]
         self.choosers = [k for k in knobs if k.choices]
@@ -59,7 +70,9 @@ class Landscape:
         self.outcomes = tuple(problem.targets)
         self.now = {k.id: current_setting(problem, k) for k in self.knobs}
         self.spots: dict[tuple[tuple[str, float | str], ...], Spot] = {}
-        self._evaluator = Evaluator(problem, CommonDraws([problem], plan), self.outcomes)
+        self.floors = dict(floors or {})
+        asked = dict.fromkeys((*self.outcomes, *self.floors))
+        self._evaluator = Evaluator(problem, CommonDraws([problem], plan), asked)
         self.windows = {name: self._window(name) for name in self.outcomes}
 
     def _window(self, name: str) -> Window:
@@ -84,8 +97,17 @@ class Landscape:
             together = np.logical_and.reduce(list(inside.values()))
             middles = {name: float(np.median(_finite(values[name]))) for name in self.outcomes}
             chance = float(np.count_nonzero(together)) / together.size
-            self.spots[key] = Spot(dict(settings), values, inside, middles, chance)
+            below = self._below(values)
+            chance = 0.0 if below else chance
+            self.spots[key] = Spot(dict(settings), values, inside, middles, chance, below)
         return self.spots[key]
+
+    def _below(self, values: Mapping[str, FloatArray]) -> float:
+        """Return how far middles lie below their floors, in shares of the floors."""
+        return sum(
+            max(0.0, 1 - float(np.median(_finite(values[name]))) / least)
+            for name, least in self.floors.items()
+        )
 
     def smooth(self, settings: Place) -> float:
         """Smoothed chance, with a weak pull of the medians towards the windows."""
@@ -99,7 +121,8 @@ class Landscape:
                 weight = weight * expit((window.high - y) / scale)
             weight = np.where(np.isnan(spot.values[name]), 0.0, weight)  # no value: not landed
             pull += window.outside(spot.middles[name])
-        return float(weight.mean()) - _PULL * min(pull, _FURTHEST)
+        chance = 0.0 if spot.below else float(weight.mean())
+        return chance - spot.below - _PULL * min(pull, _FURTHEST)
 
     def distance(self, settings: Place) -> float:
         """Sum of the moves in shares of each knob's range; another choice counts as 1."""

@@ -93,13 +93,16 @@ def steer(
     *,
     knobs: Sequence[str] | None = None,
     chance: float = WANTED_CHANCE,
+    floors: Mapping[str, float] | None = None,
     seed: int = 1,
     progress: Progress | None = None,
 ) -> Steered:
     """Find knob settings whose joint chance of meeting all targets reaches `chance`.
 
     Every reported chance comes from 2^15 fresh draws; `searched` is what the search itself saw, so
-    their difference is the search's optimism. Raises StudyError without targets or knobs, or for a
+    their difference is the search's optimism. `floors` are least middles of quantities, above 0:
+    no setting below one is advised, because a target can be met by making next to nothing of what
+    it compares. Raises StudyError without targets or knobs, or for a
     chance that is none.
     """
     check_share("the wanted chance", chance)
@@ -109,7 +112,8 @@ def steer(
     chosen = [problem.knob(k) for k in named] if named is not None else list(problem.knobs)
     if not chosen:
         raise StudyError("nothing to steer with: the recipe has no knobs")
-    search = _Search(problem, chosen, chance, seed, progress or (lambda _done, _text: None))
+    tell = progress or (lambda _done, _text: None)
+    search = _Search(problem, chosen, chance, seed, tell, floors or {})
     singles = search.singles()
     best = search.checked(best_settings(search.land, seed, search.progress))
     best = search.or_a_single(best, singles)
@@ -135,10 +139,16 @@ class _Search:
     """Shared state of one steering: the landscape, and fresh draws to check on."""
 
     def __init__(
-        self, problem: Problem, knobs: list[Knob], wanted: float, seed: int, progress: Progress
+        self,
+        problem: Problem,
+        knobs: list[Knob],
+        wanted: float,
+        seed: int,
+        progress: Progress,
+        floors: Mapping[str, float],
     ) -> None:
         self.problem, self.wanted, self.progress, self.seed = problem, wanted, progress, seed
-        self.land = Landscape(problem, knobs, Plan(8, _SEARCH_ROWS, seed))
+        self.land = Landscape(problem, knobs, Plan(8, _SEARCH_ROWS, seed), floors)
         self._plan = Plan(8, _CHECK_ROWS, seed + _FRESH_SEED)
         outcomes = self.land.outcomes
         self._check = Evaluator(problem, CommonDraws([problem], self._plan), outcomes)

@@ -178,3 +178,29 @@ def test_fresh_draws_bear_out_the_search(problem):
 
     assert best.optimism == best.searched - best.chance
     assert abs(best.optimism) < 0.02
+
+
+def amount(dose, strength_of_it):
+    """One side of a lead."""
+    return dose * strength_of_it
+
+
+def lead(amount, other):
+    """How far one side leads the other."""
+    return np.log2((1 + amount) / (1 + other))
+
+
+def test_a_target_is_not_met_by_making_next_to_nothing():
+    """Without a floor the lead of 0 to 0.5 wants hardly any dose; a floor of 4 shuts that out."""
+    problem = Problem.of(
+        [amount, lead],
+        {"strength_of_it": lognormal(2.0, 0.3), "other": lognormal(0.2, 0.3)},
+        fixed={"dose": 3.0},
+        outcomes=["lead"],
+        targets={"lead": Target(0.0, 0.5)},
+        knobs=(Knob("dose", "dose", "dose", None, 0.0, 6.0),),
+    )
+    free, held = (steer(problem, floors=floors) for floors in (None, {"amount": 4.0}))
+    assert 2.0 * free.best.settings["dose"] < 1
+    assert 2.0 * held.best.settings["dose"] >= 3.9
+    assert held.smallest is None

@@ -7,7 +7,8 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
-from brewsim.study.model.problem import Knob, Problem
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, scrambled
 from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.steering.surfaces import Dial, Ratio

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
-from brewsim.study.model.problem import Knob
+from brewsim.study.model.knob import Knob
 from brewsim.study.steering.surface_basis import Basis
 
 DRAWS_PER_REPLICATE = 128

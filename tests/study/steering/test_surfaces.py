@@ -5,8 +5,10 @@ import pytest
 
 from brewsim.distributions.constructors import lognormal, normal
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
-from brewsim.study.model.problem import Choice, Knob, Problem, Target
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
+from brewsim.study.model.targets import Target
 from brewsim.study.steering.surface_fit import surfaces
 from brewsim.study.steering.surfaces import MOST_POINTS, MOST_SD, Ratio
 

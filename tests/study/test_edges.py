@@ -11,7 +11,7 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.inference.update import _reached
+from brewsim.study.inference.convergence import reached_by
 from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.knob import Knob
@@ -238,7 +238,7 @@ def test_independent_draws_are_known_to_one_over_the_root_of_their_number():
 
     The largest of twenty half widths (t with 7 degrees, 2.36) lies above it and not far above.
     """
-    reached = _reached(3.0 + 10.0 * kept_draws())
+    reached = reached_by(3.0 + 10.0 * kept_draws())
 
     assert reached.precision == pytest.approx(1 / 128, rel=0.15)
     assert 2.36 / 128 < reached.worst < 2.5 * 2.36 / 128
@@ -249,7 +249,7 @@ def test_chains_that_stay_apart_are_not_settled():
     """Groups of chains whose middles differ by one spread: the error is 1/sqrt(2 x 8)."""
     middles = np.repeat([-1.0, 1.0] * 4, 32)
 
-    reached = _reached(kept_draws() + middles)
+    reached = reached_by(kept_draws() + middles)
 
     exact = np.std([-1.0, 1.0] * 4, ddof=1) / np.sqrt(8) / np.sqrt(2)
     assert reached.precision == pytest.approx(exact, rel=0.02)
@@ -260,8 +260,8 @@ def test_a_run_that_still_wanders_shows_it_by_its_halves():
     still = kept_draws()
     wandering = still + np.linspace(-0.2, 0.2, len(still))[:, None, None]
 
-    assert _reached(still).drift < 3.0
-    assert _reached(wandering).drift > 3.0
+    assert reached_by(still).drift < 3.0
+    assert reached_by(wandering).drift > 3.0
 
 
 def test_drift_is_half_the_change_between_halves_over_the_half_width():
@@ -271,7 +271,7 @@ def test_drift_is_half_the_change_between_halves_over_the_half_width():
     halves = kept[: len(kept) // 2].mean(), kept[len(kept) // 2 :].mean()
     moved = abs(halves[1] - halves[0]) / 2 / kept.std()
 
-    found = _reached(kept)
+    found = reached_by(kept)
 
     assert found.drift == pytest.approx(moved / found.worst, rel=1e-6)
 

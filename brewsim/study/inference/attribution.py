@@ -154,7 +154,7 @@ class _Walk:
         self.learned = learned
         self.causes: list[Cause] = []
         self._kept = np.zeros((len(self.places), self.count))
-        whole = completed(problem, batch.id, learned.draws, rng, self.count)
+        whole = completed(problem, batch, learned.draws, rng, self.count)
         for row, place in enumerate(self.places):
             self._add_causes(row, problem.factors[place], whole)
         self.credit = self._telescope(rng)
@@ -167,7 +167,7 @@ class _Walk:
         A latent that no reading reached stays at its middle; where it lasts and the house is the
         reference, it is as drawn in `whole`, the same before and after.
         """
-        names = latent_names(factor, self.batch.id)
+        names = latent_names(factor, self.batch)
         for kind, share in factor.kinds.items():
             latent = self.learned.draws.get(names[kind])
             own = kind == "batch" or (kind == "lot" and not factor.lot)

@@ -4,7 +4,7 @@ What does not depend on any latent is computed once; what only depends on latent
 share is computed once for all of them.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -96,10 +96,13 @@ def _places(names: Sequence[str], index: Mapping[str, int]) -> tuple[int, ...]:
 class StackPlan:
     """How the latents of a stack of batches become the quantities that were read."""
 
-    def __init__(self, batches: Sequence[Batch], index: Mapping[str, int]) -> None:
+    def __init__(
+        self, batches: Sequence[Batch], index: Mapping[str, int], tasted: Collection[str] = ()
+    ) -> None:
         self.batches = tuple(batches)
         problem = self.batches[0].problem
         read = {r.quantity for b in self.batches for r in b.readings if r.known is None}
+        read |= set(tasted)
         self.graph = problem.graph.pruned(read)
         rows = [
             self._row(place, index)
@@ -122,7 +125,7 @@ class StackPlan:
 
     def _row(self, place: int, index: Mapping[str, int]) -> _Row:
         factors = [b.problem.factors[place] for b in self.batches]
-        names = [latent_names(f, b.id) for f, b in zip(factors, self.batches, strict=True)]
+        names = [latent_names(f, b) for f, b in zip(factors, self.batches, strict=True)]
         sources = tuple(
             (float(np.sqrt(share)), _places([own[kind] for own in names], index))
             for kind, share in factors[0].kinds.items()

@@ -26,7 +26,7 @@ def joint_mixes(batches: Sequence[Batch]) -> dict[str, dict[str, float]]:
     mixes: dict[str, dict[str, float]] = {}
     home: dict[str, tuple[str, ...]] = {}
     for batch in batches:
-        for names, matrix in correlated_latents(batch.problem, batch.id):
+        for names, matrix in correlated_latents(batch.problem, batch):
             known = [name for name in names if name in mixes]
             homes = {home[name] for name in known}
             if len(homes) > 1:
@@ -53,14 +53,14 @@ def tied_to(active: set[str], mixes: Mixes) -> set[str]:
 
 def completed(
     problem: Problem,
-    batch_id: str,
+    batch: str | Batch,
     known: Mapping[str, FloatArray],
     rng: np.random.Generator,
     size: int,
 ) -> dict[str, FloatArray]:
     """Return latent -> (size,) for a batch: those known, and the others drawn as they follow."""
     latents: dict[str, FloatArray] = {}
-    for names, matrix in correlated_latents(problem, batch_id):
+    for names, matrix in correlated_latents(problem, batch):
         order = sorted(range(len(names)), key=lambda i: names[i] not in known)
         count = sum(name in known for name in names)
         weights, root = given_the_first(matrix[np.ix_(order, order)], count)
@@ -69,7 +69,7 @@ def completed(
         rows = np.concatenate([given, weights @ given + fresh])
         latents |= {names[i]: row for i, row in zip(order, rows, strict=True)}
     for factor in problem.factors:
-        for name in latent_names(factor, batch_id).values():
+        for name in latent_names(factor, batch).values():
             if name not in latents:
                 drawn = known.get(name)
                 latents[name] = rng.standard_normal(size) if drawn is None else drawn

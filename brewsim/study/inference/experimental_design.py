@@ -96,8 +96,8 @@ def in_batch(
     """Return quantity -> (draws,): what a logged batch was really like, given all readings."""
     rng = np.random.default_rng(seed)
     size = len(learned.replicate)
-    whole = completed(batch.problem, batch.id, learned.draws, rng, size)
-    scores = _scores(batch.problem, batch.id, whole)
+    whole = completed(batch.problem, batch, learned.draws, rng, size)
+    scores = _scores(batch.problem, batch, whole)
     return _evaluated(batch.problem, scores, quantities)
 
 
@@ -112,11 +112,11 @@ def _lasting(problem: Problem, drawn: Mapping[str, FloatArray]) -> dict[str, Flo
     return {name: drawn[name] for name in sorted(names & drawn.keys())}
 
 
-def _scores(problem: Problem, batch_id: str, drawn: Mapping[str, FloatArray]) -> FloatArray:
+def _scores(problem: Problem, batch: str | Batch, drawn: Mapping[str, FloatArray]) -> FloatArray:
     """Return every factor's score from a batch's latents, (factors, n)."""
     rows = []
     for factor in problem.factors:
-        names = latent_names(factor, batch_id)
+        names = latent_names(factor, batch)
         parts = [np.sqrt(share) * drawn[names[kind]] for kind, share in factor.kinds.items()]
         rows.append(np.sum(parts, axis=0))
     return np.array(rows)

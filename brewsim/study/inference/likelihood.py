@@ -1,7 +1,6 @@
-"""How likely the readings of several batches are, as a function of all their latents."""
+"""How likely readings and answers of several batches are, as a function of all their latents."""
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -10,38 +9,41 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.study.inference.batched_evaluation import Evaluated, StackPlan, stacked
 from brewsim.study.inference.correlated_latents import Mixes, Mixing, joint_mixes, tied_to
-from brewsim.study.model.batch import (
-    Batch,
-    Reading,
-    bias_latent,
-    latent_names,
-)
+from brewsim.study.inference.reading_checks import unreadable
+from brewsim.study.model.batch import Answer, Batch, Reading, bias_latent, latent_names
 from brewsim.study.model.replicates import Flags, Places
 
 _STEP = 1e-5
+_Judged = Callable[[Sequence[FloatArray], Mapping[str, FloatArray]], FloatArray]
 
 LEAST_LOG_LIKELIHOOD = -1e300
 """Stands for a likelihood of zero; a NaN would never end a slice."""
 
 
 class Model:
-    """The readings of several batches as a function of all their latents.
+    """The readings and answers of several batches as a function of all their latents.
 
-    `names` lists the active latents: those upstream of a reading, and what is correlated with
-    them; the others stay as they were whatever was read. A state is an array (latents, chains) of
-    independent standard normals; `scores` turns it into the latents, which may be correlated.
+    `names` lists the active latents: those upstream of a reading or a tasted cup, those of the
+    people, and what is correlated with them; the others stay as they were whatever was read. A
+    state is an array (latents, chains) of independent standard normals; `scores` turns it into the
+    latents, which may be correlated. `predicted` has a row for each reading, then one for each
+    cup, then one for each latent of the people.
     """
 
     def __init__(self, batches: Sequence[Batch], *, outliers: bool = False) -> None:
         self.batches = tuple(batches)
         self.outliers = outliers
+        self.answers = tuple(answer for batch in self.batches for answer in batch.answers)
+        self._by_id = {batch.id: batch for batch in self.batches}
         self._check()
+        self.cups = tuple(dict.fromkeys(cup for answer in self.answers for cup in answer.cups))
+        self.people = tuple(sorted({name for a in self.answers for name in a.latents}))
         mixes = joint_mixes(self.batches)
         self.names = tuple(sorted(self._active(mixes)))
         self._index = {name: i for i, name in enumerate(self.names)}
         self._mixing = Mixing(mixes, self._index)
         self.readings = tuple((b, r) for b in self.batches for r in b.readings)
-        if not self.readings:
+        if not self.readings and not self.answers:
             raise StudyError("the batches hold no reading to learn from")
         if not self.names:
             told = ", ".join(sorted({r.quantity for _, r in self.readings}))
@@ -49,11 +51,18 @@ class Model:
                 f"nothing uncertain lies behind any reading ({told}), so there is nothing to learn"
             )
         groups = stacked(self.batches)
-        self._plans = [StackPlan([self.batches[i] for i in g], self._index) for g in groups]
+        self._plans = [
+            StackPlan([self.batches[i] for i in g], self._index, self._tasted_in(g)) for g in groups
+        ]
         where = {b: (n, p) for n, group in enumerate(groups) for p, b in enumerate(group)}
         owner = [i for i, b in enumerate(self.batches) for _ in b.readings]
         self._where = [where[i] for i in owner]
-        self._owner = np.equal.outer(np.arange(len(self.batches)), owner).astype(float)
+        places = {batch.id: where[i] for i, batch in enumerate(self.batches)}
+        self._cup_where = [places[name] for name, _ in self.cups]
+        read = np.equal.outer(np.arange(len(self.batches)), owner)
+        about = [[any(i == b.id for i, _ in a.cups) for a in self.answers] for b in self.batches]
+        tasted = np.array(about, dtype=bool).reshape(len(self.batches), len(self.answers))
+        self._owner = np.concatenate([read, tasted], axis=1).astype(float)
         listed = [r for _, r in self.readings]
         self._log = np.array([r.scale == "log" for r in listed])
         self._gauss = np.array([r.trials == 0 for r in listed])
@@ -73,17 +82,28 @@ class Model:
                     known = [*batch.problem.graph.nodes, *batch.problem.graph.inputs]
                     hint = did_you_mean(reading.quantity, known)
                     raise StudyError(f"batch {batch.id}: no quantity {reading.quantity}.{hint}")
-                for why in _unreadable(reading, batch):
+                for why in unreadable(reading, batch):
                     raise StudyError(f"batch {batch.id}: {reading.quantity} {why}")
+        for name, quantity in (cup for answer in self.answers for cup in answer.cups):
+            if name not in self._by_id:
+                hint = did_you_mean(name, self._by_id)
+                raise StudyError(f"what was tasted is no batch: {name}.{hint}")
+            self._by_id[name].problem.require([quantity])
+
+    def _tasted_in(self, places: Sequence[int]) -> set[str]:
+        """Return the quantities of these batches that were tasted."""
+        ids = {self.batches[i].id for i in places}
+        return {quantity for name, quantity in self.cups if name in ids}
 
     def _active(self, mixes: Mixes) -> set[str]:
-        active: set[str] = set()
+        active = set(self.people)
         for batch in self.batches:
             read = [r.quantity for r in batch.readings if r.known is None]
+            read += [quantity for name, quantity in self.cups if name == batch.id]
             upstream = batch.problem.graph.upstream(read)
             for factor in batch.problem.factors:
                 if factor.quantity in upstream:
-                    active.update(latent_names(factor, batch.id).values())
+                    active.update(latent_names(factor, batch).values())
             active.update(bias_latent(r) for r in batch.readings if r.bias > 0)
         return active | tied_to(active, mixes)
 
@@ -92,13 +112,16 @@ class Model:
         return self._mixing.scores(state)
 
     def predicted(self, state: FloatArray) -> FloatArray:
-        """Return each reading's predicted value on its own scale, bias included: (readings, n)."""
+        """Return each reading's predicted value on its own scale, bias included: (readings, n).
+
+        Below them each cup's value and the people's latents, as they are.
+        """
         scores = self.scores(state)
         return self._read([plan.evaluate(scores) for plan in self._plans], scores)
 
     def _read(self, values: Sequence[Evaluated], state: FloatArray) -> FloatArray:
-        chains = state.shape[1]
-        table = np.empty((len(self.readings), chains))
+        chains, count = state.shape[1], len(self.readings)
+        table = np.empty((count, chains))
         for i, (_, reading) in enumerate(self.readings):
             if reading.known is not None:
                 table[i] = reading.known
@@ -110,28 +133,57 @@ class Model:
             table[self._log] = np.log(table[self._log])
         if self._bias.any():
             table += self._bias * state[self._biased]
-        return table
+        if not self.answers:
+            return table
+        cups = [
+            self._plans[stack].pick(values[stack], quantity, None, place, chains)
+            for (stack, place), (_, quantity) in zip(self._cup_where, self.cups, strict=True)
+        ]
+        people = state[[self._index[name] for name in self.people]]
+        return np.concatenate([table, np.stack(cups), people])
 
     def residuals(self, state: FloatArray) -> FloatArray:
-        """Return (predicted - read) / noise, (readings, n); counts by an arcsine."""
+        """Return (predicted - read) / noise, (readings, n); counts by an arcsine; then answers."""
         return self._residuals(self.predicted(state))
 
     def _residuals(self, predicted: FloatArray) -> FloatArray:
-        residual = (predicted - self._target) / self._noise
+        residual = (predicted[: len(self.readings)] - self._target) / self._noise
         for i in np.flatnonzero(~self._gauss):
             trials = self.readings[i][1].trials
             share = np.clip(predicted[i], 1e-9, 1 - 1e-9)
             read = np.arcsin(np.sqrt(self._target[i, 0] / trials))
             residual[i] = 2 * (np.arcsin(np.sqrt(share)) - read) * np.sqrt(trials)
-        return residual
+        return self._with_answers(residual, predicted, lambda answer: answer.row)
+
+    def _with_answers(
+        self, rows: FloatArray, predicted: FloatArray, what: Callable[[Answer], _Judged]
+    ) -> FloatArray:
+        """Return the readings' rows and, below them, one of every answer."""
+        if not self.answers:
+            return rows
+        found = np.empty((len(self.answers), predicted.shape[1]))
+        with np.errstate(all="ignore"):
+            for i, (answer, ys, scores) in enumerate(self.tasted(predicted)):
+                found[i] = what(answer)(ys, scores)
+        return np.concatenate([rows, found])
+
+    def tasted(
+        self, predicted: FloatArray
+    ) -> Iterator[tuple[Answer, list[FloatArray], dict[str, FloatArray]]]:
+        """Yield every answer with its cups' values, (n,) each, and the people's scores."""
+        below = predicted[len(self.readings) :]
+        cups = dict(zip(self.cups, below, strict=False))
+        scores = dict(zip(self.people, below[len(self.cups) :], strict=True))
+        for answer in self.answers:
+            yield answer, [cups[cup] for cup in answer.cups], scores
 
     def _terms(self, predicted: FloatArray) -> FloatArray:
         with np.errstate(all="ignore"):
-            square = ((predicted - self._target) / self._noise) ** 2
+            square = ((predicted[: len(self.readings)] - self._target) / self._noise) ** 2
             terms = -2.5 * np.log1p(square / 4) if self.outliers else -0.5 * square
             for i in np.flatnonzero(~self._gauss):
                 terms[i] = _count_log_likelihood(self.readings[i][1], predicted[i])
-        return terms
+        return self._with_answers(terms, predicted, lambda answer: answer.log)
 
     def log_likelihood(self, state: FloatArray) -> FloatArray:
         """Return the log likelihood of all readings, (n,); not finite counts as impossible."""
@@ -142,7 +194,10 @@ class Model:
         return np.where(np.isfinite(total), total, LEAST_LOG_LIKELIHOOD)
 
     def by_batch(self, state: FloatArray) -> FloatArray:
-        """Return the log likelihood of each batch's readings, (batches, n)."""
+        """Return the log likelihood of what is known of each batch, (batches, n).
+
+        An answer counts for every batch that it is about.
+        """
         terms = self._terms(self.predicted(state))
         terms = np.where(np.isfinite(terms), terms, LEAST_LOG_LIKELIHOOD)
         return np.maximum(self._owner @ terms, LEAST_LOG_LIKELIHOOD)
@@ -189,7 +244,7 @@ class Model:
             upstream = batch.problem.graph.upstream([reading.quantity])
             for factor in batch.problem.factors:
                 if factor.quantity in upstream:
-                    names = latent_names(factor, batch.id).values()
+                    names = latent_names(factor, batch).values()
                     reach[[self._index[name] for name in names], column] = True
         return self._mixing.spread(reach)
 
@@ -208,41 +263,26 @@ class Model:
             members[place].append(latent)
         return [(frozenset(own), owner) for own, owner in zip(members, owners, strict=True)]
 
+    @property
+    def tied(self) -> bool:
+        """Whether something known depends on several batches' own latents at once."""
+        shared = any(batch.split_of for batch in self.batches)
+        return shared or any(len({name for name, _ in a.cups}) > 1 for a in self.answers)
+
     def event_latents(self) -> list[tuple[int, list[int]]]:
         """Return (batch, rows of the latents that decide its rare event) where there is one."""
-        blocks = []
+        blocks: list[tuple[int, list[int]]] = []
         for place, batch in enumerate(self.batches):
             groups = {f.group for f in batch.problem.factors if f.event}
             names = {
-                latent_names(f, batch.id).get("batch", "")
+                latent_names(f, batch).get("batch", "")
                 for f in batch.problem.factors
                 if f.event or (f.group in groups and f.group)
             }
             rows = sorted(self._index[name] for name in names if name in self._index)
-            if groups and rows:
+            if groups and rows and all(rows != others for _, others in blocks):
                 blocks.append((place, rows))
         return blocks
-
-
-def _unreadable(reading: Reading, batch: Batch) -> Iterator[str]:
-    """Yield why nothing can be learned from a reading."""
-    if reading.trials:
-        if not 0 <= reading.value <= reading.trials:
-            yield f"cannot be {reading.value} of {reading.trials}"
-        return
-    if not 0 < reading.noise < math.inf:
-        yield f"needs a noise above 0, not {reading.noise}"
-    if not 0 <= reading.bias < math.inf:
-        yield f"cannot have a bias of {reading.bias}: it is a standard uncertainty"
-    if reading.scale not in ("linear", "log"):
-        yield f"is read on a linear or a log scale, not on {reading.scale!r}"
-    least = -math.inf if reading.scale == "linear" else 0.0
-    for value in (reading.value, reading.value if reading.known is None else reading.known):
-        if not least < value < math.inf:
-            yield f"cannot be read as {value} on a {reading.scale} scale"
-    listed = reading.known is None and bool(batch.problem.graph.axes(reading.quantity))
-    if reading.known is None and listed != (reading.row is not None):
-        yield "is a list; name the row that was read" if listed else "is one value, without rows"
 
 
 def _on_scale(reading: Reading, value: float) -> float:

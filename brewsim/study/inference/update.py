@@ -4,7 +4,8 @@ The target is exact: standard normal latents times the likelihood of the reading
 annealed start from prior draws by generalised elliptical slices around a linearisation at the
 ensemble's mean, then Hamiltonian trajectories along the surface on which the readings hold, each
 followed by a slice, so that no chain is caught where a formula has a kink; rare events get a move
-of their own. Where many readings make trajectories dear, there are slices alone.
+of their own. Where many readings make trajectories dear, and where people's answers count whose
+surface is no good guide for them, there are slices alone.
 """
 
 import time
@@ -12,11 +13,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.special import stdtrit
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
+from brewsim.study.inference.convergence import (
+    DRIFTS,
+    GROUPS,
+    MEMORY,
+    PRECISION,
+    WORST,
+    Reached,
+    reached_by,
+)
 from brewsim.study.inference.elliptical_slice import (
+    LogLikelihood,
     Reference,
     event_step,
     prior_reference,
@@ -36,16 +46,11 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
 
 CHAINS = 256
-GROUPS = 8
 KEPT_PER_GROUP = 64
 _ANNEALING_STEPS, _ANNEALING_WITH_EVENTS = 20, 80
 _PLAIN_SHARE = 0.4
 _WIDENINGS = (1.0, 2.0, 4.0)
 _HOW_OFTEN = (0.7, 0.2, 0.1)
-_PRECISION = 0.045
-_WORST = 0.4
-_DRIFTS = 3.0
-_MEMORY = 0.5
 _SLICES, _SLICES_WITH_EVENTS, _SLICES_ALONE = 1, 4, 10
 _LARGEST_SURFACE = 100_000
 
@@ -106,9 +111,20 @@ class _Run:
         self.state, self.level = slice_step(
             likelihood, reference, self.rng, self.state, self.level, power
         )
-        self.state, self.level = event_step(
-            self.model.by_batch, self.events, self.rng, self.state, self.level, power
-        )
+        for blocks, how in self._event_moves():
+            self.state, self.level = event_step(
+                how, blocks, self.rng, self.state, self.level, power
+            )
+
+    def _event_moves(self) -> list[tuple[list[tuple[int, list[int]]], LogLikelihood]]:
+        """Return which events are tried at once: one at a time where batches are tied.
+
+        An answer about two batches, or a wort that two share, ties them.
+        """
+        if not self.model.tied:
+            return [(self.events, self.model.by_batch)]
+        whole = self.model.log_likelihood
+        return [([(0, rows)], lambda state: whole(state)[None]) for _, rows in self.events]
 
     def sweep(self, *, learning: bool = False) -> None:
         """Move every chain far: a trajectory and a few slices, or many slices."""
@@ -152,7 +168,7 @@ def update(
     progress: Progress | None = None,
     told: Told = plainly,
 ) -> Learned:
-    """Condition the problem's latents on the batches' readings.
+    """Condition the problem's latents on the batches' readings and tasters' answers.
 
     `burn` and `keep` count sweeps of `chains` chains: left out while the moves still learn, then
     kept. `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading
@@ -176,11 +192,11 @@ def update(
             run.kept.append(model.scores(run.state).astype(np.float32))
             if progress:
                 progress(0.3 + 0.7 * len(run.kept) / target, f"step {len(run.kept)} of {target}")
-        reached = _reached(np.stack(run.kept))
+        reached = reached_by(np.stack(run.kept))
         used = time.perf_counter() - started
         if reached.settled or used * 1.6 > time_limit_s:
             break
-        if reached.memory > _MEMORY:  # not yet where it should be: all so far was burn-in
+        if reached.memory > MEMORY:  # not yet where it should be: all so far was burn-in
             run.kept.clear()
             run.settle(1)
         target *= 2
@@ -192,7 +208,7 @@ def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progre
     prior = [prior_reference(len(model.names))]
     level, events = model.log_likelihood(state), model.event_latents()
     small = len(model.names) * len(model.readings) <= _LARGEST_SURFACE
-    trajectories = Trajectories(model) if small else None
+    trajectories = Trajectories(model) if small and not model.answers else None
     run = _Run(model, rng, state, level, prior, np.ones(1), events, trajectories)
     steps = _ANNEALING_WITH_EVENTS if events else _ANNEALING_STEPS
     for count, power in enumerate(np.linspace(0, 1, steps + 1)[1:] ** 3):
@@ -204,48 +220,7 @@ def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progre
     return run
 
 
-@dataclass(frozen=True)
-class _Reached:
-    """How well the means are known: typical standard error, worst half width, drift of halves.
-
-    `memory` is the largest correlation, over latents, of the chains' first and last kept states.
-    """
-
-    precision: float
-    worst: float
-    drift: float
-    memory: float
-
-    @property
-    def settled(self) -> bool:
-        exact = self.precision <= _PRECISION and self.worst <= _WORST
-        return exact and self.drift <= _DRIFTS and self.memory <= _MEMORY
-
-
-def _reached(kept: FloatArray) -> _Reached:
-    """Return what the spread over groups of chains says about the run."""
-    steps, latents, chains = kept.shape
-    groups = kept.reshape(steps, latents, GROUPS, chains // GROUPS)
-    means = groups.mean(axis=(0, 3), dtype=float)
-    spread = np.maximum(kept.std(axis=(0, 2), dtype=float), 1e-12)
-    error = means.std(axis=1, ddof=1) / np.sqrt(GROUPS) / spread
-    half_width = float(stdtrit(GROUPS - 1, 0.975)) * error
-    halves = [part.mean(axis=(0, 3), dtype=float) for part in np.array_split(groups, 2)]
-    change = np.abs(halves[0].mean(1) - halves[1].mean(1)) / spread
-    drift = float((change / np.maximum(half_width, 1e-12)).max() / 2)
-    precision = float(np.sqrt(np.mean(error**2)))
-    return _Reached(precision, float(half_width.max()), drift, _memory(kept[0], kept[-1]))
-
-
-def _memory(first: FloatArray, last: FloatArray) -> float:
-    """Return how alike two states (latents, chains) of the same chains are, at the worst latent."""
-    start, end = (part - part.mean(axis=1, keepdims=True) for part in (first, last))
-    size = np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1))
-    alike = (start * end).sum(axis=1) / np.maximum(size, 1e-12)
-    return float(alike.max())
-
-
-def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float, told: Told) -> Learned:
+def _learned(problem: Problem, run: _Run, reached: Reached, seconds: float, told: Told) -> Learned:
     kept = np.stack(run.kept)
     replicate, flat = _thinned(kept, run.rng)
     draws = {name: flat[i] for i, name in enumerate(run.model.names)}
@@ -263,7 +238,7 @@ def _learned(problem: Problem, run: _Run, reached: _Reached, seconds: float, tol
         drift=reached.drift,
         memory=reached.memory,
         seconds=seconds,
-        trusted=reached.worst <= 2 * _WORST and reached.drift <= _DRIFTS,
+        trusted=reached.worst <= 2 * WORST and reached.drift <= DRIFTS,
         remarks=tuple(_remarks(reached, surprises, told)),
         surprises=surprises,
     )
@@ -281,19 +256,19 @@ def _thinned(kept: FloatArray, rng: np.random.Generator) -> tuple[FloatArray, Fl
     return np.array(replicate), np.concatenate(columns, axis=1).astype(float).reshape(latents, -1)
 
 
-def _remarks(reached: _Reached, surprises: Sequence[Surprise], told: Told) -> list[str]:
+def _remarks(reached: Reached, surprises: Sequence[Surprise], told: Told) -> list[str]:
     remarks = []
-    if reached.precision > _PRECISION or reached.worst > _WORST:
+    if reached.precision > PRECISION or reached.worst > WORST:
         remarks.append(
             f"the time ran out: means are known to {reached.precision:.2f} of their own spread, "
-            f"{_PRECISION} was wanted"
+            f"{PRECISION} was wanted"
         )
-    if reached.memory > _MEMORY:
+    if reached.memory > MEMORY:
         remarks.append(
             "the time ran out before the search had forgotten where it began: take single inputs "
             "as rough, what the readings fix together is firmer. Give it more time"
         )
-    if reached.drift > _DRIFTS:
+    if reached.drift > DRIFTS:
         remarks.append("the two halves of the run disagree: do not trust this answer")
     remarks += remarks_on(surprises, told)
     return remarks

@@ -1,11 +1,16 @@
-"""Measured batches: readings and the names of the latents behind them."""
+"""Measured and tasted batches, and the names of the latents behind them."""
 
-from collections.abc import Mapping
+from abc import ABC, abstractmethod
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from brewsim.dims import FloatArray
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
+
+Cup = tuple[str, str]
+"""What was in a glass: a batch's id and a quantity of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,14 +36,55 @@ class Reading:
     label: str = ""
 
 
+class Answer(ABC):
+    """What people said of one or several cups, with an exact likelihood.
+
+    Beside the cups it depends on latents of the people (`latents`), which many answers share; an
+    answer's methods take them as a mapping of such latents to their scores.
+    """
+
+    cups: tuple[Cup, ...]
+    label: str
+
+    @property
+    @abstractmethod
+    def latents(self) -> tuple[str, ...]:
+        """Names of the people's latents that it depends on."""
+
+    @abstractmethod
+    def log(self, ys: Sequence[FloatArray], scores: Mapping[str, FloatArray]) -> FloatArray:
+        """Return the log likelihood, (n,), from each cup's value, (n,), and the people's scores."""
+
+    @abstractmethod
+    def row(self, ys: Sequence[FloatArray], scores: Mapping[str, FloatArray]) -> FloatArray:
+        """Return a smooth residual, (n,), to linearise; only moves are guided by it."""
+
+    @property
+    @abstractmethod
+    def outcomes(self) -> tuple["Answer", ...]:
+        """Every answer that could have been given to the same question, this one among them."""
+
+    @property
+    def log_ways(self) -> float:
+        """Log of the number of ways to get this answer, which `log` leaves out."""
+        return 0.0
+
+
 @dataclass(frozen=True)
 class Batch:
-    """One brewed batch: what was really done (as a problem) and what was measured."""
+    """One brewed batch: what was really done (as a problem), what was measured and said of it.
+
+    An answer about several batches stands with one of them. `split_of` is the batch whose wort it
+    shares: then only the quantities in `apart` have scatter of this batch's own.
+    """
 
     id: str
     problem: Problem
     readings: tuple[Reading, ...] = ()
     notes: Mapping[str, str] = field(default_factory=dict)
+    answers: tuple[Answer, ...] = ()
+    split_of: str = ""
+    apart: frozenset[str] = frozenset()
 
 
 def knowledge_latent(factor: Factor) -> str:
@@ -58,12 +104,20 @@ def batch_latent(factor: Factor, batch_id: str) -> str:
     return f"{factor.id} @batch {batch_id}"
 
 
-def latent_names(factor: Factor, batch_id: str) -> dict[str, str]:
-    """Return kind -> latent name for the kinds the factor has a share in."""
+def latent_names(factor: Factor, batch: str | Batch) -> dict[str, str]:
+    """Return kind -> latent name for the kinds the factor has a share in, in a batch or its id.
+
+    Part of a split wort shares its lots and what is not its own with the batch it was split of.
+    """
+    if isinstance(batch, Batch) and batch.split_of:
+        own, shared = latent_names(factor, batch.id), latent_names(factor, batch.split_of)
+        apart = factor.quantity in batch.apart
+        return {kind: own[kind] if kind == "batch" and apart else shared[kind] for kind in own}
+    name = batch if isinstance(batch, str) else batch.id
     namers = {
         "knowledge": knowledge_latent(factor),
-        "lot": lot_latent(factor, batch_id),
-        "batch": batch_latent(factor, batch_id),
+        "lot": lot_latent(factor, name),
+        "batch": batch_latent(factor, name),
     }
     return {kind: namers[kind] for kind, _ in factor.kinds.items()}
 

@@ -13,7 +13,7 @@ from scipy.special import ndtr
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
-from brewsim.study.model.batch import latent_names
+from brewsim.study.model.batch import Batch, latent_names
 from brewsim.study.model.correlation import given_the_first
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
@@ -195,13 +195,11 @@ def _mixes(problem: Problem, draws: Mapping[str, FloatArray]) -> dict[str, dict[
     return mixes
 
 
-def correlated_latents(problem: Problem, batch_id: str) -> list[tuple[list[str], FloatArray]]:
+def correlated_latents(problem: Problem, batch: str | Batch) -> list[tuple[list[str], FloatArray]]:
     """Return the correlated latents of a batch: names, and the table of their correlations."""
     found = []
     for correlation in problem.correlations:
-        names = [
-            latent_names(problem.factor(i), batch_id)[correlation.kind] for i in correlation.ids
-        ]
+        names = [latent_names(problem.factor(i), batch)[correlation.kind] for i in correlation.ids]
         if len(set(names)) < len(names):
             raise StudyError(f"{', '.join(names)}: one lot cannot be correlated with itself")
         found.append((names, np.array(correlation.matrix, dtype=float)))

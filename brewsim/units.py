@@ -7,6 +7,7 @@ UNIT_BY_ENDING = {
     "_exposure": "",
     "_activity": "odour units",
     "_lead": "doublings",
+    "_doubling": "doublings",
     "_to_bitterness": "doublings",
     "_to_gravity": "",
     "_of_hop": "index",

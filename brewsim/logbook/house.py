@@ -27,6 +27,7 @@ from brewsim.logbook.house_file import house_text
 from brewsim.logbook.house_log import latest_learned, merged
 from brewsim.logbook.log import Log, parse_batches
 from brewsim.priors.library import Priors, load_priors
+from brewsim.study.inference.panel import PEOPLE
 from brewsim.study.inference.update import Learned
 from brewsim.study.model.batch import latent_names
 from brewsim.study.model.factor import Factor
@@ -94,6 +95,10 @@ def house_of(learned: Learned, path: str = "", remarks: tuple[str, ...] = ()) ->
     for name in learned.draws:
         if name.endswith(" @bias"):
             fingerprints[name], labels[name] = "bias", f"error of {name.partition(' @bias')[0]}"
+    for answer in (answer for batch in learned.batches for answer in batch.answers):
+        for name in answer.latents:
+            fingerprints[name] = answer.fingerprint(name)
+            labels[name] = f"tasters: {name.removesuffix(PEOPLE)}"
     return House(
         draws={name: learned.draws[name] for name in fingerprints},
         replicate=learned.replicate,
@@ -138,7 +143,7 @@ def _gone(problem: Problem, house: House, seen: set[str]) -> list[str]:
     found = []
     for name in house.draws:
         quantity = name.partition(" @")[0].partition(" | ")[0]
-        if name in seen or name.endswith(" @bias") or quantity in problem.graph:
+        if name in seen or name.endswith((" @bias", PEOPLE)) or quantity in problem.graph:
             continue
         found.append(
             f"the house learned about {house.labels[name]} ({quantity}), which this version of "

@@ -8,7 +8,7 @@ from brewsim.errors import did_you_mean
 from brewsim.priors.prior_table import NO_SOURCE
 
 KINDS = {"malt": "malt", "sugar": "sugar", "hop": "hop_lot", "precursor": "precursor"}
-GROUPED = ("yeast", "release", "character", "kilning")
+GROUPED = ("yeast", "release", "character", "kilning", "tasting")
 _Shipped = Mapping[str, Mapping[str, Any]]
 
 

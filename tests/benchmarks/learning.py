@@ -4,6 +4,7 @@ python tests/benchmarks/learning.py time        six and twelve batches: seconds,
 python tests/benchmarks/learning.py plain 300   against a plain sampler running 300 s
 python tests/benchmarks/learning.py ranks 480   calibration and coverage, as many fits as fit;
                                                 ranks-laboratory for a laboratory's readings
+python tests/benchmarks/learning.py tasted 240  calibration of every kind of tasters' answers
 """
 
 import sys
@@ -21,6 +22,7 @@ from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.problem import Problem
+from tests.benchmarks import tasted
 
 ROOT = Path(__file__).resolve().parents[2]
 LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"
@@ -222,5 +224,6 @@ if __name__ == "__main__":
         "plain": lambda: plain(seconds),
         "ranks": lambda: ranks(seconds, first),
         "ranks-laboratory": lambda: ranks(seconds, first, LABORATORY),
+        "tasted": lambda: tasted.calibration(int(seconds)),
     }
     jobs[word]()

@@ -152,3 +152,46 @@ def bitterness_to_gravity(bitterness_ibu: PerBatch, original_gravity_sg: PerBatc
     Valid: original gravity of 1.005 to 1.200.
     """
     return bitterness_ibu / (1000.0 * (original_gravity_sg - 1.0))
+
+
+def thiol_strength_doubling(thiol_activity: PerBatch) -> PerBatch:
+    r"""Thiol aroma on the scale tasters compare on, in doublings.
+
+    .. math:: \log_2 (1 + A)
+
+    Source: definition; a strength that grows as the logarithm of the amount (Fechner), from memory.
+    """
+    return np.log2(1.0 + thiol_activity)
+
+
+def hop_strength_doubling(hop_aroma_activity: PerBatch) -> PerBatch:
+    r"""Hop aroma on the scale tasters compare on, in doublings.
+
+    .. math:: \log_2 (1 + A)
+
+    Source: definition; as thiol_strength_doubling.
+    """
+    return np.log2(1.0 + hop_aroma_activity)
+
+
+def bitter_strength_doubling(bitterness_ibu: PerBatch, bitterness_step_ibu: PerBatch) -> PerBatch:
+    r"""Bitterness on the scale tasters compare on, in doublings.
+
+    .. math:: \log_2 (1 + B / b)
+
+    Source: definition; b is the step in bitterness that tasters just notice.
+    """
+    return np.log2(1.0 + bitterness_ibu / bitterness_step_ibu)
+
+
+def hop_hiding_doubling(thiol_lead: PerBatch) -> PerBatch:
+    r"""By how much thiols can hide hop aroma at most, in doublings.
+
+    .. math:: \log_2 (1 + 2^{L})
+
+    A taster is taken to perceive the hops weaker by an unknown share of it.
+
+    Source: partial masking in odour mixtures: D. G. Laing & M. E. Willcox, Chem. Senses 7 (1983)
+        249 (direction; from memory). The form is an assumption.
+    """
+    return np.logaddexp2(0.0, thiol_lead)

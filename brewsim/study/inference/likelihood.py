@@ -64,8 +64,8 @@ class Model:
         tasted = np.array(about, dtype=bool).reshape(len(self.batches), len(self.answers))
         self._owner = np.concatenate([read, tasted], axis=1).astype(float)
         listed = [r for _, r in self.readings]
-        self._log = np.array([r.scale == "log" for r in listed])
-        self._gauss = np.array([r.trials == 0 for r in listed])
+        self._log = np.array([r.scale == "log" for r in listed], dtype=bool)
+        self._gauss = np.array([r.trials == 0 for r in listed], dtype=bool)
         self._noise = np.array([r.noise if not r.trials else 1.0 for r in listed])[:, None]
         self._target = np.array([_on_scale(r, r.value) for r in listed])[:, None]
         self._bias = np.array([r.bias for r in listed])[:, None]

@@ -1,13 +1,14 @@
 """How far a reading lies from what was expected before it was read, and from what was learned."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import stats
 
 from brewsim.dims import FloatArray
 from brewsim.study.inference.likelihood import Model
-from brewsim.study.model.batch import Reading
+from brewsim.study.model.batch import Answer, Reading
 
 _DRAWS = 4096
 _LEAST = 0.001
@@ -38,9 +39,10 @@ def surprises_of(model: Model, state: FloatArray, rng: np.random.Generator) -> t
     after = model.predicted(state)
     found = []
     for i, (batch, reading) in enumerate(model.readings):
-        expected = before[i] + reading.noise * rng.standard_normal(before.shape[1])
         if reading.trials:
-            expected = rng.binomial(reading.trials, np.clip(before[i], 0, 1)).astype(float)
+            found.append(_counted(batch.id, reading, before[i], float(after[i].mean())))
+            continue
+        expected = before[i] + reading.noise * rng.standard_normal(before.shape[1])
         value = float(np.log(reading.value)) if reading.scale == "log" else reading.value
         below = (np.sum(expected <= value) + 0.5) / (len(expected) + 1)
         centre, low, high = np.nanquantile(expected, [0.5, 0.05, 0.95])
@@ -55,18 +57,74 @@ def surprises_of(model: Model, state: FloatArray, rng: np.random.Generator) -> t
                 low=float(low),
                 high=float(high),
                 chance=float(2 * min(below, 1 - below)),
-                residual=_residual(reading, value, float(after[i].mean())),
-                quantity="" if reading.trials else reading.quantity,
+                residual=float((value - after[i].mean()) / reading.noise),
+                quantity=reading.quantity,
             )
         )
     return tuple(found)
 
 
-def _residual(reading: Reading, value: float, predicted: float) -> float:
-    if reading.trials:
-        noise = np.sqrt(max(predicted * (1 - predicted), 1e-9) * reading.trials)
-        return float((value - predicted * reading.trials) / noise)
-    return float((value - predicted) / reading.noise)
+def _counted(batch: str, reading: Reading, share: FloatArray, after: float) -> Surprise:
+    """Return the surprise of a count, whose chance is that of a count no likelier than it."""
+    counts = np.arange(reading.trials + 1)
+    known = share[np.isfinite(share)]
+    chances = stats.binom.pmf(counts[:, None], reading.trials, np.clip(known, 0, 1)).mean(axis=1)
+    low, centre, high = np.searchsorted(np.cumsum(chances), [0.05, 0.5, 0.95])
+    noise = np.sqrt(max(after * (1 - after), 1e-9) * reading.trials)
+    return Surprise(
+        batch=batch,
+        label=_named(reading),
+        value=reading.value,
+        expected=float(centre),
+        low=float(low),
+        high=float(min(high, reading.trials)),
+        chance=rarity(chances, int(reading.value)),
+        residual=float((reading.value - after * reading.trials) / noise),
+    )
+
+
+def rarity(chances: FloatArray, told: int) -> float:
+    """Return the chance of an outcome no likelier than the one at place `told`."""
+    slack = 1 + 1e-9
+    return float(min(1.0, chances[chances <= chances[told] * slack].sum() / chances.sum()))
+
+
+@dataclass(frozen=True)
+class OddAnswer:
+    """An answer beside what was expected before it was given.
+
+    `expected` is the likeliest answer, `chance` that of one no likelier than the answer given.
+    """
+
+    answer: Answer
+    expected: Answer
+    chance: float
+
+
+def odd_answers(model: Model, rng: np.random.Generator) -> tuple[OddAnswer, ...]:
+    """Return each answer of the model with what the priors alone expected, in its order."""
+    before = model.predicted(rng.standard_normal((len(model.names), _DRAWS)))
+    return tuple(expected_answer(answer, ys, scores) for answer, ys, scores in model.tasted(before))
+
+
+def expected_answer(
+    answer: Answer, ys: Sequence[FloatArray], scores: Mapping[str, FloatArray]
+) -> OddAnswer:
+    """Return an answer beside what samples of the cups and people expect."""
+    chances = answer_chances(answer, ys, scores).mean(axis=1)
+    outcomes = answer.outcomes
+    return OddAnswer(
+        answer, outcomes[int(chances.argmax())], rarity(chances, outcomes.index(answer))
+    )
+
+
+def answer_chances(
+    answer: Answer, ys: Sequence[FloatArray], scores: Mapping[str, FloatArray]
+) -> FloatArray:
+    """Return the chance of every possible answer to the same question, (outcomes, n)."""
+    with np.errstate(all="ignore"):
+        logs = [other.log(ys, scores) + other.log_ways for other in answer.outcomes]
+    return np.exp(np.stack(logs))
 
 
 def _named(reading: Reading) -> str:

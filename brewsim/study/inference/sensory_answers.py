@@ -52,6 +52,10 @@ class _Said(Answer):
         """Names of the people's latents that it depends on."""
         return tuple(self.panel.latents(self.traits, self.taster))
 
+    def fingerprint(self, latent: str) -> str:
+        """Return what a score of one of its latents means; equal texts mean the same."""
+        return self.panel.fingerprint(latent)
+
     def _scatter(self, scores: Scores, *, day: bool = False, between: str = "") -> FloatArray:
         """Return the sd of one judgement: the cup's, the day's, and between people not named."""
         variance = self._trait(SCATTER, scores) ** 2

@@ -45,11 +45,16 @@ class Answer(ABC):
 
     cups: tuple[Cup, ...]
     label: str
+    taster: str
 
     @property
     @abstractmethod
     def latents(self) -> tuple[str, ...]:
         """Names of the people's latents that it depends on."""
+
+    @abstractmethod
+    def fingerprint(self, latent: str) -> str:
+        """Return what a score of one of its latents means; equal texts mean the same."""
 
     @abstractmethod
     def log(self, ys: Sequence[FloatArray], scores: Mapping[str, FloatArray]) -> FloatArray:

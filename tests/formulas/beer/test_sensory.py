@@ -95,3 +95,17 @@ def test_thiol_lead_rises_with_precursor_and_falls_with_late_hops():
 
     assert lead(products=[powder(3.0, "whirlpool")]) > lead()
     assert lead(dry_hops=[dry_hop(100.0)]) < lead()
+
+
+def test_strengths_on_the_tasters_scale_are_doublings_of_one_more():
+    """The definition; 5 IBU a step."""
+    assert glass.thiol_strength_doubling(a(7.0)) == 3.0
+    assert glass.hop_strength_doubling(ZERO) == 0.0
+    assert glass.bitter_strength_doubling(a(35.0), a(5.0)) == 3.0
+
+
+def test_thiols_hide_nothing_below_the_hops_and_their_lead_above():
+    """log2(1 + 2^L): one doubling where both are alike, L itself far in front."""
+    assert glass.hop_hiding_doubling(ZERO) == 1.0
+    assert glass.hop_hiding_doubling(a(20.0)) == pytest.approx(20.0, abs=2e-6)
+    assert glass.hop_hiding_doubling(a(-20.0)) == pytest.approx(0.0, abs=2e-6)

@@ -6,8 +6,8 @@ from scipy import stats
 
 from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.errors import StudyError
-from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.convergence import _memory
+from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.factor import Factor, Kinds

@@ -87,7 +87,7 @@ def house_of(learned: Learned, path: str = "", remarks: tuple[str, ...] = ()) ->
     labels: dict[str, str] = {}
     for batch in learned.batches:
         for factor in batch.problem.factors:
-            for kind, name in batch.latent_names(factor).items():
+            for kind, name in latent_names(factor, batch).items():
                 lasting = kind == "knowledge" or (kind == "lot" and factor.lot)
                 if lasting and name in learned.draws:
                     fingerprints.setdefault(name, fingerprint(factor))

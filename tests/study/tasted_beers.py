@@ -15,7 +15,8 @@ from brewsim.study.inference.sensory_answers import (
     Word,
 )
 from brewsim.study.model.batch import Batch, Reading
-from brewsim.study.model.problem import Kinds, Problem
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
 
 TASTERS = ("a", "b", "c")
 FIRST, SECOND = ("G1", "thiols"), ("G2", "thiols")

@@ -10,7 +10,7 @@ from brewsim.study.inference import update as updating
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.predictive_check import answer_chances, odd_answers, rarity
 from brewsim.study.inference.update import update
-from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.batch import Batch, Reading, latent_names
 from tests.study import tasted_beers as t
 
 ENOUGH = 400_000
@@ -87,7 +87,7 @@ def test_events_of_batches_that_an_answer_ties_are_tried_one_at_a_time():
 def test_parts_of_a_split_wort_share_what_is_not_their_own():
     problem = t.brewery()
     parts = [Batch("A", problem), Batch("B", problem, split_of="A", apart=frozenset({"brew"}))]
-    names = [{f.id: b.latent_names(f) for f in problem.factors} for b in parts]
+    names = [{f.id: latent_names(f, b) for f in problem.factors} for b in parts]
 
     assert names[0]["brew_hops"] == names[1]["brew_hops"] == {"batch": "brew_hops @batch A"}
     assert names[1]["brew"] == {"batch": "brew @batch B"}

@@ -5,7 +5,11 @@ from difflib import get_close_matches
 
 
 class BrewsimError(Exception):
-    """Base class: catch this to catch everything brewsim raises on purpose."""
+    """Base class: catch this to catch everything brewsim raises on purpose.
+
+    >>> issubclass(StudyError, BrewsimError)
+    True
+    """
 
 
 class WiringError(BrewsimError):
@@ -21,7 +25,13 @@ class StudyError(BrewsimError):
 
 
 class InputError(BrewsimError):
-    """A file a person wrote cannot be used; carries every fault found in it."""
+    """A file a person wrote cannot be used; carries every fault found in it.
+
+    `where` is the file (or the argument) and `faults` are sentences.
+
+    >>> InputError("pale.toml", ["line 3: no unit"]).faults
+    ('line 3: no unit',)
+    """
 
     def __init__(self, where: str, faults: Sequence[str]) -> None:
         self.where = where

@@ -14,7 +14,8 @@ from brewsim.recipe.read import parse_recipe
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.sampling import Plan
 from brewsim.study.model.targets import Target
-from brewsim.study.propagation.sweep import bracket, current_setting, turn, turn_all
+from brewsim.study.propagation.landing import bracket
+from brewsim.study.propagation.sweep import current_setting, turn, turn_all
 from brewsim.study.sensitivity.shapley import shapley
 from brewsim.study.sensitivity.sobol import rank
 from brewsim.study.steering.compare import compare

@@ -1,7 +1,10 @@
 """The public door: lazy and typed alike, every name there, and types that a user's checker sees."""
 
 import ast
+import doctest
 import importlib
+import inspect
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -67,3 +70,57 @@ def test_a_users_script_is_clean_under_strict_mypy():
 
     assert "Success: no issues found" in done.stdout, done.stdout
     assert 'Revealed type is "xarray.core.dataset.Dataset"' in done.stdout
+
+
+FUNCTIONS = sorted(name for name in brewsim.__all__ if inspect.isfunction(getattr(brewsim, name)))
+MODULES = sorted(
+    {getattr(brewsim, name).__module__ for name in FUNCTIONS}
+    | {t.__module__ for t in vars(brewsim).values() if inspect.isclass(t)}
+    | {module for module, _ in stub_names().values() if ".study.model." in module}
+    | {brewsim.conformity.__name__, brewsim.tolerance.__name__, "brewsim.errors"}
+)
+SHARED = {"problem", "executor", "progress", "draws", "seed", "coverage", "priors"}
+"""Parameters that mean the same in every study and are explained in `simulate` and `summarise`."""
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_docstring_of_a_function_explains_and_shows_it(name):
+    function = getattr(brewsim, name)
+    text = inspect.getdoc(function) or ""
+    told = set(re.findall(r"\w+", text.partition(">>>")[0]))
+    families = function.__module__ == "brewsim.distributions.constructors"
+    parameters = set() if families else set(inspect.signature(function).parameters) - SHARED
+
+    assert ">>> " in text, "an example is missing"
+    assert "SKIP" not in text
+    assert parameters <= told, f"unexplained: {parameters - told}"
+
+
+@pytest.mark.parametrize(
+    "name", [n for n in FUNCTIONS if "raise StudyError" in inspect.getsource(getattr(brewsim, n))]
+)
+def test_docstring_names_the_error_that_is_raised(name):
+    assert "StudyError" in inspect.getdoc(getattr(brewsim, name))
+
+
+@pytest.mark.parametrize("name", sorted(set(brewsim.__all__) - {"__version__"}))
+def test_every_public_name_has_a_docstring_of_its_own(name):
+    text = inspect.getdoc(getattr(brewsim, name)) or ""
+
+    assert text
+    assert text.partition("\n")[0].endswith(".")
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_examples_of_the_docstrings_give_what_they_say(module, monkeypatch):
+    monkeypatch.chdir(ROOT)
+
+    done = doctest.testmod(importlib.import_module(module))
+
+    assert done.failed == 0
+
+
+def test_examples_are_many():
+    tried = [doctest.DocTestFinder().find(importlib.import_module(m)) for m in MODULES]
+
+    assert sum(bool(test.examples) for found in tried for test in found) >= 55

@@ -163,7 +163,7 @@ def _draws(found: list[Any], draws: int, seed: int) -> str:
 def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets
     """Print a row for each knob and targeted outcome it moves: effect, and where it lands."""
     from brewsim.cli import shown
-    from brewsim.study.propagation.sweep import landing, own_settings
+    from brewsim.study.propagation.landing import landing, own_settings
     from brewsim.wording.knobs import knob_words
 
     rows = []

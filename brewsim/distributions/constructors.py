@@ -11,72 +11,55 @@ import numpy as np
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed_form import Constant, LogNormal, Normal, Triangular, Uniform
 from brewsim.distributions.composed import Discrete, Empirical, Mixture
+from brewsim.distributions.parameters import above_zero, finite, in_order, weighted
 from brewsim.distributions.tabulated import Arcsine, Beta, Gamma, HalfNormal, StudentT
 from brewsim.distributions.trapezoid import CurvilinearTrapezoid
 from brewsim.distributions.truncation import Truncated
 from brewsim.errors import DistributionError
 
-__all__ = [
-    "Arcsine",
-    "Beta",
-    "Constant",
-    "CurvilinearTrapezoid",
-    "Discrete",
-    "Empirical",
-    "Gamma",
-    "HalfNormal",
-    "LogNormal",
-    "Mixture",
-    "Normal",
-    "StudentT",
-    "Triangular",
-    "Truncated",
-    "Uniform",
-    "arcsine",
-    "bernoulli",
-    "beta",
-    "beta_from_moments",
-    "constant",
-    "curvilinear_trapezoid",
-    "discrete",
-    "empirical",
-    "gamma",
-    "half_normal",
-    "lognormal",
-    "mixture",
-    "normal",
-    "student_t",
-    "triangular",
-    "truncated",
-    "uniform",
-]
-
 _LEAST_KEPT = 1e-12
-_ROUNDING = 1e-9
 
 
 def normal(mean: float, sd: float) -> Distribution:
-    """Return a normal distribution; raises DistributionError unless sd is above 0."""
-    _finite("normal", mean=mean)
-    _above_zero("normal", sd=sd)
+    """Return a normal distribution; raises DistributionError unless sd is above 0.
+
+    >>> normal(5.0, 0.4).mean
+    5.0
+    """
+    finite("normal", mean=mean)
+    above_zero("normal", sd=sd)
     return Normal(float(mean), float(sd))
 
 
 def lognormal(median: float, log_sd: float) -> Distribution:
-    """Return a lognormal by its median and the sd of its natural logarithm, both above 0."""
-    _above_zero("lognormal", median=median, log_sd=log_sd)
+    """Return a lognormal by its median and the sd of its natural logarithm, both above 0.
+
+    `log_sd` 0.1 is about 10 % either way, in any unit.
+
+    >>> lognormal(15.0, 0.5).median
+    15.0
+    """
+    above_zero("lognormal", median=median, log_sd=log_sd)
     return LogNormal(float(median), float(log_sd))
 
 
 def uniform(low: float, high: float) -> Distribution:
-    """Return a uniform distribution; raises DistributionError unless low lies below high."""
-    _in_order("uniform", low, high)
+    """Return a uniform distribution; raises DistributionError unless low lies below high.
+
+    >>> uniform(1.0, 3.0).support
+    (1.0, 3.0)
+    """
+    in_order("uniform", low, high)
     return Uniform(float(low), float(high))
 
 
 def triangular(low: float, mode: float, high: float) -> Distribution:
-    """Return a triangular distribution; the mode may sit at either end."""
-    _in_order("triangular", low, high)
+    """Return a triangular distribution; the mode may sit at either end.
+
+    >>> round(triangular(5.0, 5.5, 6.2).mean, 3)
+    5.567
+    """
+    in_order("triangular", low, high)
     if not low <= mode <= high:
         raise DistributionError(
             f"triangular: the mode {mode} must lie between low {low} and high {high};"
@@ -86,15 +69,23 @@ def triangular(low: float, mode: float, high: float) -> Distribution:
 
 
 def beta(a: float, b: float, low: float = 0.0, high: float = 1.0) -> Distribution:
-    """Return a beta distribution by its two shapes, stretched from low to high."""
-    _above_zero("beta", a=a, b=b)
-    _in_order("beta", low, high)
+    """Return a beta distribution by its two shapes, stretched from low to high.
+
+    >>> beta(2.0, 3.0).mean
+    0.4
+    """
+    above_zero("beta", a=a, b=b)
+    in_order("beta", low, high)
     return Beta(float(a), float(b), float(low), float(high))
 
 
 def beta_from_moments(mean: float, sd: float) -> Distribution:
-    """Return the beta distribution on 0 to 1 that has this mean and standard deviation."""
-    _above_zero("beta", sd=sd)
+    """Return the beta distribution on 0 to 1 that has this mean and standard deviation.
+
+    >>> round(beta_from_moments(0.75, 0.02).standard_deviation, 4)
+    0.02
+    """
+    above_zero("beta", sd=sd)
     if not 0 < mean < 1:
         raise DistributionError(
             f"beta: the mean must lie between 0 and 1, not {mean};"
@@ -112,28 +103,44 @@ def beta_from_moments(mean: float, sd: float) -> Distribution:
 
 
 def gamma(shape: float, scale: float) -> Distribution:
-    """Return a gamma distribution; mean shape x scale, sd sqrt(shape) x scale."""
-    _above_zero("gamma", shape=shape, scale=scale)
+    """Return a gamma distribution; mean shape x scale, sd sqrt(shape) x scale.
+
+    >>> gamma(4.0, 0.5).mean
+    2.0
+    """
+    above_zero("gamma", shape=shape, scale=scale)
     return Gamma(float(shape), float(scale))
 
 
 def student_t(location: float, scale: float, degrees: float) -> Distribution:
-    """Return a moved and scaled t (JCGM 101 6.4.9); no variance at 2 degrees or fewer."""
-    _finite("student_t", location=location)
-    _above_zero("student_t", scale=scale, degrees=degrees)
+    """Return a moved and scaled t (JCGM 101 6.4.9); no variance at 2 degrees or fewer.
+
+    >>> student_t(5.0, 0.2, 9.0).median
+    5.0
+    """
+    finite("student_t", location=location)
+    above_zero("student_t", scale=scale, degrees=degrees)
     return StudentT(float(location), float(scale), float(degrees))
 
 
 def arcsine(low: float, high: float) -> Distribution:
-    """Return an arcsine distribution (JCGM 101 6.4.6): a value that swings like a sine."""
-    _in_order("arcsine", low, high)
+    """Return an arcsine distribution (JCGM 101 6.4.6): a value that swings like a sine.
+
+    >>> arcsine(2.0, 4.0).median
+    3.0
+    """
+    in_order("arcsine", low, high)
     return Arcsine(float(low), float(high))
 
 
 def curvilinear_trapezoid(low: float, high: float, half_width_error: float) -> Distribution:
-    """Return a uniform whose ends are each off by up to half_width_error (JCGM 101 6.4.3)."""
-    _in_order("curvilinear_trapezoid", low, high)
-    _above_zero("curvilinear_trapezoid", half_width_error=half_width_error)
+    """Return a uniform whose ends are each off by up to half_width_error (JCGM 101 6.4.3).
+
+    >>> curvilinear_trapezoid(9.0, 11.0, 0.5).support
+    (8.5, 11.5)
+    """
+    in_order("curvilinear_trapezoid", low, high)
+    above_zero("curvilinear_trapezoid", half_width_error=half_width_error)
     if half_width_error >= (high - low) / 2:
         raise DistributionError(
             f"curvilinear_trapezoid: half_width_error {half_width_error} must be below half of"
@@ -143,30 +150,46 @@ def curvilinear_trapezoid(low: float, high: float, half_width_error: float) -> D
 
 
 def half_normal(sd: float) -> Distribution:
-    """Return the size of a normal around 0; sd is that normal's, not the result's."""
-    _above_zero("half_normal", sd=sd)
+    """Return the size of a normal around 0; sd is that normal's, not the result's.
+
+    >>> round(half_normal(1.0).mean, 4)
+    0.7979
+    """
+    above_zero("half_normal", sd=sd)
     return HalfNormal(float(sd))
 
 
 def constant(value: float) -> Distribution:
-    """Return a distribution without spread."""
-    _finite("constant", value=value)
+    """Return a distribution without spread.
+
+    >>> constant(60.0).standard_deviation
+    0.0
+    """
+    finite("constant", value=value)
     return Constant(float(value))
 
 
 def discrete(values: Sequence[float], probabilities: Sequence[float]) -> Distribution:
-    """Return a distribution over a few values; those given twice are added up."""
-    _weighted("discrete", "value", values, probabilities)
+    """Return a distribution over a few values; those given twice are added up.
+
+    >>> discrete([0.0, 1.0], [0.9, 0.1]).mean
+    0.1
+    """
+    weighted("discrete", "value", values, probabilities)
     mass: dict[float, float] = {}
     for value, probability in zip(values, probabilities, strict=True):
-        _finite("discrete", value=value)
+        finite("discrete", value=value)
         mass[float(value)] = mass.get(float(value), 0.0) + float(probability)
     kept = sorted((value, chance) for value, chance in mass.items() if chance > 0)
     return Discrete(tuple(value for value, _ in kept), tuple(chance for _, chance in kept))
 
 
 def bernoulli(probability: float) -> Distribution:
-    """Return an event: 1 with the probability, else 0."""
+    """Return an event: 1 with the probability, else 0.
+
+    >>> bernoulli(0.02).mean
+    0.02
+    """
     if not 0 <= probability <= 1:
         raise DistributionError(
             f"bernoulli: a probability lies between 0 and 1, not {probability}; write 2 % as 0.02"
@@ -175,8 +198,12 @@ def bernoulli(probability: float) -> Distribution:
 
 
 def mixture(components: Sequence[Distribution], weights: Sequence[float]) -> Distribution:
-    """Return one of several distributions by weight; of certain values only, a discrete one."""
-    _weighted("mixture", "component", components, weights)
+    """Return one of several distributions by weight; of certain values only, a discrete one.
+
+    >>> round(mixture([normal(0.0, 1.0), normal(4.0, 1.0)], [0.75, 0.25]).mean, 6)
+    1.0
+    """
+    weighted("mixture", "component", components, weights)
     for component in components:
         if not isinstance(component, Distribution):
             raise DistributionError(f"mixture: {component!r} is no distribution; constant(...) is")
@@ -190,9 +217,13 @@ def mixture(components: Sequence[Distribution], weights: Sequence[float]) -> Dis
 
 
 def empirical(values: Sequence[float]) -> Distribution:
-    """Return the distribution of two or more measured values, not all the same."""
+    """Return the distribution of two or more measured values, not all the same.
+
+    >>> empirical([5.4, 5.9, 5.6]).median
+    5.6
+    """
     for value in values:
-        _finite("empirical", value=value)
+        finite("empirical", value=value)
     ordered = sorted(map(float, values))
     if len(ordered) < 2 or ordered[0] == ordered[-1]:
         raise DistributionError(
@@ -205,7 +236,11 @@ def empirical(values: Sequence[float]) -> Distribution:
 def truncated(
     distribution: Distribution, low: float = -math.inf, high: float = math.inf
 ) -> Distribution:
-    """Return the distribution kept between low and high, exactly, both ends included."""
+    """Return the distribution kept between low and high, exactly, both ends included.
+
+    >>> truncated(normal(0.8, 0.1), high=1.0).support[1]
+    1.0
+    """
     if math.isnan(low) or math.isnan(high) or not low < high:
         raise DistributionError(f"truncated: low must lie below high, not {low} and {high}")
     first, last = distribution.support
@@ -244,38 +279,3 @@ def _enough(mass: float, distribution: Distribution, low: float, high: float) ->
             f" {distribution.median:.6g}: correct the limits or the distribution"
         )
     return mass
-
-
-def _finite(name: str, **numbers: float) -> None:
-    for key, number in numbers.items():
-        if not math.isfinite(number):
-            raise DistributionError(f"{name}: {key} must be a finite number, not {number}")
-
-
-def _above_zero(name: str, **numbers: float) -> None:
-    _finite(name, **numbers)
-    for key, number in numbers.items():
-        if number <= 0:
-            hint = "; for no spread write constant" if key in {"sd", "log_sd", "scale"} else ""
-            raise DistributionError(f"{name}: {key} must be above 0, not {number}{hint}")
-
-
-def _in_order(name: str, low: float, high: float) -> None:
-    _finite(name, low=low, high=high)
-    if not low < high:
-        raise DistributionError(
-            f"{name}: low must lie below high, not {low} and {high}; for no spread write constant"
-        )
-
-
-def _weighted(name: str, what: str, members: Sequence[object], weights: Sequence[float]) -> None:
-    if not len(members) or len(members) != len(weights):
-        raise DistributionError(
-            f"{name}: give one probability for each {what}, not {len(weights)} for {len(members)}"
-        )
-    total = math.fsum(weights)
-    if not all(weight >= 0 for weight in weights) or abs(total - 1) > _ROUNDING:
-        raise DistributionError(
-            f"{name}: probabilities must be 0 or more and add up to 1, not {total:.6g};"
-            " divide each by their sum"
-        )

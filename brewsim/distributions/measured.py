@@ -25,11 +25,14 @@ def from_measurements(
     with n - 1 degrees of freedom (JCGM 101:2008, 6.4.9); two or three a normal, `known_sd` /
     sqrt(n), where `known_sd` is the standard deviation one measurement is known to have.
 
-    Of several lots: what the next lot may be, with sqrt(1 + 1/n) in place of 1 / sqrt(n);
+    With `several_lots`: what the next lot may be, with sqrt(1 + 1/n) in place of 1 / sqrt(n);
     `known_sd` is then the known standard deviation from lot to lot.
 
     Raises DistributionError for fewer than two values, for two or three without `known_sd`, and
     where equal values would claim that there is no spread.
+
+    >>> round(from_measurements([5.4, 5.9, 5.6, 5.5]).median, 6)
+    5.6
     """
     count = len(values)
     if count < 2 or not all(math.isfinite(value) for value in values):

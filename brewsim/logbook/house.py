@@ -163,7 +163,15 @@ def learn(
 ) -> tuple[House, Learned]:
     """Add batches to a house file (made if missing) and learn from all of its batches.
 
-    Raises InputError for a batch that is already in it. Nothing is written unless all went well.
+    `path` is of the house file, `log` what `read_batches` returns, `seed`, `time_limit_s` and
+    `progress` as in `update`. Raises InputError for a batch that is already in it. Nothing is
+    written unless all went well.
+
+    >>> from brewsim.logbook.log import read_batches
+    >>> learn("house.toml", read_batches("no-such-log.toml"))
+    Traceback (most recent call last):
+        ...
+    brewsim.errors.InputError: no-such-log.toml: cannot be opened: No such file or directory
     """
     file, priors = Path(path), priors or load_priors()
     whole = merged(_log(file, priors), log, str(file)) if file.exists() else log
@@ -178,7 +186,15 @@ def learn(
 
 
 def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) -> House:
-    """Return what a house file knows; its draws are computed again if they are missing or stale."""
+    """Return what a house file knows; its draws are computed again if they are missing or stale.
+
+    `path` is of the file, `priors` as `load_priors` returns them. Raises InputError.
+
+    >>> load_house("no-such-house.toml")
+    Traceback (most recent call last):
+        ...
+    brewsim.errors.InputError: no-such-house.toml: cannot be opened: No such file or directory
+    """
     file, priors = Path(path), priors or load_priors()
     text = read_text(file)
     digest = _digest(text, priors)

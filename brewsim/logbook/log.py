@@ -56,6 +56,13 @@ def read_batches(
     """Return the log in a TOML or CSV file, its batches brewed by the recipe file given.
 
     Raises InputError with all the faults of the log, in the order of its lines.
+
+    `path` is of the log, `recipe` of the recipe file, `priors` as `load_priors` returns them;
+    batches dated after `today` are refused.
+
+    >>> demos = "demo-recipes/quillhaven-lager"
+    >>> len(read_batches(f"{demos}-batches.toml", f"{demos}.toml").batches)
+    6
     """
     text = None if recipe is None else read_text(recipe)
     return parse_batches(read_text(path), text, str(path), priors, today)

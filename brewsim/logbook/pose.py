@@ -19,6 +19,10 @@ def pose(
     `priors` are those of priors/library.py, or the path of a file of own ones put over them.
     Raises InputError for what only shows against the priors: unknown ingredients, quantities that
     are not computed.
+
+    >>> from brewsim import read_recipe
+    >>> pose(read_recipe("demo-recipes/quillhaven-bitter.toml")).name
+    'Quillhaven bitter'
     """
     priors = load_priors(Path(priors)) if isinstance(priors, str | Path) else priors
     problem = posed(recipe, priors)[0]

@@ -39,10 +39,10 @@ def write_report(path: str | Path, content: Content) -> Path:
 
     Examples
     --------
-    >>> import brewsim
-    >>> content = brewsim.report("demo-recipes/quillhaven-bitter.toml", draws=1024)
-    >>> brewsim.write_report("bitter.html", content).name
-    'bitter.html'
+    >>> write_report("page.html", {"draws": 3})
+    Traceback (most recent call last):
+        ...
+    brewsim.errors.InputError: page: a page is made by brewsim.report(recipe), not of a dict
     """
     _check_content(content)
     return write_page(path, render(content))

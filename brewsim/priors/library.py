@@ -148,6 +148,11 @@ def load_priors(extra: Path | None = None) -> Priors:
 
     The own file has the shipped form: scalars by exact name, ingredients under [malt], [hop],
     [precursor], [yeast]. Every fault of it is reported together as InputError.
+
+    `extra` is the path of the own file.
+
+    >>> load_priors().scalar("grain_absorption_l_kg").unit
+    'L/kg'
     """
     shipped = _shipped()
     if extra is None:

@@ -24,6 +24,11 @@ def read_recipe(path: str | Path) -> Recipe:
     """Return the recipe in a TOML file.
 
     Raises InputError with all the faults of the file, in the order of its lines.
+
+    `path` is of a recipe; its amounts are kept as they are written, with what they mean.
+
+    >>> read_recipe("demo-recipes/quillhaven-bitter.toml").name
+    'Quillhaven bitter'
     """
     return parse_recipe(read_text(path), where=str(path))
 

@@ -10,7 +10,8 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
-from brewsim.study.propagation.sweep import current_setting, landing, own_settings
+from brewsim.study.propagation.landing import landing, own_settings
+from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.steering.steering import Move, SingleKnob, Steered
 from brewsim.wording.content import KnobCurve, Look, Panel, Table
 from brewsim.wording.outcomes import Looks, limits_of

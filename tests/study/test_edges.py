@@ -17,10 +17,11 @@ from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.targets import Target
+from brewsim.study.propagation.landing import bracket
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.streaming import summarise_large
 from brewsim.study.propagation.summary import summarise
-from brewsim.study.propagation.sweep import bracket, current_setting
+from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.propagation.variance_by_kind import spread_by_kind
 from brewsim.study.sensitivity.shapley import shapley
 from brewsim.study.sensitivity.sobol import rank

@@ -3,8 +3,7 @@
 A cause is one kind of one factor (what is not known, this lot, this brew), the instrument's own
 error, or the reading's. The change from an ordinary batch to this batch's posterior draws is
 walked cause by cause, in a random order and its reverse, and each step is credited to the cause
-that was swapped. That is
-the Shapley value of each draw's change, sampled over orders; it is exact for linear models.
+that was swapped: the Shapley value of each draw's change, sampled; exact for linear models.
 """
 
 from collections.abc import Mapping, Sequence
@@ -25,9 +24,7 @@ from brewsim.study.model.batch import Batch, Reading, bias_latent, latent_names
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.sampling import Assembly
 
-READING_ERROR = "reading error"
-INSTRUMENT = "instrument"
-_TOLD_APART = -0.5
+READING_ERROR, INSTRUMENT, _TOLD_APART = "reading error", "instrument", -0.5
 
 
 @dataclass(frozen=True)
@@ -99,12 +96,20 @@ def attribute(
     against: Literal["house", "recipe"] = "house",
     seed: int = 1,
 ) -> tuple[Attribution, ...]:
-    """Explain a batch, outcome by outcome.
+    """Explain a `batch`, outcome by outcome, from what was `learned` (the result of `update`).
 
     `against="house"`: from an ordinary batch of this brewery (same knowledge and lots, this
     brew's own scatter at its middle); `against="recipe"`: from what the recipe alone promised.
     Without outcomes, every reading of the batch is explained by itself, in the order of the batch.
     Raises StudyError for an unknown batch or outcome.
+
+    >>> from brewsim import Batch, Problem, Reading, learn, normal
+    >>> def twice(a):
+    ...     return 2 * a
+    >>> made = Problem.of([twice], {"a": normal(1.0, 0.3)})
+    >>> learned = learn(made, [Batch("B1", made, (Reading("twice", 2.4, 0.1),))], seed=3)
+    >>> round(attribute(learned, "B1", against="recipe")[0].reference, 1)
+    2.0
     """
     if against not in ("house", "recipe"):
         raise StudyError(f"a batch is explained against house or recipe, not {against!r}")

@@ -173,9 +173,16 @@ def update(
     `burn` and `keep` count sweeps of `chains` chains: left out while the moves still learn, then
     kept. `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading
     moves little. The run doubles until means are known to 0.045 posterior standard deviations or
-    the time limit is reached, and begins to keep anew while its chains still remember their start;
+    `time_limit_s` is reached, and begins to keep anew while its chains still remember their start;
     what was reached is part of the answer. `told` writes the values in its remarks. Raises
     StudyError when there is nothing to learn from, or when a batch is there twice.
+
+    >>> from brewsim import Reading, normal
+    >>> def twice(a):
+    ...     return 2 * a
+    >>> problem = Problem.of([twice], {"a": normal(1.0, 0.3)})
+    >>> update(problem, [Batch("B1", problem, (Reading("twice", 2.4, 0.1),))], seed=3).trusted
+    True
     """
     started = time.perf_counter()
     if chains % GROUPS or chains < 1:

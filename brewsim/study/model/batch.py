@@ -22,6 +22,9 @@ class Reading:
     natural logarithm where `scale` is "log". `known` states the true value of a calibration
     reading, which tells about the instrument only. With `trials` the reading is a count of
     `value` out of `trials` and the quantity is a share between 0 and 1.
+
+    >>> Reading("final_gravity_sg", 1.0105, noise=0.0005, instrument="my hydrometer").scale
+    'linear'
     """
 
     quantity: str
@@ -81,6 +84,15 @@ class Batch:
 
     An answer about several batches stands with one of them. `split_of` is the batch whose wort it
     shares: then only the quantities in `apart` have scatter of this batch's own.
+
+    `notes` are for the person: the date. Its readings are in the units of their quantities.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> made = Problem.of([total], {"a": normal(1.0, 0.1), "b": normal(2.0, 0.1)})
+    >>> Batch("B7", made, (Reading("total", 3.1, 0.05),)).id
+    'B7'
     """
 
     id: str

@@ -39,6 +39,11 @@ class Correlation:
     """Correlation of the normal scores of named factors, for one kind.
 
     The matrix may be any square of numbers; a correlation of 1 or -1 makes two factors one.
+
+    Raises StudyError for a table that cannot be one of correlations.
+
+    >>> Correlation("knowledge", ("a", "b"), ((1.0, 0.8), (0.8, 1.0))).ids
+    ('a', 'b')
     """
 
     kind: str

@@ -10,7 +10,13 @@ KINDS = ("knowledge", "lot", "batch")
 
 @dataclass(frozen=True, slots=True)
 class Kinds:
-    """Shares of a factor's normal score: one true value, a new lot, every brew; they sum to 1."""
+    """Shares of a factor's normal score: one true value, a new lot, every brew; they sum to 1.
+
+    Shares are of the variance of the normal score, without unit. Raises StudyError for others.
+
+    >>> Kinds(knowledge=0.6, batch=0.4).items()
+    (('knowledge', 0.6), ('batch', 0.4))
+    """
 
     knowledge: float = 1.0
     lot: float = 0.0
@@ -35,6 +41,11 @@ class Factor:
     `id` names it across recipes (quantity and ingredient, never a row number); `lot` is the lot
     whose latent it shares, if any; an `event` is a rare 0/1 happening that is reported apart;
     `turnable` and `measurable` say what a person can do about it.
+
+    >>> from brewsim import normal
+    >>> rate = "evaporation_l_h"
+    >>> Factor(rate, rate, None, "evaporation", normal(3.0, 0.4)).kinds.knowledge
+    1.0
     """
 
     id: str

@@ -13,7 +13,11 @@ from brewsim.errors import StudyError, did_you_mean
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One option of a categorical knob: what it fixes and which factors it redistributes."""
+    """One option of a categorical knob: what it fixes and which factors it redistributes.
+
+    >>> Choice("warm", fixed={"temperature_c": np.array([22.0])}).label
+    'warm'
+    """
 
     label: str
     fixed: Mapping[str, FloatArray] = field(default_factory=dict)
@@ -39,6 +43,10 @@ class Knob:
     grams are shown and kilograms modelled), `zero` the model's value that is shown as 0 (-17.8
     when °F are shown and °C modelled). `today` is where it stood when it was posed, None if it
     does not matter. `note` is what a person who moves it has to know, in a sentence.
+
+    >>> dose = Knob("dose", "dose", "dose_kg", high=0.08, unit="g", per_shown=0.001)
+    >>> dose.as_shown(0.03)
+    30.0
     """
 
     id: str

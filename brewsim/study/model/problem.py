@@ -23,7 +23,16 @@ SCALES: tuple[str, ...] = get_args(Scale)
 
 @dataclass(frozen=True)
 class Problem:
-    """An uncertain model and what is asked of it; every study takes one."""
+    """An uncertain model and what is asked of it; every study takes one.
+
+    `graph` are the formulas, `fixed` numbers by quantity, in its unit, dims (row, 1) or (1,).
+
+    >>> from brewsim import normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> Problem.of([total], {"a": normal(1.0, 0.1), "b": normal(2.0, 0.1)})
+    <Problem 'model': 1 outcomes, 2 factors, 0 knobs, 0 targets>
+    """
 
     graph: Graph
     fixed: Mapping[str, FloatArray]

@@ -13,7 +13,13 @@ from brewsim.study.model.replicates import Flags
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """Limits an outcome should keep to; None where there is no limit on that side."""
+    """Limits an outcome should keep to; None where there is no limit on that side.
+
+    In the unit of the outcome. Raises StudyError for limits that are no numbers, or swapped.
+
+    >>> Target(4.8, 5.4).ends
+    (4.8, 5.4)
+    """
 
     lower: float | None = None
     upper: float | None = None

@@ -73,6 +73,17 @@ def simulate(
     `replicate`; `event` where the problem has rare events. Attributes `outside` and `not_finite`
     (JSON lists) count draws that left a formula's range and outcomes that are not finite;
     no draw is dropped. Raises StudyError for a quantity that does not exist.
+
+    Values are in each outcome's unit (attribute `unit`). The same `seed` gives the same draws on
+    any `executor`; `progress` is called with the share done, 0 to 1, and a text.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> simulate(problem, draws=1000, seed=1).sizes["draw"]
+    1024
     """
     task = simulation_task(problem, keep, keep_scores=keep_scores)
     if draws == "auto":

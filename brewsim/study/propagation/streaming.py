@@ -71,6 +71,17 @@ def summarise_large(
     Quantiles come from histograms of thousands of bins; on a log scale a value at or below 0
     counts as none. The numbers depend on nothing but the problem, `draws` and `seed`. Raises
     StudyError.
+
+    `executor` shares the work, `progress` hears the share done, 0 to 1. Figures are in each
+    outcome's unit, dims ("outcome",).
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> round(float(summarise_large(problem, draws=2**16)["median"][0]), 2)
+    3.0
     """
     task = simulation_task(problem)
     plan = Plan(rows=rows_for(draws), seed=seed)

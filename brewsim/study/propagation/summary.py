@@ -65,6 +65,16 @@ def summarise(
     as not landing; above 1 % of them there is no interval and a line in attribute `notes`, as
     there is where the draws are too few for the ends of the interval.
     Attributes joint_in_target and event_chance, each with _error. Raises StudyError.
+
+    `coverage` is between 0 and 1; `targets` judge by other limits than the problem's.
+
+    >>> from brewsim import Problem, normal, simulate
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> round(float(summarise(simulate(problem))["standard_uncertainty"][0]), 2)
+    0.5
     """
     check_share("coverage", coverage)
     limits = stated_targets(draws.attrs) if targets is None else targets

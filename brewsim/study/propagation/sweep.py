@@ -22,14 +22,6 @@ NO_ZERO = ("°C", "°F")
 """Units without a natural zero: a tenth of a temperature means nothing."""
 
 
-@dataclass(frozen=True)
-class Bracket:
-    """Settings, in model units, between which a chance stays at or above the wanted one."""
-
-    low: float
-    high: float
-
-
 def settings_along(knob: Knob, points: int = POINTS) -> list[float | str]:
     """Return evenly spaced settings over a knob's range, kept to its steps; or its choices."""
     if knob.choices:
@@ -74,7 +66,17 @@ def turn(
     `dots` (outcome, setting, dot); `per_tenth` (outcome,): what a tenth more of the knob does to
     the middle (a tenth of its range for a temperature; doublings for outcomes on a log scale; nan
     for a choice or a knob at zero).
-    `others` are settings of other knobs. Coordinates are in model units.
+    `others` are settings of other knobs, `at` those of the knob. Coordinates are in model units,
+    figures in each outcome's unit. Raises StudyError for a knob that the problem does not have.
+
+    >>> from brewsim import Knob, Problem, normal
+    >>> def total(level, dose):
+    ...     return level + dose
+    >>> dose = Knob("dose", "dose", "dose", low=0.0, high=4.0)
+    >>> level = {"level": normal(1.0, 0.2)}
+    >>> problem = Problem.of([total], level, fixed={"dose": 0.0}, knobs=(dose,))
+    >>> turn(problem, "dose", at=[0.0, 2.0])["middle"].sel(outcome="total").to_numpy().round(1)
+    array([1., 3.])
     """
     found = problem.knob(knob)
     plan = Plan(8, rows_for(draws), seed)
@@ -224,61 +226,6 @@ def along(
         coords={"outcome": list(outcomes), "setting": list(where)},
         attrs=dict(about),
     )
-
-
-def own_settings(knob: Knob, settings: Sequence[float | str]) -> list[int]:
-    """Return the places of the settings a knob has; today's may lie outside its range."""
-    if knob.choices:
-        return list(range(len(settings)))
-    slack = 1e-9 * (knob.high - knob.low)
-    low, high = knob.low - slack, knob.high + slack
-    return [place for place, setting in enumerate(settings) if low <= float(setting) <= high]
-
-
-def landing(
-    knob: Knob, settings: Sequence[float | str], chance: FloatArray, wanted: float
-) -> Bracket | None:
-    """Return the knob's own settings between which the chance is the wanted one, on its steps.
-
-    None where it is nowhere, and for a choice.
-    """
-    if knob.choices:
-        return None
-    own = own_settings(knob, settings)
-    found = bracket([float(settings[place]) for place in own], chance[own], wanted)
-    if found is None or knob.step <= 0:
-        return found
-    steps = np.array([found.low - knob.low, found.high - knob.low]) / knob.step
-    low, high = np.ceil(steps[0] - 1e-9), np.floor(steps[1] + 1e-9)
-    if low > high:
-        return None
-    return Bracket(float(knob.low + knob.step * low), float(knob.low + knob.step * high))
-
-
-def bracket(settings: Sequence[float], chance: FloatArray, wanted: float) -> Bracket | None:
-    """Return where the chance reaches the wanted one, around its best setting; None if nowhere.
-
-    Between two settings the chance is taken as straight.
-    """
-    best = int(np.nanargmax(chance)) if np.isfinite(chance).any() else -1
-    if best < 0 or chance[best] < wanted:
-        return None
-    return Bracket(
-        _edge(settings, chance, wanted, best, -1), _edge(settings, chance, wanted, best, 1)
-    )
-
-
-def _edge(
-    settings: Sequence[float], chance: FloatArray, wanted: float, best: int, step: int
-) -> float:
-    inside = best
-    while 0 <= inside + step < len(settings) and chance[inside + step] >= wanted:
-        inside += step
-    outside = inside + step
-    if not 0 <= outside < len(settings):
-        return float(settings[inside])
-    share = (chance[inside] - wanted) / (chance[inside] - chance[outside])
-    return float(settings[inside] + share * (settings[outside] - settings[inside]))
 
 
 def _per_tenth(evaluator: Evaluator, knob: Knob, now: float | str) -> dict[str, float]:

@@ -43,6 +43,14 @@ def spread_by_kind(
     `inside` (outcome, state) is the share of a brewery's own batches inside the interval of the
     next batch. With `same_lots` a lot stays the same; else each batch takes new ones. Rare
     events are held at not happening. Raises StudyError.
+
+    >>> from brewsim import Kinds, Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> float(spread_by_kind(problem, 64, 64)["scatter"][0])  # nothing changes from brew to brew
+    0.0
     """
     replicates = 8
     if knowledge % replicates or (knowledge // replicates) & (knowledge // replicates - 1):

@@ -51,6 +51,17 @@ def shapley(
     by outcome) names those. `block` names the correlated block. Shares are `approximate` (1)
     after learning, when normal conditionals stand in for the posterior. Rare events are held at
     not happening. Raises StudyError.
+
+    `base` rows in each of `replicates`; effects are shares of the variance, without unit, and sum
+    to 1. `seed`, `executor` and `progress` as in `simulate`.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> shapley(problem)["shapley"].sel(outcome="total").to_numpy().round(2).tolist()
+    [0.36, 0.64]
     """
     if turns < 1:
         raise StudyError(f"at least one order has to be walked, not {turns}")

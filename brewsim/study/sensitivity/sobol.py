@@ -58,6 +58,18 @@ def rank(
     factors are ranked as one (attribute `merged`); rows without a value are left out everywhere
     (attribute `left_out`), and above 1 % of them no interval is given. `base` rows a replicate
     must be a power of two, 1,024 or more to be trusted. Raises StudyError.
+
+    `by` is "factor", "group" or "kind"; `replicates` give the intervals. Indices are shares of the
+    variance, without unit. `seed`, `executor` and `progress` as in `simulate`. Source: Saltelli et
+    al. (2010), Comput. Phys. Commun. 181, 259-270.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> rank(problem)["first_order"].sel(outcome="total").to_numpy().round(2).tolist()
+    [0.36, 0.64]
     """
     usual = without_events(problem)
     found = latents(usual, by_kind=by == "kind")

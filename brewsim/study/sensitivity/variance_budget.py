@@ -36,6 +36,17 @@ def variance_budget(
     """Return what each factor and kind alone contributes to each outcome, largest first.
 
     What is missing to 1 comes from factors acting on one another. Rare events are left out.
+
+    `outcomes` to `Budget`s, shares without unit, from `draws` draws of one `seed`. Raises
+    StudyError for an unknown name.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> round(variance_budget(problem, ["total"])["total"][0].knowledge, 2)
+    0.64
     """
     usual = without_events(problem)
     plan = Plan(8, rows_for(draws), seed)

@@ -39,6 +39,18 @@ def compare(
     outcomes); `batches` (repeat brews of each needed to tell the difference from that scatter:
     two-sided 5 %, 80 % power; nan when above 200); `variance_ratio` (independent over paired
     variance of the difference).
+
+    Differences are in each outcome's unit; `coverage` is of their interval, `outcomes` those
+    wanted, all without, from `draws` draws of one `seed`. Raises StudyError where nothing can be
+    compared.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> float(compare(problem, problem)["difference"][0])
+    0.0
     """
     names = tuple(outcomes) or tuple(o for o in first.outcomes if o in second.outcomes)
     if not names:

@@ -20,7 +20,8 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
 from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.coverage import check_share
-from brewsim.study.propagation.sweep import Bracket, landing, mean_and_error, settings_along
+from brewsim.study.propagation.landing import Bracket, landing
+from brewsim.study.propagation.sweep import mean_and_error, settings_along
 from brewsim.study.steering.infeasibility import Obstacles, obstacles
 from brewsim.study.steering.objective import Landscape
 from brewsim.study.steering.search import best_settings, tuning, unmoved
@@ -104,6 +105,23 @@ def steer(
     no setting below one is advised, because a target can be met by making next to nothing of what
     it compares. Raises StudyError without targets or knobs, or for a
     chance that is none.
+
+    `knobs` are ids of those that may move, all of them without; settings are in model units. `seed`
+    and `progress` as in `simulate`. Example: `steer(problem, chance=0.6).best.settings`.
+
+    >>> import numpy as np
+    >>> from brewsim import Knob, Problem, Target, normal
+    >>> def total(level, dose):
+    ...     return level + dose
+    >>> problem = Problem.of(
+    ...     [total],
+    ...     {"level": normal(1.0, 0.2)},
+    ...     fixed={"dose": 0.0},
+    ...     targets={"total": Target(2.5, 3.5)},
+    ...     knobs=(Knob("dose", "dose", "dose", low=0.0, high=4.0),),
+    ... )
+    >>> steer(problem, chance=0.9).reaches
+    True
     """
     check_share("the wanted chance", chance)
     if not problem.targets:

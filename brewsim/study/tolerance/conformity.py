@@ -18,6 +18,11 @@ def conformance_probability(value: float, uncertainty: float, target: Target) ->
     """Chance that the true value lies in the target, given a measured value, vague prior.
 
     Source: JCGM 106:2012, 7.2 to 7.4. `uncertainty` is the standard uncertainty of `value`.
+
+    All in the unit of the value.
+
+    >>> round(conformance_probability(5.3, 0.1, Target(4.8, 5.4)), 2)
+    0.84
     """
     low, high = ((end - value) / uncertainty for end in target.ends)
     return float(special.ndtr(high) - special.ndtr(low))
@@ -28,6 +33,11 @@ def acceptance_limits(target: Target, uncertainty: float, chance: float) -> Targ
 
     The guard band is the same at both limits; where the window is too narrow for the wanted
     chance, both limits meet in its middle. Source: JCGM 106:2012, 8.3.
+
+    `target` and `uncertainty` are in one unit; `chance` is between 0 and 1.
+
+    >>> round(acceptance_limits(Target(4.8, 5.4), 0.05, 0.95).upper, 3)
+    5.318
     """
     band = float(special.ndtri(chance)) * uncertainty
     if target.lower is None or target.upper is None:
@@ -60,6 +70,14 @@ def simulated_risks(
     """Return the risks for simulated true values (n,), a normal error of measuring integrated out.
 
     Source: JCGM 106:2012, 9.5.
+
+    `values`, the standard `uncertainty` of a reading, `target` and the `accepted` limits of a
+    reading are in one unit.
+
+    >>> import numpy as np
+    >>> limits = Target(4.8, 5.4)
+    >>> simulated_risks(np.array([5.0, 5.2]), 0.01, limits, limits).consumer
+    0.0
     """
     low, high = accepted.ends
     passing = special.ndtr((high - values) / uncertainty)
@@ -77,6 +95,12 @@ def expected_conformance(
 
     The simulated values are the prior, weighed by how well each explains the reading; nan where
     none does. Source: JCGM 106:2012, 6.3 (Bayes' theorem).
+
+    `value`, its standard `uncertainty` and `target` are in the unit of `values`.
+
+    >>> import numpy as np
+    >>> expected_conformance(np.array([5.0, 5.2]), 5.1, 0.1, Target(4.8, 5.4))
+    1.0
     """
     z = (values - value) / uncertainty
     weight = np.exp(-0.5 * np.where(np.isfinite(z), z, np.inf) ** 2)

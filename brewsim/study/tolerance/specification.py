@@ -58,6 +58,17 @@ def specify(
     `log_high`: what the log alone holds, by the exact two-sided factor for the same content and
     confidence; nan below 2 values.
     Raises StudyError for shares outside 0 to 1 and for a log of what is no outcome.
+
+    `content` and `confidence` are between 0 and 1; limits are in each outcome's unit, from `draws`
+    draws of one `seed`.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> specify(problem, draws=4096)["low"].dims
+    ('outcome', 'scope')
     """
     check_share("content", content)
     check_share("confidence", confidence)

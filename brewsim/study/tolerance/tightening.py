@@ -123,6 +123,18 @@ def tighten(
     tried in `pairs`. Only the kinds named are shrunk: lots and batches for what a brewer can
     tighten, knowledge and lots for what a measurement would take away. `among` are the ids of
     the factors to try; empty for all.
+
+    `outcome` is its name; `draws` of one `seed` are common to all trials. Raises
+    StudyError.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> factors = {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}
+    >>> problem = Problem.of([total], factors)
+    >>> tightest = tighten(problem, "total", uncertainty=0.4, kinds=frozenset({"knowledge"}))[0]
+    >>> (tightest.label, tightest.reaches)
+    ('b', True)
     """
     if (uncertainty is None) == (chance is None):
         raise StudyError("state one thing to reach: an uncertainty or a chance")

@@ -24,6 +24,11 @@ def two_sided_factor(count: int, content: float, confidence: float) -> float:
     Solves P(content of mean +- k s >= content) = confidence by integration over the error of
     the mean. Source: definition in ISO 16269-6:2014; integral after Krishnamoorthy & Mathew
     (2009), Statistical Tolerance Regions, section 2.3 (from memory).
+
+    `count` values; `content` and `confidence` between 0 and 1; k is in standard deviations.
+
+    >>> round(two_sided_factor(10, 0.95, 0.95), 2)
+    3.39
     """
     _check(count, content, confidence)
     degrees = count - 1
@@ -59,7 +64,13 @@ def _howe(count: int, content: float, confidence: float) -> float:
 
 
 def prediction_factor(count: int, chance: float) -> float:
-    """Factor k: the next value lies in mean +- k s with `chance`. Source: Student's t."""
+    """Factor k: the next value lies in mean +- k s with `chance`. Source: Student's t.
+
+    `count` values; `chance` between 0 and 1; k is in standard deviations. Raises StudyError.
+
+    >>> round(prediction_factor(10, 0.95), 2)
+    2.37
+    """
     return float(stats.t.ppf(0.5 + chance / 2, count - 1) * math.sqrt(1 + 1 / count))
 
 
@@ -69,6 +80,11 @@ def wilks_sample_size(content: float, confidence: float, *, order: int = 1, side
     `order` 1 is the extreme value, 2 the next, and so on; with two sides that many are cut off
     at both ends. Source: Wilks (1941), Ann. Math. Statist. 12, 91-96; coverage of
     [x_r, x_s] is Beta(s - r, n - s + r + 1).
+
+    `content` and `confidence` are between 0 and 1.
+
+    >>> wilks_sample_size(0.95, 0.95)
+    59
     """
     cut = order if sides == 1 else 2 * order
     size = cut
@@ -78,7 +94,13 @@ def wilks_sample_size(content: float, confidence: float, *, order: int = 1, side
 
 
 def order_statistics_confidence(count: int, content: float, *, cut: int) -> float:
-    """Confidence that a sample without its `cut` outermost values still holds `content`."""
+    """Confidence that a sample without its `cut` outermost values still holds `content`.
+
+    `count` values, of which `cut` are left out; `content` is between 0 and 1.
+
+    >>> round(order_statistics_confidence(59, 0.95, cut=1), 2)
+    0.95
+    """
     if cut >= count + 1:
         return 0.0
     return float(1 - special.betainc(count - cut + 1, cut, content))
@@ -100,6 +122,11 @@ def normal_capability(
 
     Source: ISO 22514-2 (from memory). Called Pp, Ppk where the standard deviation is the overall
     one.
+
+    All four in the unit of the outcome.
+
+    >>> round(normal_capability(5.0, 0.1, lower=4.7, upper=5.3).actual, 2)
+    1.0
     """
     reach = 3 * standard_deviation
     low = -math.inf if lower is None else lower
@@ -114,6 +141,12 @@ def quantile_capability(values: FloatArray, lower: float | None, upper: float | 
     """Return Pp and Ppk of any outcome from its 0.135, 50 and 99.865 % quantiles.
 
     Source: ISO 22514-2, quantile form (from memory). `values` is (n,) simulated or measured.
+
+    `lower` and `upper` are in the unit of the values.
+
+    >>> import numpy as np
+    >>> round(quantile_capability(np.linspace(4.0, 6.0, 10_001), 4.0, 6.0).potential, 2)
+    1.0
     """
     tail_low, middle, tail_high = np.quantile(values, [0.00135, 0.5, 0.99865])
     low = -math.inf if lower is None else lower
@@ -152,6 +185,12 @@ def summarise_log(
 
     The interval of the standard deviation is the 95 % chi-square interval. Control limits are
     mean +- 3 s: what the process does, not what anybody wants.
+
+    `values` is (n,); `content` and `confidence` are of the tolerance interval.
+
+    >>> import numpy as np
+    >>> summarise_log(np.array([5.0, 5.1, 4.9, 5.2])).count
+    4
     """
     data = np.asarray(values, dtype=float)
     data = data[np.isfinite(data)]

@@ -13,11 +13,9 @@ from brewsim.study.model.knob import Choice, Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
 from brewsim.study.model.targets import Target
+from brewsim.study.propagation.landing import bracket, landing, own_settings
 from brewsim.study.propagation.sweep import (
-    bracket,
     current_setting,
-    landing,
-    own_settings,
     quantiles,
     settings_along,
     snap,

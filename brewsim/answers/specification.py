@@ -7,24 +7,12 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import xarray as xr
 
+from brewsim.answers.label_verdicts import EXTRACT, STRENGTH, PlaceRules, place_rules
 from brewsim.answers.spec_question import Asked, as_judged, own_targets
 from brewsim.beer.requirements import Measured, Want
 from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
 from brewsim.priors.instruments import Instrument, instruments_for
-from brewsim.priors.label_rules import (
-    Chance,
-    LabelChance,
-    Rule,
-    StepChances,
-    above_label,
-    best_label,
-    label_chance,
-    places,
-    rounded_label,
-    rules_of,
-    step_chances,
-)
 from brewsim.priors.library import Priors
 from brewsim.study.model.common_random_numbers import lands
 from brewsim.study.model.problem import Problem
@@ -53,8 +41,6 @@ from brewsim.study.tolerance.value_of_information import (
     worth_of_measuring,
 )
 
-STRENGTH = "alcohol_by_volume_fraction"
-EXTRACT = "original_extract_plato"
 ON_THE_WAY = ("preboil_gravity_sg", "preboil_volume_l", "original_gravity_sg")
 """What can be read on the brew day, in time to do something about what comes after."""
 SURE = 0.95
@@ -83,18 +69,6 @@ class Verdict:
     uncertainty: float
     alone: float
     together: float
-
-
-@dataclass(frozen=True)
-class PlaceRules:
-    """What the rules of one place make of the beer: label as printed, best label, steps."""
-
-    place: str
-    rules: tuple[Rule, ...]
-    label: LabelChance | None = None
-    best: LabelChance | None = None
-    steps: tuple[StepChances, ...] = ()
-    duty: Chance | None = None
 
 
 @dataclass(frozen=True)
@@ -204,42 +178,6 @@ def _verdict(measured: Measured, targets: Mapping[str, Target], drawn: xr.Datase
     values = drawn[measured.quantity].to_numpy()
     together = expected_conformance(values, measured.value, uncertainty, target)
     return Verdict(measured, target, uncertainty, alone, together)
-
-
-def place_rules(
-    drawn: xr.Dataset, place: str = "", label: float | None = None
-) -> tuple[PlaceRules, ...]:
-    """Return what each place's rules make of drawn strengths; without a label, the middle one."""
-    if STRENGTH not in drawn:
-        return ()
-    strength = drawn[STRENGTH].to_numpy()
-    printed = rounded_label(strength) if label is None else label
-    found = []
-    rules = rules_of(place)
-    for name in places(rules):
-        own = tuple(r for r in rules if r.place == name)
-        best = best_label(strength, own)
-        steps = tuple(
-            step_chances(drawn[r.quantity].to_numpy(), r)
-            for r in own
-            if r.kind != "label tolerance" and r.quantity in drawn
-        )
-        found.append(
-            PlaceRules(
-                name,
-                own,
-                label_chance(strength, printed, own),
-                None if best is None else label_chance(strength, best, own),
-                steps,
-                next((above_label(strength, printed, r) for r in own if _by_label(r)), None),
-            )
-        )
-    return tuple(found)
-
-
-def _by_label(rule: Rule) -> bool:
-    """Tell whether duty goes by the strength, so that a label can be too low for it."""
-    return rule.kind == "duty step" and rule.quantity == STRENGTH
 
 
 def within_reach(problem: Problem) -> tuple[str, ...]:

@@ -58,9 +58,9 @@ def explain(
 
 
 def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
-    from brewsim.answers import explanation as e
     from brewsim.quantities.catalogue import outcome_of
     from brewsim.quantities.format import changed
+    from brewsim.wording import explanation as e
 
     units = explanation.learned.problem.units
     for one in explanation.readings:
@@ -92,7 +92,7 @@ def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
 
 
 def _content(explanation: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explanation
-    from brewsim.answers import explanation as e
+    from brewsim.wording import explanation as e
 
     learned = explanation.learned
     return {

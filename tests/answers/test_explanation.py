@@ -4,13 +4,14 @@ import re
 
 import pytest
 
-from brewsim.answers.explanation import count_sentences, explained, sentences, spread_sentence
+from brewsim.answers.explanation import explained
 from brewsim.cli.explain import _content
 from brewsim.logbook.log import parse_batches
 from brewsim.priors.library import load_priors
 from brewsim.quantities.format import counted, told_in
 from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.update import update
+from brewsim.wording.explanation import count_sentences, sentences, spread_sentence
 from tests.texts import beer, hop
 
 LOG = """

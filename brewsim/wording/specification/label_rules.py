@@ -1,6 +1,6 @@
 """Labels, names and duty in words: how often a rule would be broken or a step crossed."""
 
-from brewsim.answers.specification import PlaceRules
+from brewsim.answers.label_verdicts import PlaceRules
 from brewsim.priors.label_rules import Chance, LabelChance, Rule, StepChances, load_rules
 from brewsim.priors.label_rules import places as places_of
 from brewsim.wording.content import Table

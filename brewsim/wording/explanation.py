@@ -1,0 +1,132 @@
+"""Why measured batches came out as they did, in sentences a brewer reads."""
+
+from collections.abc import Mapping
+
+from brewsim.answers.explanation import ODD, TEACHES, Explained, Explanation, seen_in
+from brewsim.quantities.catalogue import Outcome, outcome_of
+from brewsim.quantities.format import amount, changed, lower, odds, value, with_unit
+from brewsim.study.inference.experimental_design import Gain, Spread
+from brewsim.study.inference.predictive_check import in_thousand
+
+KIND_TITLES = {
+    "knowledge": "always here",
+    "lot": "lot",
+    "batch": "this brew",
+    "instrument": "instrument",
+    "measurement": "reading",
+}
+"""What a kind of cause is called."""
+_LARGE = 0.15
+
+
+def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[str]:
+    """Return what was expected and measured, how odd that is, and why; one reading of a batch.
+
+    `units` are those of `Problem.units`.
+    """
+    row = outcome_of(one.house.outcome, units)
+    seen = one.surprise
+    first = (
+        f"{seen.batch}, {row.label}: measured {value(row, seen.value)}, expected "
+        f"{value(row, seen.low)} to {with_unit(row, value(row, seen.high))} (middle "
+        f"{value(row, seen.expected)}). {odds(seen.chance)}"
+    )
+    told = [first]
+    if one.odd:
+        told += _why(one, row)
+        told += [_pair(one, *pair) for pair in one.apart]
+    return told
+
+
+def count_sentences(explanation: Explanation) -> list[str]:
+    """Return what was expected of every count of tasters, and how odd the count is."""
+    return [
+        f"{batch.id}, {reading.label}: {reading.value:g} of {reading.trials}, expected "
+        f"{told.low:.0f} to {told.high:.0f}. {odds(told.chance)}"
+        for batch, seen in seen_in(explanation.learned)
+        for reading, told in seen
+        if reading.trials
+    ]
+
+
+def _why(one: Explained, row: Outcome) -> list[str]:
+    house = one.house
+    own, step = [s for s in house.shares if not s.returns], one.step
+    ordinary = house.reached - step
+    least = _LARGE * max(abs(step), *(abs(s.estimate) for s in own))
+    parts = [
+        f"{lower(s.label)} {changed(row, s.estimate)} ({changed(row, s.low)} to "
+        f"{changed(row, s.high)})"
+        for s in own[:4]
+        if abs(s.estimate) >= least
+    ]
+    kinds = "; ".join(
+        f"{KIND_TITLES[kind]} {changed(row, part)}" for kind, part in one.by_kind().items()
+    )
+    told = "" if one.house_chance is None else f" {odds(one.house_chance)}"
+    same = value(row, ordinary) == value(row, house.reached)
+    causes = "" if same or not parts else f" Causes: {'; '.join(parts)}."
+    against_house = (
+        f"   An ordinary batch of this house would read {value(row, ordinary)}; this one differs "
+        f"by {with_unit(row, changed(row, step))}.{told}{causes}"
+    )
+    against_recipe = (
+        f"   Against the recipe's promise, every input at its middle "
+        f"({value(row, one.recipe.reference)}), "
+        f"{changed(row, one.recipe.deviation)}: {kinds}. Of that, {changed(row, one.returns())} "
+        "comes back in the next reading."
+    )
+    return [against_house, against_recipe]
+
+
+def _pair(one: Explained, first: str, second: str, gain: Gain | None) -> str:
+    labels = {s.factor: s.label for s in one.house.shares}
+    told = (
+        f"   These readings cannot tell “{labels[first]}” and “{labels[second]}” apart; "
+        "the sum of the two is better known than either."
+    )
+    if gain is None:
+        return f"{told} No single further reading would tell them apart."
+    name = outcome_of(gain.candidate.quantity).label
+    return f"{told} A reading of {name} ({gain.candidate.instrument}) would help most."
+
+
+def spread_sentence(one: Spread, units: Mapping[str, str] | None = None) -> str:
+    """Return observed against expected scatter of one quantity."""
+    row = outcome_of(one.quantity, units)
+    fits = _scatter_words(one)
+    return (
+        f"{row.label}: {one.count} batches scatter by {with_unit(row, amount(row, one.observed))} "
+        f"(standard deviation); expected {amount(row, one.expected)}: {amount(row, one.brew)} from "
+        f"brew to brew, {amount(row, one.reading)} from reading to reading. {fits} What "
+        f"is still not known moves all batches together by {amount(row, one.known)}."
+    )
+
+
+def _scatter_words(one: Spread) -> str:
+    """Say how odd a scatter is, and what to look at: a reading cannot make it too small."""
+    if one.chance > ODD:
+        return "That is as expected."
+    if one.observed < one.expected:
+        side, advice = "less", "The spread that is assumed from brew to brew is too wide."
+    else:
+        side = "more"
+        advice = "Check the readings that are furthest out; else that spread is too narrow."
+    odd = f"{in_thousand(one.chance)} such logs are as odd"
+    return f"That is {side} than expected: {odd}. {advice}"
+
+
+def teaching_sentences(explanation: Explanation) -> list[str]:
+    """Return which one further reading per batch would narrow the next forecast most."""
+    found = [
+        f"{outcome_of(outcome).label}: {outcome_of(g.candidate.quantity).label} by "
+        f"{g.candidate.instrument}, once, would leave {100 * g.left:.0f} % of the spread"
+        for outcome, g in explanation.teaching
+    ]
+    if not found:
+        nothing = (
+            "No single further reading per batch would narrow the next forecast by more than "
+            f"{100 * (1 - TEACHES):.1f} %: what these readings combine is already known."
+        )
+        return [nothing]
+    return [f"{text}." for text in found]

@@ -11,6 +11,8 @@ from brewsim.study.inference.batched_evaluation import Evaluated, StackPlan, sta
 from brewsim.study.inference.correlated_latents import Mixes, Mixing, joint_mixes, tied_to
 from brewsim.study.inference.reading_checks import unreadable
 from brewsim.study.model.batch import Answer, Batch, Reading, bias_latent, latent_names
+from brewsim.study.inference.block_normals import layout_of
+from brewsim.study.inference.surface_normals import Layout, Normals, WholeLayout
 from brewsim.study.model.replicates import Flags, Places
 
 _STEP = 1e-5
@@ -211,16 +213,29 @@ class Model:
         return np.where(np.isfinite(slope), slope, 0.0)
 
     def slopes(self, state: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return log likelihood (n,), residuals (readings, n) and slopes (n, readings, latents).
+        """Return log likelihood (n,), residuals (readings, n) and slopes (n, readings, latents)."""
+        layout = WholeLayout(len(self.readings), len(self.names))
+        level, residual, room = self._slopes(state, layout)
+        return level, residual, room[0]
 
-        Forward differences. Latents that reach no reading in common are moved at once, and only
-        what depends on them runs again.
+    def normals(self, state: FloatArray) -> tuple[FloatArray, FloatArray, Normals]:
+        """Return log likelihood (n,), residuals (readings, n) and the surface's normals."""
+        level, residual, room = self._slopes(state, self.layout)
+        return level, residual, self.layout.normals(room)
+
+    def _slopes(
+        self, state: FloatArray, layout: Layout
+    ) -> tuple[FloatArray, FloatArray, Sequence[FloatArray]]:
+        """Return level, residuals, slopes in a layout, by forward differences.
+
+        Latents that reach no reading in common are moved at once, and only what depends on them
+        runs again.
         """
         scores = self.scores(state)
         values = [plan.evaluate(scores) for plan in self._plans]
         predicted = self._read(values, scores)
         residual = self._residuals(predicted)
-        slope = np.zeros((state.shape[1], *self._reach.T.shape))
+        room = layout.empty(state.shape[1])
         for latents, owner in self._moves:
             moved = state.copy()
             moved[list(latents)] += _STEP
@@ -228,9 +243,13 @@ class Model:
             plans = zip(self._plans, values, strict=True)
             after = [plan.moved(before, moved, reach) for plan, before in plans]
             change = (self._residuals(self._read(after, moved)) - residual) / _STEP
-            reached = np.flatnonzero(owner >= 0)
-            slope[:, reached, owner[reached]] = change[reached].T
-        return self._level(predicted), residual, np.where(np.isfinite(slope), slope, 0.0)
+            layout.put(room, owner, np.where(np.isfinite(change), change, 0.0))
+        return self._level(predicted), residual, room
+
+    @cached_property
+    def layout(self) -> Layout:
+        """How the slopes of the readings are kept."""
+        return layout_of(self._reach, np.argmax(self._owner, axis=0))
 
     @cached_property
     def _reach(self) -> Flags:

@@ -17,6 +17,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.surface_normals import Normals
 from brewsim.study.model.replicates import Flags
 
 _MOST_ROUNDS = 15
@@ -28,69 +29,48 @@ _SMALLEST, _LARGEST = 0.15, 1.3
 _FAILING, _SAFE = 0.90, 0.97
 _SPREAD_OF_ANGLES = 0.2
 _MOST_SLOPES = 4_000_000
-_MOST_AT_ONCE = 200_000
 
 
 @dataclass(frozen=True)
 class Spot:
     """Chains on the surface: `position` is (latents + readings, chains), errors below latents.
 
-    `slope` (chains, readings, latents) gives the normals, `inverse` the inverse of their products
-    and `area` half the log determinant of these; `energy` is minus the log density on the surface,
+    `normals` are the surface's, with their area; `energy` is minus the log density on the surface,
     `level` the log likelihood.
     """
 
     position: FloatArray
-    slope: FloatArray
-    inverse: FloatArray
+    normals: Normals
     energy: FloatArray
     level: FloatArray
-    area: FloatArray
 
     def along(self, vectors: FloatArray) -> FloatArray:
         """Return vectors (latents + readings, chains) without their part across the surface."""
-        return vectors - _normal(self.slope, self.across(vectors))
+        return vectors - self.sum(self.across(vectors))
+
+    def sum(self, weights: FloatArray) -> FloatArray:
+        """Return the sum of the normals with these weights (chains, readings)."""
+        return np.concatenate([self.normals.transposed(weights), -weights.T])
 
     def across(self, vectors: FloatArray) -> FloatArray:
         """Return how much of each normal is in the vectors, (chains, readings)."""
-        latents = self.slope.shape[2]
-        above = np.ascontiguousarray(vectors[:latents].T)
-        return _times(self.inverse, _times(self.slope, above) - vectors[latents:].T)
+        latents = len(vectors) - self.readings
+        gap = self.normals.times(vectors[:latents]) - vectors[latents:].T
+        return self.normals.solve(gap)
+
+    @property
+    def readings(self) -> int:
+        """How many readings there are."""
+        return self.normals.readings
 
     def taken(self, other: "Spot", where: Flags) -> "Spot":
         """Return this with the other's chains where told."""
         return Spot(
             np.where(where, other.position, self.position),
-            np.where(where[:, None, None], other.slope, self.slope),
-            np.where(where[:, None, None], other.inverse, self.inverse),
+            self.normals.taken(other.normals, where),
             np.where(where, other.energy, self.energy),
             np.where(where, other.level, self.level),
-            np.where(where, other.area, self.area),
         )
-
-
-def _normal(slope: FloatArray, weights: FloatArray) -> FloatArray:
-    """Return the sum of the surface's normals with these weights (chains, readings)."""
-    return np.concatenate([np.einsum("nrl,nr->ln", slope, weights), -weights.T])
-
-
-def _times(matrices: FloatArray, vectors: FloatArray) -> FloatArray:
-    return np.asarray(np.einsum("nij,nj->ni", matrices, vectors))
-
-
-def _products(slope: FloatArray) -> FloatArray:
-    """Return I + slope slope', (chains, readings, readings).
-
-    In parts, so small that the linear algebra below does not share each one out to threads, which
-    costs it ten times what it saves.
-    """
-    readings, latents = slope.shape[1:]
-    total = np.tile(np.eye(readings), (len(slope), 1, 1))
-    width = max(1, _MOST_AT_ONCE // readings**2)
-    for start in range(0, latents, width):
-        part = slope[:, :, start : start + width]
-        total += np.matmul(part, part.transpose(0, 2, 1))
-    return total
 
 
 class Trajectories:
@@ -119,7 +99,7 @@ class Trajectories:
         `state` is (latents, chains), `level` its log likelihood; both are returned anew.
         """
         able = 0.0
-        pieces = -(-state.size * len(self.model.readings) // _MOST_SLOPES)
+        pieces = -(-state.shape[1] * self.model.layout.numbers // _MOST_SLOPES)
         state, level = state.copy(), level.copy()
         for block in np.array_split(np.arange(state.shape[1]), pieces):
             with np.errstate(all="ignore"):  # a path may lead where a formula has no value
@@ -149,22 +129,19 @@ class Trajectories:
             able &= ok
             if learning:
                 here = end.position[:latents, able].T - self.tilt
-                self._seen.append((here, end.area[able]))
+                self._seen.append((here, end.normals.area[able]))
         change = total - end.energy - 0.5 * (momentum**2).sum(axis=0)
         accept = able & (np.log(rng.random(chains)) < change)
         moved = np.where(accept, end.position[:latents] - self.tilt[:, None], state)
         return moved, np.where(accept, end.level, level), float(able.mean())
 
     def _spot(self, state: FloatArray) -> Spot:
-        level, errors, slope = self.model.slopes(state)
-        product = _products(slope)
-        area = 0.5 * np.linalg.slogdet(product)[1]
-        energy = 0.5 * (state**2).sum(axis=0) - level + area
+        level, errors, normals = self.model.normals(state)
+        energy = 0.5 * (state**2).sum(axis=0) - level + normals.area
         position = np.concatenate([state + self.tilt[:, None], errors])
         whole = np.isfinite(errors).all(axis=0)
         energy = np.where(whole, energy, np.inf)
-        inverse = np.asarray(np.linalg.inv(product), dtype=float)
-        return Spot(position, slope, inverse, energy, level, area)
+        return Spot(position, normals, energy, level)
 
     def _step(
         self, spot: Spot, momentum: FloatArray, angle: FloatArray, able: Flags
@@ -196,7 +173,7 @@ class Trajectories:
         for _ in range(_MOST_ROUNDS):
             if not len(active):
                 break
-            push = momentum + _normal(spot.slope, weights)
+            push = momentum + spot.sum(weights)
             position = (spot.position * cos + push * sin)[:, active]
             errors = self.model.residuals(position[:latents] - self.tilt[:, None])
             gap = errors - position[latents:]
@@ -208,7 +185,7 @@ class Trajectories:
             on = ~there & (size[active] < 2 * before)
             active, gap = active[on], gap[:, on]
             step = np.zeros_like(weights)
-            step[active] = _times(spot.inverse[active], gap.T) / sin[active, None]
+            step[active] = spot.normals.solve(gap.T, active) / sin[active, None]
             weights, last = _mixed(weights, step, last)
         return found, pushed, done
 
@@ -224,8 +201,20 @@ class Trajectories:
         if not len(area):
             return
         state = state - state.mean(axis=0)
-        square = state.T @ state + _RIDGE * np.eye(state.shape[1])
-        self.tilt = np.asarray(np.linalg.solve(square, state.T @ (area - area.mean())))
+        self.tilt = _plane(state, area - area.mean())
+
+
+def _plane(state: FloatArray, height: FloatArray) -> FloatArray:
+    """Return the slope of a plane through heights (points,) at states (points, latents), ridged.
+
+    Solved on the smaller side: the ridge makes both the same.
+    """
+    points, latents = state.shape
+    if points < latents:
+        square = state @ state.T + _RIDGE * np.eye(points)
+        return np.asarray(state.T @ np.linalg.solve(square, height))
+    square = state.T @ state + _RIDGE * np.eye(latents)
+    return np.asarray(np.linalg.solve(square, state.T @ height))
 
 
 def _mixed(

@@ -16,6 +16,7 @@ from brewsim.graph.evaluate import run
 from brewsim.study.model.batch import Batch, latent_names
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import Places
 
 _FIXED, _SHARED, _WIDE = 0, 1, 2
 
@@ -239,15 +240,15 @@ class StackPlan:
         return np.repeat(base[..., :1], size, axis=-1).astype(float)  # alike in every batch
 
     def pick(
-        self, values: Evaluated, name: str, row: int | None, place: int, chains: int
+        self, values: Evaluated, name: str, row: int | None, places: Places, chains: int
     ) -> FloatArray:
-        """Return one batch's values of a quantity, (chains,)."""
+        """Return some batches' values of a quantity, (places, chains)."""
         found = values.wide[name]
         if found.ndim > 1:
             found = found[row if row is not None else 0]
         if found.shape[-1] == len(self.batches) * chains:
-            return found.reshape(-1, chains)[place]
-        return np.broadcast_to(found, (chains,))
+            return found.reshape(-1, chains)[places]
+        return np.broadcast_to(found, (len(places), chains))
 
 
 def stacked(batches: Sequence[Batch]) -> Iterable[tuple[int, ...]]:

@@ -59,6 +59,20 @@ class BlockLayout:
             batch, row = places[:, some]
             part[:, batch, row, column[owner[some]]] = change[some].T
 
+    def whitened(
+        self, room: Sequence[FloatArray], bend: FloatArray, power: float
+    ) -> Sequence[FloatArray]:
+        spread = self.blocks(bend.T).transpose(1, 2, 0)
+        spread = spread - spread.mean(axis=2, keepdims=True)
+        square = np.matmul(spread, spread.transpose(0, 2, 1)) / (bend.shape[1] - 1)
+        root = np.linalg.cholesky(np.eye(self.rows.shape[1]) / power + square)
+        return [np.asarray(np.linalg.solve(root, part), dtype=float) for part in room]
+
+    def blocks(self, vectors: FloatArray) -> FloatArray:
+        """Return (chains, readings) as (chains, batches, most), 0 where there is no reading."""
+        padded = np.concatenate([vectors, np.zeros((len(vectors), 1))], axis=1)
+        return padded[:, self.rows]
+
     @property
     def _places(self) -> Places:
         """Return batch and row of every reading, (2, readings)."""
@@ -95,6 +109,13 @@ class BlockLayout:
         return BlockNormals(self, shared, own, inverse, leaned, centre, np.asarray(area))
 
 
+def _pulled(blocks: FloatArray, shared: FloatArray) -> FloatArray:
+    """Return the sum over readings of blocks (chains, b, r) times (chains, b, r, shared)."""
+    flat = (shared.shape[1] * shared.shape[2],)
+    rows = blocks.reshape(len(blocks), 1, *flat)
+    return np.asarray(np.matmul(rows, shared.reshape(len(shared), *flat, shared.shape[3]))[:, 0])
+
+
 @dataclass(frozen=True)
 class BlockNormals:
     """Slopes in blocks: shared and own, the inverse of each batch's block, and what joins them."""
@@ -112,32 +133,26 @@ class BlockNormals:
         return self.layout.readings
 
     def times(self, vectors: FloatArray) -> FloatArray:
-        chains = vectors.shape[1]
-        padded = np.concatenate([vectors, np.zeros((1, chains))])
-        own = padded[self.layout.own].transpose(2, 0, 1)
-        common = vectors[self.layout.shared].T[:, None, :, None]
-        found = times(self.own, own) + np.matmul(self.shared, common)[..., 0]
-        return self._gathered(found)
+        padded = np.concatenate([vectors, np.zeros((1, vectors.shape[1]))])
+        own = times(self.own, padded[self.layout.own].transpose(2, 0, 1))
+        common = vectors[self.layout.shared].T[:, None]
+        return self._gathered(own + times(self.shared, common))
 
     def transposed(self, weights: FloatArray) -> FloatArray:
-        blocks = self._blocks(weights)
+        blocks = self.layout.blocks(weights)
         found = np.zeros((self.layout.latents + 1, len(weights)))
         own = np.matmul(blocks[..., None, :], self.own)[..., 0, :]
         found[self.layout.own] = own.transpose(1, 2, 0)
-        flat = self.shared.reshape(len(weights), self.layout.rows.size, self.shared.shape[-1])
-        common = np.matmul(blocks.reshape(len(weights), 1, self.layout.rows.size), flat)[:, 0]
-        found[self.layout.shared] = common.T
+        found[self.layout.shared] = _pulled(blocks, self.shared).T
         return found[:-1]
 
     def solve(self, vectors: FloatArray, chains: Places | None = None) -> FloatArray:
         pick = slice(None) if chains is None else chains
-        blocks = self._blocks(vectors)
-        leaned = self.leaned[pick].reshape(
-            len(vectors), self.layout.rows.size, self.centre.shape[-1]
-        )
-        pull = np.matmul(blocks.reshape(len(vectors), 1, self.layout.rows.size), leaned)[:, 0]
-        back = np.matmul(leaned, times(self.centre[pick], pull)[..., None])[..., 0]
-        return self._gathered(times(self.inverse[pick], blocks) - back.reshape(blocks.shape))
+        blocks = self.layout.blocks(vectors)
+        leaned = self.leaned[pick]
+        weights = times(self.centre[pick], _pulled(blocks, leaned))
+        back = times(leaned, weights[:, None])
+        return self._gathered(times(self.inverse[pick], blocks) - back)
 
     def taken(self, other: "BlockNormals", where: Flags) -> "BlockNormals":
         def mixed(mine: FloatArray, theirs: FloatArray) -> FloatArray:
@@ -152,11 +167,6 @@ class BlockNormals:
             mixed(self.centre, other.centre),
             mixed(self.area, other.area),
         )
-
-    def _blocks(self, vectors: FloatArray) -> FloatArray:
-        """Return (chains, readings) as (chains, batches, most), 0 where there is no reading."""
-        padded = np.concatenate([vectors, np.zeros((len(vectors), 1))], axis=1)
-        return padded[:, self.layout.rows]
 
     def _gathered(self, blocks: FloatArray) -> FloatArray:
         found = np.empty((len(blocks), self.layout.readings + 1))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from brewsim.dims import FloatArray
+from brewsim.study.inference.surface_normals import Normals, WholeLayout
 
 LogLikelihood = Callable[[FloatArray], FloatArray]
 _MOST_ROUNDS = 200
@@ -17,25 +18,23 @@ _MOST_ROUNDS = 200
 
 @dataclass(frozen=True)
 class Reference:
-    """The Gaussian N(centre, (I + J'J)^-1): the prior, narrowed where the readings speak."""
+    """The Gaussian N(centre, (I + J'J)^-1), J the slopes: narrowed where the readings speak."""
 
     centre: FloatArray
-    slope: FloatArray
+    normals: Normals
 
     def draw(self, rng: np.random.Generator, chains: int) -> FloatArray:
         """Return draws around zero, (latents, chains), solving only a readings-sized matrix."""
-        count, latents = self.slope.shape
-        noise = rng.standard_normal((latents, chains))
-        if not count:
-            return noise
-        inner = self.slope @ self.slope.T + np.eye(count)
-        pull = self.slope @ noise + rng.standard_normal((count, chains))
-        return noise - self.slope.T @ np.linalg.solve(inner, pull)
+        noise = rng.standard_normal((len(self.centre), chains))
+        errors = rng.standard_normal((self.normals.readings, chains))
+        pull = self.normals.times(noise) + errors.T
+        return noise - self.normals.transposed(self.normals.solve(pull))
 
 
 def prior_reference(latents: int) -> Reference:
     """Return the reference that is the prior itself."""
-    return Reference(np.zeros(latents), np.zeros((0, latents)))
+    layout = WholeLayout(0, latents)
+    return Reference(np.zeros(latents), layout.normals(layout.empty(1)))
 
 
 def slice_step(
@@ -56,9 +55,9 @@ def slice_step(
     centre = reference.centre[:, None]
     offset = state - centre
     fresh = reference.draw(rng, chains)
-    here, there = reference.slope @ offset, reference.slope @ fresh
+    here, there = reference.normals.times(offset), reference.normals.times(fresh)
     square = np.stack(
-        [0.5 * (here * here).sum(0), (here * there).sum(0), 0.5 * (there * there).sum(0)]
+        [0.5 * (here * here).sum(1), (here * there).sum(1), 0.5 * (there * there).sum(1)]
     )
     linear = np.stack([reference.centre @ offset, reference.centre @ fresh])
     height = power * level + square[0] - linear[0] + np.log(rng.random(chains))

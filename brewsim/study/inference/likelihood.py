@@ -8,14 +8,15 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.study.inference.batched_evaluation import Evaluated, StackPlan, stacked
+from brewsim.study.inference.block_normals import layout_of
 from brewsim.study.inference.correlated_latents import Mixes, Mixing, joint_mixes, tied_to
 from brewsim.study.inference.reading_checks import unreadable
-from brewsim.study.model.batch import Answer, Batch, Reading, bias_latent, latent_names
-from brewsim.study.inference.block_normals import layout_of
 from brewsim.study.inference.surface_normals import Layout, Normals, WholeLayout
+from brewsim.study.model.batch import Answer, Batch, Reading, bias_latent, latent_names
 from brewsim.study.model.replicates import Flags, Places
 
 _STEP = 1e-5
+_WIDE_STEP = 0.05
 _Judged = Callable[[Sequence[FloatArray], Mapping[str, FloatArray]], FloatArray]
 
 LEAST_LOG_LIKELIHOOD = -1e300
@@ -58,7 +59,7 @@ class Model:
         ]
         where = {b: (n, p) for n, group in enumerate(groups) for p, b in enumerate(group)}
         owner = [i for i, b in enumerate(self.batches) for _ in b.readings]
-        self._where = [where[i] for i in owner]
+        self._columns = _columns(self.readings, [where[i] for i in owner])
         places = {batch.id: where[i] for i, batch in enumerate(self.batches)}
         self._cup_where = [places[name] for name, _ in self.cups]
         read = np.equal.outer(np.arange(len(self.batches)), owner)
@@ -66,6 +67,8 @@ class Model:
         tasted = np.array(about, dtype=bool).reshape(len(self.batches), len(self.answers))
         self._owner = np.concatenate([read, tasted], axis=1).astype(float)
         listed = [r for _, r in self.readings]
+        self._known_rows = [i for i, r in enumerate(listed) if r.known is not None]
+        self._known = np.array([listed[i].known for i in self._known_rows]).reshape(-1, 1)
         self._log = np.array([r.scale == "log" for r in listed], dtype=bool)
         self._gauss = np.array([r.trials == 0 for r in listed], dtype=bool)
         self._noise = np.array([r.noise if not r.trials else 1.0 for r in listed])[:, None]
@@ -122,15 +125,11 @@ class Model:
         return self._read([plan.evaluate(scores) for plan in self._plans], scores)
 
     def _read(self, values: Sequence[Evaluated], state: FloatArray) -> FloatArray:
-        chains, count = state.shape[1], len(self.readings)
-        table = np.empty((count, chains))
-        for i, (_, reading) in enumerate(self.readings):
-            if reading.known is not None:
-                table[i] = reading.known
-                continue
-            stack, place = self._where[i]
-            plan = self._plans[stack]
-            table[i] = plan.pick(values[stack], reading.quantity, reading.row, place, chains)
+        chains = state.shape[1]
+        table = np.empty((len(self.readings), chains))
+        for (stack, quantity, row), (rows, places) in self._columns.items():
+            table[rows] = self._plans[stack].pick(values[stack], quantity, row, places, chains)
+        table[self._known_rows] = self._known
         with np.errstate(all="ignore"):
             table[self._log] = np.log(table[self._log])
         if self._bias.any():
@@ -138,7 +137,7 @@ class Model:
         if not self.answers:
             return table
         cups = [
-            self._plans[stack].pick(values[stack], quantity, None, place, chains)
+            self._plans[stack].pick(values[stack], quantity, None, np.array([place]), chains)[0]
             for (stack, place), (_, quantity) in zip(self._cup_where, self.cups, strict=True)
         ]
         people = state[[self._index[name] for name in self.people]]
@@ -204,17 +203,32 @@ class Model:
         terms = np.where(np.isfinite(terms), terms, LEAST_LOG_LIKELIHOOD)
         return np.maximum(self._owner @ terms, LEAST_LOG_LIKELIHOOD)
 
-    def jacobian(self, centre: FloatArray, step: float = 0.05) -> FloatArray:
-        """Return d residual / d latent at `centre` (latents,), by central differences."""
-        shifts = step * np.eye(len(centre))
-        state = np.concatenate([centre[:, None] + shifts, centre[:, None] - shifts], axis=1)
-        residual = self.residuals(state)
-        slope = (residual[:, : len(centre)] - residual[:, len(centre) :]) / (2 * step)
-        return np.where(np.isfinite(slope), slope, 0.0)
+    def linearised(self, centre: FloatArray) -> Sequence[FloatArray]:
+        """Return d residual / d latent at `centre` (latents,), in the layout, for one chain.
+
+        Central differences over a step that is wide beside a kink of a formula.
+        """
+        both = np.repeat(centre[:, None], 2, axis=1)
+        values = [plan.evaluate(self.scores(both)) for plan in self._plans]
+        room = self.layout.empty(1)
+        for latents, owner in self._moves:
+            moved = both.copy()
+            moved[list(latents)] += (_WIDE_STEP, -_WIDE_STEP)
+            moved = self.scores(moved)
+            residual = self._residuals(self._read(self._moved(values, moved, latents), moved))
+            change = (residual[:, :1] - residual[:, 1:]) / (2 * _WIDE_STEP)
+            self.layout.put(room, owner, np.where(np.isfinite(change), change, 0.0))
+        return room
+
+    def _moved(
+        self, values: Sequence[Evaluated], state: FloatArray, latents: frozenset[int]
+    ) -> list[Evaluated]:
+        plans, reach = zip(self._plans, values, strict=True), self._mixing.reached(latents)
+        return [plan.moved(before, state, reach) for plan, before in plans]
 
     def slopes(self, state: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return log likelihood (n,), residuals (readings, n) and slopes (n, readings, latents)."""
-        layout = WholeLayout(len(self.readings), len(self.names))
+        layout = WholeLayout(len(self._reach.T), len(self.names))
         level, residual, room = self._slopes(state, layout)
         return level, residual, room[0]
 
@@ -239,9 +253,8 @@ class Model:
         for latents, owner in self._moves:
             moved = state.copy()
             moved[list(latents)] += _STEP
-            moved, reach = self.scores(moved), self._mixing.reached(latents)
-            plans = zip(self._plans, values, strict=True)
-            after = [plan.moved(before, moved, reach) for plan, before in plans]
+            moved = self.scores(moved)
+            after = self._moved(values, moved, latents)
             change = (self._residuals(self._read(after, moved)) - residual) / _STEP
             layout.put(room, owner, np.where(np.isfinite(change), change, 0.0))
         return self._level(predicted), residual, room
@@ -253,19 +266,25 @@ class Model:
 
     @cached_property
     def _reach(self) -> Flags:
-        """Return which latents reach which readings, (latents, readings)."""
-        reach = np.zeros((len(self.names), len(self.readings)), dtype=bool)
+        """Return which latents reach which readings and answers, (latents, both)."""
+        rows = len(self.readings) + len(self.answers)
+        reach = np.zeros((len(self.names), rows), dtype=bool)
         for column, (batch, reading) in enumerate(self.readings):
             if reading.bias > 0:
                 reach[self._index[bias_latent(reading)], column] = True
-            if reading.known is not None:
-                continue
-            upstream = batch.problem.graph.upstream([reading.quantity])
-            for factor in batch.problem.factors:
-                if factor.quantity in upstream:
-                    names = latent_names(factor, batch).values()
-                    reach[[self._index[name] for name in names], column] = True
+            if reading.known is None:
+                reach[self._upstream(batch, reading.quantity), column] = True
+        for column, answer in enumerate(self.answers, start=len(self.readings)):
+            reach[[self._index[name] for name in answer.latents], column] = True
+            for name, quantity in answer.cups:
+                reach[self._upstream(self._by_id[name], quantity), column] = True
         return self._mixing.spread(reach)
+
+    def _upstream(self, batch: Batch, quantity: str) -> list[int]:
+        """Return the latents that a quantity of a batch depends on."""
+        upstream = batch.problem.graph.upstream([quantity])
+        factors = [f for f in batch.problem.factors if f.quantity in upstream]
+        return [self._index[name] for f in factors for name in latent_names(f, batch).values()]
 
     @cached_property
     def _moves(self) -> list[tuple[frozenset[int], Places]]:
@@ -276,7 +295,7 @@ class Model:
             free = (i for i, owner in enumerate(owners) if (owner[reached] < 0).all())
             place = next(free, len(owners))
             if place == len(owners):
-                owners.append(np.full(len(self.readings), -1))
+                owners.append(np.full(len(reached), -1))
                 members.append([])
             owners[place][reached] = latent
             members[place].append(latent)
@@ -302,6 +321,19 @@ class Model:
             if groups and rows and all(rows != others for _, others in blocks):
                 blocks.append((place, rows))
         return blocks
+
+
+def _columns(
+    readings: Sequence[tuple[Batch, Reading]], where: Sequence[tuple[int, int]]
+) -> dict[tuple[int, str, int | None], tuple[Places, Places]]:
+    """Return the readings, and their batches' places, by stack, quantity and row."""
+    found: dict[tuple[int, str, int | None], list[tuple[int, int]]] = {}
+    for i, ((_, reading), (stack, place)) in enumerate(zip(readings, where, strict=True)):
+        if reading.known is None:
+            key = (stack, reading.quantity, reading.row)
+            found.setdefault(key, []).append((i, place))
+    columns = {key: np.array(pairs).T for key, pairs in found.items()}
+    return {key: (rows, places) for key, (rows, places) in columns.items()}
 
 
 def _on_scale(reading: Reading, value: float) -> float:

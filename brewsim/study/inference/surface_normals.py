@@ -13,7 +13,10 @@ MOST_AT_ONCE = 200_000
 
 
 class Normals(Protocol):
-    """One chain's slopes per row: products with them and with (I + slope slope')^-1."""
+    """One chain's slopes per row: products with them and with (I + slope slope')^-1.
+
+    A single row serves any number of chains.
+    """
 
     @property
     def area(self) -> FloatArray:
@@ -48,6 +51,15 @@ class Layout(Protocol):
 
     def put(self, room: Sequence[FloatArray], owner: Places, change: FloatArray) -> None:
         """Put change (readings, chains) where owner[reading] is the latent moved, -1 for none."""
+
+    def whitened(
+        self, room: Sequence[FloatArray], bend: FloatArray, power: float
+    ) -> Sequence[FloatArray]:
+        """Return slopes in units of the readings' errors and of their bend.
+
+        `bend` (readings, chains) is what is left of residuals beside the slopes, `power` that of
+        the likelihood.
+        """
 
     def normals(self, room: Sequence[FloatArray]) -> Normals:
         """Return the normals of filled slopes."""
@@ -126,6 +138,13 @@ class WholeLayout:
     def put(self, room: Sequence[FloatArray], owner: Places, change: FloatArray) -> None:
         reached = np.flatnonzero(owner >= 0)
         room[0][:, reached, owner[reached]] = change[reached].T
+
+    def whitened(
+        self, room: Sequence[FloatArray], bend: FloatArray, power: float
+    ) -> Sequence[FloatArray]:
+        spread = np.cov(bend).reshape(self.readings, -1)
+        root = np.linalg.cholesky(np.eye(self.readings) / power + spread)
+        return (np.linalg.solve(root, room[0]),)
 
     def normals(self, room: Sequence[FloatArray]) -> WholeNormals:
         product = products(room[0])

@@ -145,12 +145,12 @@ class _Run:
     def recentre(self, power: float = 1.0, also: Sequence[Reference] = ()) -> None:
         """Linearise at the ensemble's mean; `also` are taken as often as the widest."""
         centre = self.state.mean(axis=1)
-        slope = self.model.jacobian(centre)
-        bend = self.model.residuals(self.state) - slope @ (self.state - centre[:, None])
-        spread = np.cov(np.where(np.isfinite(bend), bend, 0.0)).reshape(len(slope), -1)
-        root = np.linalg.cholesky(np.eye(len(slope)) / power + spread)
-        whitened = np.asarray(np.linalg.solve(root, slope), dtype=float)
-        self.references = [*(Reference(centre, whitened / c) for c in _WIDENINGS), *also]
+        layout, room = self.model.layout, self.model.linearised(centre)
+        along = layout.normals(room).times(self.state - centre[:, None])
+        bend = self.model.residuals(self.state) - along.T
+        room = layout.whitened(room, np.where(np.isfinite(bend), bend, 0.0), power)
+        wider = [layout.normals([part / c for part in room]) for c in _WIDENINGS]
+        self.references = [*(Reference(centre, normals) for normals in wider), *also]
         weights = np.array([*_HOW_OFTEN, *(_HOW_OFTEN[-1] for _ in also)])
         self.chances = weights / weights.sum()
 

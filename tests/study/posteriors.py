@@ -36,3 +36,11 @@ def by_hand(problem, batches=(), draws=None, size=512):
         remarks=(),
         surprises=(),
     )
+
+
+def plain_slopes(model, centre, step):
+    """Return d residual / d latent at `centre`, one latent at a time, by central differences."""
+    shifts = step * np.eye(len(centre))
+    state = np.concatenate([centre[:, None] + shifts, centre[:, None] - shifts], axis=1)
+    residual = model.residuals(state)
+    return (residual[:, : len(centre)] - residual[:, len(centre) :]) / (2 * step)

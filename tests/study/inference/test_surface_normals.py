@@ -94,3 +94,17 @@ def test_the_whole_inverse_is_that_of_the_products(both):
     assert isinstance(whole, WholeNormals)
     product = np.eye(11) + whole.slope @ whole.slope.transpose(0, 2, 1)
     np.testing.assert_allclose(whole.inverse @ product, np.tile(np.eye(11), (3, 1, 1)), atol=1e-9)
+
+
+def test_blocks_without_bend_are_as_narrow_as_the_whole(both):
+    whole, blocks, rng = both
+    bend = np.zeros((11, 40))
+    room = [blocks.shared[:1], blocks.own[:1]]
+
+    narrowed = blocks.layout.normals(blocks.layout.whitened(room, bend, 0.25))
+
+    layout = WholeLayout(11, 12)
+    same = layout.normals(layout.whitened((whole.slope[:1],), bend, 0.25))
+    weights = rng.standard_normal((CHAINS, 11))
+    np.testing.assert_allclose(narrowed.solve(weights), same.solve(weights), rtol=1e-9)
+    np.testing.assert_allclose(narrowed.transposed(weights), same.transposed(weights))

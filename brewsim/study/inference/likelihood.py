@@ -1,19 +1,16 @@
 """How likely readings and answers of several batches are, as a function of all their latents."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import cached_property
 
 import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.study.inference.batched_evaluation import Evaluated, StackPlan, stacked
-from brewsim.study.inference.block_normals import layout_of
 from brewsim.study.inference.correlated_latents import Mixes, Mixing, joint_mixes, tied_to
 from brewsim.study.inference.reading_checks import unreadable
-from brewsim.study.inference.surface_normals import Layout, Normals, WholeLayout
 from brewsim.study.model.batch import Answer, Batch, Reading, bias_latent, latent_names
-from brewsim.study.model.replicates import Flags, Places
+from brewsim.study.model.replicates import Places
 
 _STEP = 1e-5
 _WIDE_STEP = 0.05
@@ -37,14 +34,14 @@ class Model:
         self.batches = tuple(batches)
         self.outliers = outliers
         self.answers = tuple(answer for batch in self.batches for answer in batch.answers)
-        self._by_id = {batch.id: batch for batch in self.batches}
+        self.by_id = {batch.id: batch for batch in self.batches}
         self._check()
         self.cups = tuple(dict.fromkeys(cup for answer in self.answers for cup in answer.cups))
         self.people = tuple(sorted({name for a in self.answers for name in a.latents}))
         mixes = joint_mixes(self.batches)
         self.names = tuple(sorted(self._active(mixes)))
-        self._index = {name: i for i, name in enumerate(self.names)}
-        self._mixing = Mixing(mixes, self._index)
+        self.index = {name: i for i, name in enumerate(self.names)}
+        self.mixing = Mixing(mixes, self.index)
         self.readings = tuple((b, r) for b in self.batches for r in b.readings)
         if not self.readings and not self.answers:
             raise StudyError("the batches hold no reading to learn from")
@@ -54,8 +51,8 @@ class Model:
                 f"nothing uncertain lies behind any reading ({told}), so there is nothing to learn"
             )
         groups = stacked(self.batches)
-        self._plans = [
-            StackPlan([self.batches[i] for i in g], self._index, self._tasted_in(g)) for g in groups
+        self.plans = [
+            StackPlan([self.batches[i] for i in g], self.index, self._tasted_in(g)) for g in groups
         ]
         where = {b: (n, p) for n, group in enumerate(groups) for p, b in enumerate(group)}
         owner = [i for i, b in enumerate(self.batches) for _ in b.readings]
@@ -65,7 +62,7 @@ class Model:
         read = np.equal.outer(np.arange(len(self.batches)), owner)
         about = [[any(i == b.id for i, _ in a.cups) for a in self.answers] for b in self.batches]
         tasted = np.array(about, dtype=bool).reshape(len(self.batches), len(self.answers))
-        self._owner = np.concatenate([read, tasted], axis=1).astype(float)
+        self.owner = np.concatenate([read, tasted], axis=1).astype(float)
         listed = [r for _, r in self.readings]
         self._known_rows = [i for i, r in enumerate(listed) if r.known is not None]
         self._known = np.array([listed[i].known for i in self._known_rows]).reshape(-1, 1)
@@ -74,7 +71,7 @@ class Model:
         self._noise = np.array([r.noise if not r.trials else 1.0 for r in listed])[:, None]
         self._target = np.array([_on_scale(r, r.value) for r in listed])[:, None]
         self._bias = np.array([r.bias for r in listed])[:, None]
-        self._biased = [self._index.get(bias_latent(r), 0) for r in listed]
+        self._biased = [self.index.get(bias_latent(r), 0) for r in listed]
 
     def _check(self) -> None:
         ids = [batch.id for batch in self.batches]
@@ -90,10 +87,10 @@ class Model:
                 for why in unreadable(reading, batch):
                     raise StudyError(f"batch {batch.id}: {reading.quantity} {why}")
         for name, quantity in (cup for answer in self.answers for cup in answer.cups):
-            if name not in self._by_id:
-                hint = did_you_mean(name, self._by_id)
+            if name not in self.by_id:
+                hint = did_you_mean(name, self.by_id)
                 raise StudyError(f"what was tasted is no batch: {name}.{hint}")
-            self._by_id[name].problem.require([quantity])
+            self.by_id[name].problem.require([quantity])
 
     def _tasted_in(self, places: Sequence[int]) -> set[str]:
         """Return the quantities of these batches that were tasted."""
@@ -114,7 +111,7 @@ class Model:
 
     def scores(self, state: FloatArray) -> FloatArray:
         """Return the latents of a state, (latents, n); the state itself where none is tied."""
-        return self._mixing.scores(state)
+        return self.mixing.scores(state)
 
     def predicted(self, state: FloatArray) -> FloatArray:
         """Return each reading's predicted value on its own scale, bias included: (readings, n).
@@ -122,13 +119,14 @@ class Model:
         Below them each cup's value and the people's latents, as they are.
         """
         scores = self.scores(state)
-        return self._read([plan.evaluate(scores) for plan in self._plans], scores)
+        return self.read([plan.evaluate(scores) for plan in self.plans], scores)
 
-    def _read(self, values: Sequence[Evaluated], state: FloatArray) -> FloatArray:
+    def read(self, values: Sequence[Evaluated], state: FloatArray) -> FloatArray:
+        """Return the rows of `predicted` from evaluated quantities and the latents' scores."""
         chains = state.shape[1]
         table = np.empty((len(self.readings), chains))
         for (stack, quantity, row), (rows, places) in self._columns.items():
-            table[rows] = self._plans[stack].pick(values[stack], quantity, row, places, chains)
+            table[rows] = self.plans[stack].pick(values[stack], quantity, row, places, chains)
         table[self._known_rows] = self._known
         with np.errstate(all="ignore"):
             table[self._log] = np.log(table[self._log])
@@ -137,17 +135,18 @@ class Model:
         if not self.answers:
             return table
         cups = [
-            self._plans[stack].pick(values[stack], quantity, None, np.array([place]), chains)[0]
+            self.plans[stack].pick(values[stack], quantity, None, np.array([place]), chains)[0]
             for (stack, place), (_, quantity) in zip(self._cup_where, self.cups, strict=True)
         ]
-        people = state[[self._index[name] for name in self.people]]
+        people = state[[self.index[name] for name in self.people]]
         return np.concatenate([table, np.stack(cups), people])
 
     def residuals(self, state: FloatArray) -> FloatArray:
         """Return (predicted - read) / noise, (readings, n); counts by an arcsine; then answers."""
-        return self._residuals(self.predicted(state))
+        return self.residuals_of(self.predicted(state))
 
-    def _residuals(self, predicted: FloatArray) -> FloatArray:
+    def residuals_of(self, predicted: FloatArray) -> FloatArray:
+        """Return the residuals of predicted rows."""
         residual = (predicted[: len(self.readings)] - self._target) / self._noise
         for i in np.flatnonzero(~self._gauss):
             trials = self.readings[i][1].trials
@@ -188,9 +187,10 @@ class Model:
 
     def log_likelihood(self, state: FloatArray) -> FloatArray:
         """Return the log likelihood of all readings, (n,); not finite counts as impossible."""
-        return self._level(self.predicted(state))
+        return self.level_of(self.predicted(state))
 
-    def _level(self, predicted: FloatArray) -> FloatArray:
+    def level_of(self, predicted: FloatArray) -> FloatArray:
+        """Return the log likelihood of predicted rows, (n,)."""
         total = self._terms(predicted).sum(axis=0)
         return np.where(np.isfinite(total), total, LEAST_LOG_LIKELIHOOD)
 
@@ -201,105 +201,7 @@ class Model:
         """
         terms = self._terms(self.predicted(state))
         terms = np.where(np.isfinite(terms), terms, LEAST_LOG_LIKELIHOOD)
-        return np.maximum(self._owner @ terms, LEAST_LOG_LIKELIHOOD)
-
-    def linearised(self, centre: FloatArray) -> Sequence[FloatArray]:
-        """Return d residual / d latent at `centre` (latents,), in the layout, for one chain.
-
-        Central differences over a step that is wide beside a kink of a formula.
-        """
-        both = np.repeat(centre[:, None], 2, axis=1)
-        values = [plan.evaluate(self.scores(both)) for plan in self._plans]
-        room = self.layout.empty(1)
-        for latents, owner in self._moves:
-            moved = both.copy()
-            moved[list(latents)] += (_WIDE_STEP, -_WIDE_STEP)
-            moved = self.scores(moved)
-            residual = self._residuals(self._read(self._moved(values, moved, latents), moved))
-            change = (residual[:, :1] - residual[:, 1:]) / (2 * _WIDE_STEP)
-            self.layout.put(room, owner, np.where(np.isfinite(change), change, 0.0))
-        return room
-
-    def _moved(
-        self, values: Sequence[Evaluated], state: FloatArray, latents: frozenset[int]
-    ) -> list[Evaluated]:
-        plans, reach = zip(self._plans, values, strict=True), self._mixing.reached(latents)
-        return [plan.moved(before, state, reach) for plan, before in plans]
-
-    def slopes(self, state: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return log likelihood (n,), residuals (readings, n) and slopes (n, readings, latents)."""
-        layout = WholeLayout(len(self._reach.T), len(self.names))
-        level, residual, room = self._slopes(state, layout)
-        return level, residual, room[0]
-
-    def normals(self, state: FloatArray) -> tuple[FloatArray, FloatArray, Normals]:
-        """Return log likelihood (n,), residuals (readings, n) and the surface's normals."""
-        level, residual, room = self._slopes(state, self.layout)
-        return level, residual, self.layout.normals(room)
-
-    def _slopes(
-        self, state: FloatArray, layout: Layout
-    ) -> tuple[FloatArray, FloatArray, Sequence[FloatArray]]:
-        """Return level, residuals, slopes in a layout, by forward differences.
-
-        Latents that reach no reading in common are moved at once, and only what depends on them
-        runs again.
-        """
-        scores = self.scores(state)
-        values = [plan.evaluate(scores) for plan in self._plans]
-        predicted = self._read(values, scores)
-        residual = self._residuals(predicted)
-        room = layout.empty(state.shape[1])
-        for latents, owner in self._moves:
-            moved = state.copy()
-            moved[list(latents)] += _STEP
-            moved = self.scores(moved)
-            after = self._moved(values, moved, latents)
-            change = (self._residuals(self._read(after, moved)) - residual) / _STEP
-            layout.put(room, owner, np.where(np.isfinite(change), change, 0.0))
-        return self._level(predicted), residual, room
-
-    @cached_property
-    def layout(self) -> Layout:
-        """How the slopes of the readings are kept."""
-        return layout_of(self._reach, np.argmax(self._owner, axis=0))
-
-    @cached_property
-    def _reach(self) -> Flags:
-        """Return which latents reach which readings and answers, (latents, both)."""
-        rows = len(self.readings) + len(self.answers)
-        reach = np.zeros((len(self.names), rows), dtype=bool)
-        for column, (batch, reading) in enumerate(self.readings):
-            if reading.bias > 0:
-                reach[self._index[bias_latent(reading)], column] = True
-            if reading.known is None:
-                reach[self._upstream(batch, reading.quantity), column] = True
-        for column, answer in enumerate(self.answers, start=len(self.readings)):
-            reach[[self._index[name] for name in answer.latents], column] = True
-            for name, quantity in answer.cups:
-                reach[self._upstream(self._by_id[name], quantity), column] = True
-        return self._mixing.spread(reach)
-
-    def _upstream(self, batch: Batch, quantity: str) -> list[int]:
-        """Return the latents that a quantity of a batch depends on."""
-        upstream = batch.problem.graph.upstream([quantity])
-        factors = [f for f in batch.problem.factors if f.quantity in upstream]
-        return [self._index[name] for f in factors for name in latent_names(f, batch).values()]
-
-    @cached_property
-    def _moves(self) -> list[tuple[frozenset[int], Places]]:
-        """Return what is moved at once, and which of it each reading tells of, or -1."""
-        owners: list[Places] = []
-        members: list[list[int]] = []
-        for latent, reached in enumerate(self._reach):
-            free = (i for i, owner in enumerate(owners) if (owner[reached] < 0).all())
-            place = next(free, len(owners))
-            if place == len(owners):
-                owners.append(np.full(len(reached), -1))
-                members.append([])
-            owners[place][reached] = latent
-            members[place].append(latent)
-        return [(frozenset(own), owner) for own, owner in zip(members, owners, strict=True)]
+        return np.maximum(self.owner @ terms, LEAST_LOG_LIKELIHOOD)
 
     @property
     def tied(self) -> bool:
@@ -317,7 +219,7 @@ class Model:
                 for f in batch.problem.factors
                 if f.event or (f.group in groups and f.group)
             }
-            rows = sorted(self._index[name] for name in names if name in self._index)
+            rows = sorted(self.index[name] for name in names if name in self.index)
             if groups and rows and all(rows != others for _, others in blocks):
                 blocks.append((place, rows))
         return blocks

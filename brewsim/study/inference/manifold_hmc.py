@@ -17,6 +17,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.surface_normals import Normals
 from brewsim.study.model.replicates import Flags
 
@@ -82,6 +83,7 @@ class Trajectories:
 
     def __init__(self, model: Model, angle: float = 0.5) -> None:
         self.model = model
+        self.slopes = Linearisation(model)
         self.angle = angle
         self.tilt = np.zeros(len(model.names))
         self._seen: list[tuple[FloatArray, FloatArray]] = []
@@ -99,7 +101,7 @@ class Trajectories:
         `state` is (latents, chains), `level` its log likelihood; both are returned anew.
         """
         able = 0.0
-        pieces = -(-state.shape[1] * self.model.layout.numbers // _MOST_SLOPES)
+        pieces = -(-state.shape[1] * self.slopes.layout.numbers // _MOST_SLOPES)
         state, level = state.copy(), level.copy()
         for block in np.array_split(np.arange(state.shape[1]), pieces):
             with np.errstate(all="ignore"):  # a path may lead where a formula has no value
@@ -136,7 +138,7 @@ class Trajectories:
         return moved, np.where(accept, end.level, level), float(able.mean())
 
     def _spot(self, state: FloatArray) -> Spot:
-        level, errors, normals = self.model.normals(state)
+        level, errors, normals = self.slopes.normals(state)
         energy = 0.5 * (state**2).sum(axis=0) - level + normals.area
         position = np.concatenate([state + self.tilt[:, None], errors])
         whole = np.isfinite(errors).all(axis=0)

@@ -33,6 +33,7 @@ from brewsim.study.inference.elliptical_slice import (
     slice_step,
 )
 from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.manifold_hmc import Trajectories
 from brewsim.study.inference.predictive_check import (
     Surprise,
@@ -96,6 +97,7 @@ class _Run:
     """The ensemble while it runs."""
 
     model: Model
+    slopes: Linearisation
     rng: np.random.Generator
     state: FloatArray
     level: FloatArray
@@ -145,7 +147,7 @@ class _Run:
     def recentre(self, power: float = 1.0, also: Sequence[Reference] = ()) -> None:
         """Linearise at the ensemble's mean; `also` are taken as often as the widest."""
         centre = self.state.mean(axis=1)
-        layout, room = self.model.layout, self.model.linearised(centre)
+        layout, room = self.slopes.layout, self.slopes.at(centre)
         along = layout.normals(room).times(self.state - centre[:, None])
         bend = self.model.residuals(self.state) - along.T
         room = layout.whitened(room, np.where(np.isfinite(bend), bend, 0.0), power)
@@ -216,7 +218,9 @@ def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progre
     level, events = model.log_likelihood(state), model.event_latents()
     small = len(model.names) * len(model.readings) <= _LARGEST_SURFACE
     trajectories = Trajectories(model) if small and not model.answers else None
-    run = _Run(model, rng, state, level, prior, np.ones(1), events, trajectories)
+    run = _Run(
+        model, Linearisation(model), rng, state, level, prior, np.ones(1), events, trajectories
+    )
     steps = _ANNEALING_WITH_EVENTS if events else _ANNEALING_STEPS
     for count, power in enumerate(np.linspace(0, 1, steps + 1)[1:] ** 3):
         if count >= _PLAIN_SHARE * steps and count % 5 == 0:

@@ -9,6 +9,7 @@ from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import bernoulli, lognormal, normal, uniform
 from brewsim.graph.build import build_graph
 from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.factor import Factor, Kinds
@@ -76,7 +77,7 @@ def test_slopes_of_a_stack_are_those_of_plain_differences(log):
     model = Model([logged(f"b{i}", problem) for i, problem in enumerate(LOGS[log])])
     state = np.random.default_rng(4).standard_normal((len(model.names), 3))
 
-    slope = model.slopes(state)[2]
+    slope = Linearisation(model).slopes(state)[2]
 
     for chain in range(3):
         plain = plain_slopes(model, state[:, chain], step=1e-4)
@@ -106,7 +107,7 @@ def test_batches_that_were_read_differently_predict_what_each_would_alone():
     np.testing.assert_allclose(model.predicted(state), np.concatenate(own), rtol=1e-12)
     for chain in range(3):
         plain = plain_slopes(model, state[:, chain], step=1e-4)
-        np.testing.assert_allclose(model.slopes(state)[2][chain], plain, atol=1e-3)
+        np.testing.assert_allclose(Linearisation(model).slopes(state)[2][chain], plain, atol=1e-3)
 
 
 def test_batches_that_were_read_differently_are_learned_from_together():
@@ -138,7 +139,7 @@ def test_one_row_of_a_list_moves_alone(second):
     model = Model([Batch(str(i), problem, reading) for i, problem in enumerate(problems)])
     middle = np.zeros((len(model.names), 2))
 
-    slope = model.slopes(middle)[2][0]
+    slope = Linearisation(model).slopes(middle)[2][0]
 
     share = 0.5**0.5
     expected = {"alpha 0 @knowledge": share, "alpha 0 @batch 0": share, "alpha 2 @batch 0": 100}

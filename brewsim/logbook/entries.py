@@ -2,7 +2,7 @@
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
@@ -10,10 +10,11 @@ from typing import Any
 from brewsim.errors import did_you_mean
 from brewsim.files.toml_lines import LINE_KEY
 from brewsim.logbook.tables import NO_DAY
+from brewsim.logbook.tasting_entries import Tasted, tasted_of
 from brewsim.quantities.statement import Written, line_of
 from brewsim.recipe.faults import Fault, in_words
 
-_BATCH_KEYS = ("id", "date", "recipe", "changed", "readings", "notes")
+_BATCH_KEYS = ("id", "date", "recipe", "changed", "readings", "tasted", "split_of", "notes")
 _MOST_BATCHES = 500
 _PARTS = re.compile(r"\s*([0-9]{1,4})\s*[-./]\s*([0-9]{1,2})\s*[-./]\s*([0-9]{1,4})\s*")
 
@@ -29,6 +30,8 @@ class Entry:
     readings: Mapping[str, tuple[Written, ...]] = field(default_factory=dict)
     notes: str = ""
     line: int = 0
+    tasted: Tasted = field(default_factory=Tasted)
+    split_of: str = ""
 
 
 @dataclass
@@ -38,6 +41,7 @@ class EntryReader:
     recipes: Mapping[str, str]
     default: str
     today: dt.date
+    tasters: Sequence[str] = ()
     seen: dict[str, int] = field(default_factory=dict)
 
     def entries(self, rows: object, faults: list[Fault]) -> tuple[Entry, ...]:
@@ -73,16 +77,19 @@ class EntryReader:
             fault(line, f"is there twice, first in line {self.seen[name]}; keep one")
             return None
         self.seen[name] = line
-        date = self._date(row.get("date"), line, fault)
+        date = self.date(row.get("date"), line, fault)
         key = str(row.get("recipe", self.default))
         if key not in self.recipes:
             fault(line, f"there is no recipe {key}" if key else "no recipe was given with the log")
             return None
         changed = self._texts(row.get("changed", {}), "changed", line, fault)
         readings = self._lists(row.get("readings", {}), line, fault)
-        return Entry(name, date, key, changed, readings, str(row.get("notes", "")), line)
+        tasted = tasted_of(row.get("tasted"), self.tasters, line, fault)
+        notes, split = str(row.get("notes", "")), row.get("split_of", "")
+        return Entry(name, date, key, changed, readings, notes, line, tasted, split)
 
-    def _date(self, written: object, line: int, fault: Any) -> str:  # noqa: ANN401 - a closure
+    def date(self, written: object, line: int, fault: Any) -> str:  # noqa: ANN401 - a closure
+        """Return a date as year-month-day; `fault` takes a line and what is wrong."""
         at = line_of(written) or line
         if written is None:
             fault(at, "date is missing; write date = 2026-03-14")

@@ -1,10 +1,11 @@
 """HOUSE.toml as text: every batch as it was entered, with its recipe; written in one piece."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from brewsim.logbook.entries import Entry
 from brewsim.logbook.log import Log, Taken
 from brewsim.logbook.measured_value import Calibration
+from brewsim.logbook.tasting_entries import Sitting
 
 VERSION = 1
 
@@ -26,6 +27,7 @@ def house_text(log: Log) -> str:
         parts.append(f"[instrument.{_quoted(name)}]\nkind = {_quoted(kind)}\n")
     parts += [_calibration(item) for item in log.calibrations]
     parts += [_entry(entry, log.taken) for entry in log.entries]
+    parts += [_sitting(sitting) for sitting in log.sittings]
     used = {entry.recipe for entry in log.entries}
     for key, text in log.recipes.items():
         if key in used:
@@ -46,10 +48,34 @@ def _entry(entry: Entry, taken: Taken) -> str:
     lines.append(f"recipe = {_quoted(entry.recipe)}")
     if entry.notes:
         lines.append(f"notes = {_quoted(entry.notes)}")
+    if entry.split_of:
+        lines.append(f"split_of = {_quoted(entry.split_of)}")
     for title, table in (("changed", _single(entry)), ("readings", _several(entry, taken))):
         if table:
             lines.append(f"[batch.{title}]")
             lines += [f"{_quoted(name)} = {value}" for name, value in table.items()]
+    if entry.tasted.words:
+        lines += ["[batch.tasted]", *_tasters(entry.tasted.tasters)]
+        lines += [f"{name} = {_quoted(words)}" for name, words in entry.tasted.words.items()]
+    return "\n".join(lines) + "\n"
+
+
+def _tasters(names: Sequence[str]) -> list[str]:
+    """Return who spoke, beside their words: another log may name others, in another order."""
+    return [f"tasters = [{', '.join(map(_quoted, names))}]"] if names else []
+
+
+def _sitting(sitting: Sitting) -> str:
+    lines = ["[[tasting]]", *([f"date = {sitting.date}"] if sitting.date else [])]
+    lines += [f"of = {_quoted(sitting.of)}", *_tasters(sitting.tasters)]
+    for key, texts in sitting.lists.items():
+        lines.append(f"{key} = [{', '.join(map(_quoted, texts))}]")
+    blends = [
+        "{ " + ", ".join(f"{key} = {_quoted(text)}" for key, text in blend.items()) + " }"
+        for blend in sitting.blends
+    ]
+    if blends:
+        lines.append(f"blend = [{', '.join(blends)}]")
     return "\n".join(lines) + "\n"
 
 

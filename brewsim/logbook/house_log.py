@@ -34,6 +34,7 @@ def merged(old: Log, new: Log, where: str) -> Log:
         {**old.instruments, **more},
         (*old.calibrations, *checks),
         taken={**old.taken, **new.taken},
+        sittings=(*old.sittings, *new.sittings),
     )
 
 
@@ -70,7 +71,7 @@ def latest_learned(
     batches = latest(log.batches)
     if len(batches) < len(log.batches):
         remarks.append(f"learned from the latest {LATEST} of {len(log.batches)} batches")
-    if not any(batch.readings for batch in batches):
+    if not any(batch.readings or batch.answers for batch in batches):
         raise StudyError("the batches hold no reading to learn from")
     problem = batches[-1].problem
     learned = update(
@@ -86,7 +87,12 @@ def latest_learned(
 
 def latest(batches: tuple[Batch, ...]) -> tuple[Batch, ...]:
     """Return the latest batches; calibrations, which are of no batch, are kept with the first."""
-    left, kept = batches[:-LATEST], batches[-LATEST:]
+    left = batches[:-LATEST]
+    ids = {batch.id for batch in batches[-LATEST:]}
+    kept = tuple(
+        replace(b, answers=tuple(a for a in b.answers if ids.issuperset(i for i, _ in a.cups)))
+        for b in batches[-LATEST:]
+    )
     checks = [r for batch in left for r in batch.readings if r.known is not None]
     if not checks:
         return kept

@@ -1,4 +1,4 @@
-"""The batch log: what was brewed, what was done otherwise, and what was measured."""
+"""The batch log: what was brewed, what was done otherwise, what was measured and tasted."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -20,6 +20,8 @@ from brewsim.logbook.sections import (
     refuse_other_tables,
 )
 from brewsim.logbook.tables import tables_of
+from brewsim.logbook.tasted_log import tasting_remarks, with_answers, with_split_worts
+from brewsim.logbook.tasting_entries import Sitting, sittings_of, tasters_of
 from brewsim.priors.library import Priors, load_priors
 from brewsim.quantities.catalogue import quantity_of
 from brewsim.quantities.statement import line_of
@@ -45,6 +47,7 @@ class Log:
     batches: tuple[Batch, ...] = ()
     remarks: tuple[str, ...] = ()
     taken: Taken = field(default_factory=dict)
+    sittings: tuple[Sitting, ...] = ()
 
 
 def read_batches(
@@ -81,11 +84,13 @@ def parse_batches(
     recipes = recipes_of(tables.get("recipe"), recipe, faults)
     refuse_other_tables(tables, faults)
     default = key_of(recipe) if recipe is not None else ""
-    reader = EntryReader(recipes, default, today or dt.datetime.now(tz=dt.UTC).date())
+    tasters = tasters_of(tables.get("tasters"), faults)
+    reader = EntryReader(recipes, default, today or dt.datetime.now(tz=dt.UTC).date(), tasters)
     entries = reader.entries(tables.get("batch"), faults)
+    sittings = sittings_of(tables.get("tasting"), tasters, reader.date, faults)
     named = instruments_of(tables.get("instrument"), priors, faults)
     calibrations = calibrations_of(tables.get("calibration"), faults)
-    log = _made(Log(entries, recipes, named, calibrations), priors, faults)
+    log = _made(Log(entries, recipes, named, calibrations, sittings=sittings), priors, faults)
     if faults:
         told = [text for _, text in sorted(faults, key=lambda f: f[0] or 10**9)]
         if where.lower().endswith(".csv") and any("has no unit" in text for text in told):
@@ -117,6 +122,10 @@ def _made(log: Log, priors: Priors, faults: list[Fault]) -> Log:
             readings += _calibrated(log, checks, faults)
             remarks += checks.remarks
         batches.append(Batch(entry.id, problem, tuple(readings), {"date": entry.date}))
+    by_id = {entry.id: entry for entry in log.entries}
+    batches = with_split_worts(batches, by_id, log.recipes, faults)
+    batches = with_answers(batches, by_id, log.sittings, priors, faults)
+    remarks += tasting_remarks(log.entries, log.sittings)
     told = tuple(dict.fromkeys(remarks))
     return replace(log, batches=tuple(batches), remarks=told, taken=taken)
 

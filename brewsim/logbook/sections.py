@@ -12,7 +12,8 @@ from brewsim.priors.library import Priors
 from brewsim.quantities.statement import line_of
 from brewsim.recipe.faults import Fault, in_words
 
-_TABLES = ("batch", "instrument", "calibration", "recipe", "version", "name", "notes")
+_BESIDES = ("tasters", "tasting", "version", "name", "notes")
+_TABLES = ("batch", "instrument", "calibration", "recipe", *_BESIDES)
 _RECIPE_KEYS, _INSTRUMENT_KEYS = ("key", "text"), ("kind",)
 _CALIBRATION_KEYS = ("instrument", "read", "known", "quantity")
 

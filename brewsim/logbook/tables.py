@@ -15,6 +15,8 @@ _BARE = re.compile(rf"{_NUMBER}(?:(?:±|\+\s?/\s?-|\+-|\bsd\b)\s*{_NUMBER})?", r
 """A number, or a number and its spread, without a unit."""
 _UNIT = re.compile(r"^(.*?)\s*[\[(]([^\])]*)[\])]\s*$")
 _CHANGED = re.compile(r"^changed?:?(?:\s+(.+))?$", re.IGNORECASE)
+_TASTED = re.compile(r"tasted[: ]\s*(\w+)|(?:tasted[: ]\s*)?in[ _]front", re.IGNORECASE)
+"""A column of words: one a taster, with commas between them, so the cell is in quotes."""
 _WHAT = "(what? head the column changed hop 1 lot)"
 """Stands for the line that was changed where the heading does not say which."""
 _DATE = re.compile(r"line \d+: “date\s*=\s*[^”]*” has no quotes")
@@ -22,7 +24,7 @@ _DATE = re.compile(r"line \d+: “date\s*=\s*[^”]*” has no quotes")
 NO_DAY = "no column"
 """Stands for the date of a batch where no column gives dates; some studies need none."""
 _NUMBERS = ("", " no", " nr", " number", " id", " name")
-_PLAIN = ("id", "date", "notes", "recipe")
+_PLAIN = ("id", "date", "notes", "recipe", "split_of")
 _NAMES = dict.fromkeys(("name", "number"), "id")
 _NAMES |= {f"{what}{number}": "id" for what in ("batch", "brew") for number in _NUMBERS}
 _NAMES |= dict.fromkeys(("brewed", "brewed on", "date brewed", "brew date"), "date")
@@ -99,6 +101,7 @@ def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) 
     batch: dict[str, Any] = {LINE_KEY: line, "date": Written(day, line)}
     readings: dict[str, Any] = {LINE_KEY: line}
     changed: dict[str, Any] = {LINE_KEY: line}
+    tasted: dict[str, Any] = {}
     for name, cell in zip(head, row, strict=False):
         text = cell.strip()
         if not text:
@@ -110,12 +113,16 @@ def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) 
         if (match := _CHANGED.match(name.strip())) is not None:
             changed[(match[1] or _WHAT).strip()] = Written(text, line, text)
             continue
+        if (match := _TASTED.fullmatch(heading)) is not None:
+            tasted[match[1] or "in_front"] = Written(text, line, text)
+            continue
         _add_reading(readings, name.strip(), text, line, faults)
     if "id" not in batch:
         batch["id"] = f"in line {line}"  # by which its other faults are told
         if "id" in plain:
             faults.append((line, f"line {line}: the cell under batch is empty; name the batch"))
-    return batch | {"readings": readings, "changed": changed}
+    said = {"tasted": tasted | {LINE_KEY: line}} if tasted else {}
+    return batch | {"readings": readings, "changed": changed} | said
 
 
 def _add_reading(

@@ -40,9 +40,19 @@ def _whole(case):
         return case["whole"]
     if "prior" in case:
         return _prior(case)
+    if "tasted" in case or "sitting" in case:
+        return _tasted(case)
     changed = f"changed = {case['changed']}\n" if "changed" in case else ""
     reading = case.get("reading", "bitterness = '22 IBU'")
     return f"{BATCH}{changed}[batch.readings]\n{reading}\n"
+
+
+def _tasted(case):
+    """Return a log of two batches; the second is G2, what is broken stands in either or below."""
+    second = "[[batch]]\nid = 'G2'\ndate = 2026-01-20\n"
+    table = f"[batch.tasted]\n{case['tasted']}\n" if "tasted" in case else ""
+    sitting = f"[[tasting]]\n{case['sitting']}\n" if "sitting" in case else ""
+    return f"tasters = ['A', 'B', 'C']\n{BATCH.replace('B1', 'G1')}{table}{second}{sitting}"
 
 
 def _cases(stem):
@@ -50,12 +60,14 @@ def _cases(stem):
 
 
 def _case(stem, case, text):
-    kinds = ("put", "prior", "drop", "whole", "changed", "reading")
+    kinds = ("put", "prior", "drop", "whole", "changed", "reading", "tasted", "sitting")
     told = next((case[kind] for kind in kinds if case.get(kind)), "empty")
     extra = " ".join(str(case[key]) for key in _PRIOR if key in case)
     at = f"{case['at']}-" if "at" in case else ""
     name = f"{stem}: {at}{told} {extra}".encode("ascii", "replace").decode()
-    return Case(" ".join(name.split())[:90], text, case["expected"])
+    name = " ".join(name.split())
+    short = name if len(name) <= 90 else f"{name[:40]}...{name[-45:]}"
+    return Case(short, text, case["expected"])
 
 
 def _recipe(case):

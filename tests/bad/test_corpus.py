@@ -10,7 +10,7 @@ from tests.door import brewsim
 RECIPES = ("top", "grist", "hops", "rest", "tables", "syntax")
 BROKEN = [case for stem in RECIPES for case in recipes(stem)]
 OWN_PRIORS = whole_files("own_priors")
-LOGS = whole_files("logs")
+LOGS = [*whole_files("logs"), *whole_files("tastings")]
 
 
 def _refused(done, folder, files, expected):

@@ -8,7 +8,8 @@ import re
 import pytest
 
 from brewsim.beer.hop_rows import lists_of
-from brewsim.beer.process_settings import process_statements
+from brewsim.beer.process_settings import planned_of
+from brewsim.beer.statements import resolve
 from brewsim.beer.trace import equation_of, source_of
 from brewsim.beer.volume_plan import plan
 from brewsim.beer_graph import beer_graph, module_of, stage_modules
@@ -107,10 +108,10 @@ def test_every_input_has_a_unit_ending_and_a_label_of_words(name, given):
 @pytest.mark.parametrize(("name", "given"), INPUTS)
 def test_every_input_has_a_prior_or_is_set_by_the_recipe(name, given):
     """A recipe that states next to nothing must leave no input without a number."""
-    recipe = parse_recipe(starter_recipe())
+    statements = resolve(parse_recipe(starter_recipe()))
     priors = load_priors()
-    lists = lists_of(recipe)
-    stated = process_statements(recipe, plan(recipe, priors), priors)
+    lists = lists_of(statements)
+    stated = statements.planned(planned_of(statements, plan(statements, priors), priors)).said
     of_yeast = {
         quantity
         for kind in ("release", "character", "yeast")

@@ -17,7 +17,8 @@ from brewsim.answers.corrections import (
 )
 from brewsim.beer.plausibility import refuse_before_sugars, refuse_impossible
 from brewsim.beer.pose import posed
-from brewsim.beer.unknown_names import EXTRACTS, IN_GLOSSARY
+from brewsim.beer.statements import EXTRACTS
+from brewsim.beer.unknown_names import IN_GLOSSARY
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
 from brewsim.priors.library import Priors

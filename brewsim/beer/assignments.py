@@ -1,16 +1,16 @@
-"""A problem on its way: its factors and fixed numbers, each with a remark for the page."""
+"""Assignments: what each input of the beer is taken as, from the statements and the priors."""
 
-import re
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from brewsim.beer.assumptions import Row as Understood
-from brewsim.beer.assumptions import kinds_in_words, spread_in_words
-from brewsim.beer.process_settings import Statements
+from brewsim.beer.input_notes import Meant, Note, label_of, note
+from brewsim.beer.list_priors import list_prior
 from brewsim.beer.rows import Lists, Row
 from brewsim.beer.spreads import apply
-from brewsim.beer.volume_plan import Plan
+from brewsim.beer.statements import Statements
 from brewsim.constants import plato_of
 from brewsim.dims import FloatArray
 from brewsim.distributions import constructors as families
@@ -20,50 +20,179 @@ from brewsim.errors import DistributionError, InputError
 from brewsim.graph.build import Graph
 from brewsim.priors.library import Ingredient, Prior, Priors
 from brewsim.priors.prior_table import unit_is_share
-from brewsim.quantities.dimensions import model_unit_of
-from brewsim.quantities.format import default_unit, in_unit, in_words, shown
 from brewsim.quantities.statement import Stated, rescaled
-from brewsim.recipe.schema import Recipe
 from brewsim.study.model.factor import Factor, Kinds
 
-
-@dataclass
-class Posed:
-    """What is known so far of a recipe's problem."""
-
-    recipe: Recipe
-    priors: Priors
-    plan: Plan
-    lists: Lists
-    graph: Graph
-    given: dict[str, Stated] = field(default_factory=dict)
-    stated: Statements = field(default_factory=dict)
-    fixed: dict[str, FloatArray] = field(default_factory=dict)
-    factors: list[Factor] = field(default_factory=list)
-    rows: list[Understood] = field(default_factory=list)
-    provenance: dict[str, str] = field(default_factory=dict)
-    yeast: list[Ingredient] = field(default_factory=list)
-
-    def medians(self) -> dict[str, FloatArray]:
-        """Return every input posed so far at its median."""
-        values = {name: array.copy() for name, array in self.fixed.items()}
-        for factor in self.factors:
-            if factor.row is None:
-                values[factor.quantity] = np.array([factor.distribution.median])
-            else:
-                values[factor.quantity][factor.row, 0] = factor.distribution.median
-        return values
+DEFAULT_YEAST = "clean ale yeast"
+_OWN_FIGURE = Kinds(0.6, 0.0, 0.4)
+"""A brewer's own spread of efficiency or attenuation: known once, and from brew to brew."""
+_OWN_FIGURES = ("strain_attenuation_fraction", "stated_mash_efficiency_fraction")
+_VOLUME = "preboil_volume_l"
+_ALPHA = "hop_lot_stated_alpha_fraction"
+_NONE = "none in this recipe"
+_AMOUNTS = ("_mass_kg", "_mass_g", "_dose_g_l")
 
 
 @dataclass(frozen=True)
-class Meant:
-    """What one input is taken as: its distribution, kinds, the prior behind it, what was said."""
+class Sources:
+    """All that an input is assigned from; `yeast` are the tables a yeast's numbers come from."""
 
-    distribution: Distribution
-    kinds: Kinds
-    prior: Prior | None = None
-    said: Stated | None = None
-    planned: bool = False
+    statements: Statements
+    priors: Priors
+    graph: Graph
+    lists: Lists
+    yeast: tuple[Ingredient, ...]
+
+
+@dataclass(frozen=True)
+class Assignment:
+    """One input as it is taken: what is fixed of it, its factors, and what to say of it.
+
+    `fixed` is None for a number that is a factor; a list has its medians there, its factors over
+    them.
+    """
+
+    quantity: str
+    fixed: FloatArray | None = None
+    factors: tuple[Factor, ...] = ()
+    notes: tuple[Note, ...] = ()
+    provenance: str = ""
+
+    @property
+    def rows(self) -> tuple[Understood, ...]:
+        """The rows of the page that tell of it."""
+        return tuple(one.row for one in self.notes if one.row is not None)
+
+    @property
+    def told(self) -> str:
+        """Where it comes from, each row's in turn."""
+        return self.provenance or " / ".join(one.provenance for one in self.notes)
+
+
+def assign(quantity: str, sources: Sources) -> Assignment:
+    """Return what an input is taken as; raises InputError where nothing says what it is."""
+    if quantity in sources.lists.fixed:
+        return _setting(quantity, sources)
+    axes = sources.graph.inputs[quantity].axes
+    if axes:
+        return _list(quantity, axes[0], sources)
+    meant = _meant(quantity, sources)
+    label = label_of(sources.graph, quantity)
+    notes = (note(quantity, label, meant, sources.priors),)
+    if isinstance(meant.distribution, Constant):
+        return Assignment(quantity, np.array([meant.distribution.median]), notes=notes)
+    return Assignment(quantity, None, (_factor(quantity, label, meant),), notes)
+
+
+def medians(assignments: Iterable[Assignment]) -> Mapping[str, FloatArray]:
+    """Return every input assigned, at its median."""
+    values: dict[str, FloatArray] = {}
+    for one in assignments:
+        if one.fixed is not None:
+            values[one.quantity] = one.fixed
+        else:
+            values[one.quantity] = np.array([one.factors[0].distribution.median])
+    return values
+
+
+def _setting(quantity: str, sources: Sources) -> Assignment:
+    """Say what a setting of the recipe is fixed at; shares and indices are bookkeeping."""
+    fixed = sources.lists.fixed[quantity]
+    if quantity.endswith(("_share", "_of_hop", "_of_dry_hop")):
+        return Assignment(quantity, fixed, provenance="recipe")
+    rows = sources.lists.rows[sources.graph.inputs[quantity].axes[0]]
+    notes = []
+    for row, value in zip(rows, fixed.ravel(), strict=True):
+        said = row.amount if quantity.endswith(_AMOUNTS) else None
+        meant = Meant(families.constant(float(value)), Kinds(), said=said)
+        if value or quantity != "hop_boil_time_min":
+            label = label_of(sources.graph, quantity, row)
+            notes.append(note(quantity, label, meant, sources.priors))
+    return Assignment(quantity, fixed, notes=tuple(notes), provenance="" if rows else _NONE)
+
+
+def _list(quantity: str, axis: str, sources: Sources) -> Assignment:
+    """Take every row of a list as fixed or as a factor."""
+    rows = sources.lists.rows[axis]
+    column = np.zeros((len(rows), 1))
+    factors, notes = [], []
+    for place, row in enumerate(rows):
+        meant = _meant_of_row(quantity, axis, row, sources)
+        column[place, 0] = meant.distribution.median
+        label = label_of(sources.graph, quantity, row)
+        if not isinstance(meant.distribution, Constant):
+            identity = f"{quantity} | {_row_id(rows, place)}"
+            factor = _factor(quantity, label, meant, row)
+            factors.append(replace(factor, id=identity, row=place))
+        notes.append(note(quantity, label, meant, sources.priors))
+    told = "" if rows else _NONE
+    return Assignment(quantity, column, tuple(factors), tuple(notes), told)
+
+
+def _row_id(rows: tuple[Row, ...], place: int) -> str:
+    """Name a row by its ingredient; rows of one name are told apart by lot or order."""
+    row = rows[place]
+    same = [i for i, other in enumerate(rows) if other.label == row.label]
+    alone = [other for other in rows if other.name == row.name]
+    name = row.name if len(alone) == 1 else row.label
+    return name if len(same) == 1 else f"{name} #{same.index(place) + 1}"
+
+
+def _meant_of_row(quantity: str, axis: str, row: Row, sources: Sources) -> Meant:
+    prior = list_prior(quantity, axis, row, sources.priors)
+    said = row.stated.get(quantity) or sources.statements.stated(quantity)
+    if said is None:
+        if prior is None:
+            short = quantity.removeprefix(f"{axis}_")
+            told = f"{row.label}: nothing says what {short} is; state it in the row"
+            raise InputError(sources.statements.name, [told])
+        return Meant(prior.distribution, prior.kinds, prior)
+    pack = sources.priors.scalar("alpha_pack_factor")
+    if quantity == _ALPHA and pack is not None:
+        prior = replace(pack, quantity=quantity)
+    kinds = prior.kinds if prior is not None else Kinds()
+    return Meant(applied(said, shape_of(prior), quantity), kinds, prior, said)
+
+
+def _meant(quantity: str, sources: Sources) -> Meant:
+    prior = _scalar_prior(quantity, sources)
+    found = sources.statements.said.get(quantity)
+    said = found.said if found is not None else None
+    if isinstance(said, float):
+        return Meant(families.constant(said), Kinds(), prior, planned=True)
+    if isinstance(said, Prior):
+        return Meant(said.distribution, said.kinds, said)
+    if isinstance(said, Stated):
+        return _stated(quantity, said, prior)
+    if prior is None:
+        fault = f"nothing says what {quantity} is; state it in [given]"
+        raise InputError(sources.statements.name, [fault])
+    if isinstance(said, Distribution):
+        return Meant(said, prior.kinds, prior, planned=quantity == _VOLUME)
+    return Meant(prior.distribution, prior.kinds, prior)
+
+
+def _stated(quantity: str, said: Stated, prior: Prior | None) -> Meant:
+    shape = shape_of(prior)
+    kinds = prior.kinds if prior is not None and shape is not None else Kinds()
+    if quantity in _OWN_FIGURES:
+        kinds = _OWN_FIGURE
+        shape = shape if said.phrase.kind == "plain" else None
+    return Meant(applied(said, shape, quantity), kinds, prior, said)
+
+
+def _scalar_prior(quantity: str, sources: Sources) -> Prior | None:
+    priors = sources.priors
+    for entry in sources.yeast:
+        prior = priors.of(entry, quantity)
+        if prior is not None:
+            return prior
+    if quantity == _VOLUME:
+        mark = priors.scalar("water_measure_factor")
+        return replace(mark, quantity=quantity) if mark is not None else None
+    usual = priors.find("yeast", DEFAULT_YEAST)
+    of_usual = priors.of(usual, quantity) if usual is not None else None
+    return priors.scalar(quantity) or of_usual
 
 
 def applied(said: Stated, prior: Distribution | None, quantity: str) -> Distribution:
@@ -88,7 +217,7 @@ def shape_of(prior: Prior | None) -> Distribution | None:
     return prior.distribution if prior is not None and not prior.is_constant else None
 
 
-def factor_of(quantity: str, label: str, meant: Meant, row: Row | None = None) -> Factor:
+def _factor(quantity: str, label: str, meant: Meant, row: Row | None = None) -> Factor:
     """Return the factor of an input; its row's place and id are put in by the caller."""
     prior = meant.prior
     return Factor(
@@ -105,125 +234,3 @@ def factor_of(quantity: str, label: str, meant: Meant, row: Row | None = None) -
         event=quantity == "stall_share",
         measurable=prior.measurable if prior is not None else False,
     )
-
-
-NONE = "none in this recipe"
-_SAYS, _FOLLOWS = ", as the recipe says", ", as it follows from the recipe"
-_AMOUNTS = ("_mass_kg", "_mass_g", "_dose_g_l")
-
-
-# words -------------------------------------------------------------------------------------------
-_ONE = re.compile(
-    r"\b(?:a|an|one) (?:hot-side hop addition|hop addition|hop lot|dry hop|kettle sugar|sugar|malt"
-    r"|precursor product|precursor)\b"
-)
-
-
-def label_of(work: Posed, quantity: str, row: Row | None = None) -> str:
-    """Return what an input is, in words; of a row, with the row's name in its place."""
-    label = work.graph.label(quantity)
-    label = label[:1].lower() + label[1:] if label[1:2].islower() or label[1:2] == " " else label
-    if row is None:
-        return label
-    found = _ONE.search(label)
-    if found is None:
-        return f"{label}: {row.label}"
-    rest = label[found.end() :]
-    name = f"{row.label}," if "," in row.label and rest.startswith(" ") else row.label
-    return f"{label[: found.start()]}{name}{rest}"
-
-
-def note(work: Posed, quantity: str, label: str, meant: Meant) -> None:
-    """Write down how an input was taken, for the page and for the trace."""
-    prior, distribution = meant.prior, meant.distribution
-    constant = isinstance(distribution, Constant)
-    spread = "no spread" if constant else _spread(quantity, meant)
-    grade = prior.grade if prior is not None else ""
-    source = work.priors.source_text(prior.source) if prior is not None and prior.source else ""
-    if meant.said is not None:
-        own = constant or meant.said.phrase.kind != "plain"
-        grade, source = ("recipe", "") if own or not grade else (f"recipe; spread: {grade}", source)
-    elif meant.planned:
-        grade, source = "planned", "follows from the recipe at the medians"
-    elif prior is None:
-        grade = "recipe"
-    exact = prior is None and not meant.planned
-    value = said_value(quantity, distribution.median, exact=exact)
-    if meant.said is not None:
-        value = _quoted(meant.said)
-    told = f"{value}, {spread}" + (f"; {grade}" if grade else "")
-    told += f"; {source}" if source and source != grade else ""
-    before = work.provenance.get(quantity)
-    work.provenance[quantity] = f"{before} / {told}" if before else told
-    assumed = meant.said is None and (meant.planned or prior is not None)
-    silent = meant.said is None and (meant.planned or prior is None)
-    if constant and silent and distribution.median == 0.0:
-        return  # held at nothing because something else was said: no news to a brewer
-    work.rows.append(
-        Understood(
-            quantity=quantity,
-            section=prior.group if prior is not None and prior.group else "recipe",
-            what=label.replace(_SAYS, _FOLLOWS) if meant.planned else label,
-            value=value,
-            spread=spread,
-            kinds="" if constant else kinds_in_words(meant.kinds),
-            grade=grade,
-            source=source,
-            assumed=assumed,
-        )
-    )
-
-
-_MIDDLES = ("plain", "exactly")
-
-
-def _quoted(said: Stated) -> str:
-    """Return what was typed, with the twin unit behind a single value."""
-    twin = ""
-    if said.phrase.kind in _MIDDLES and said.unit:
-        _, bracket, rest = shown(said.value, said.model_unit, said.unit).partition(" (")
-        twin = f" ({rest}" if bracket and "(" not in said.text else ""
-    return f"“{said.text}”{twin}"
-
-
-def _spread(quantity: str, meant: Meant) -> str:
-    said, unit = meant.said, model_unit_of(quantity) or ""
-    beside = any(word in quantity for word in ("_error", "_factor"))
-    own = said if said is not None and not beside else None
-    if own is not None and own.phrase.kind not in _MIDDLES:
-        return in_words(own)
-    symbol = default_unit(unit, float(meant.distribution.median))
-    if own is not None and own.unit and own.model_unit == unit:
-        symbol = own.unit
-    return spread_in_words(meant.distribution, symbol, lambda x: in_unit(x, unit, symbol))
-
-
-def said_value(quantity: str, value: float, *, exact: bool = True) -> str:
-    """Return a number of a quantity with its unit and the twin unit; three figures or exactly."""
-    unit = model_unit_of(quantity) or ""
-    return shown(value if exact or unit == "SG" else float(f"{value:.3g}"), unit)
-
-
-def fix(work: Posed, quantity: str, label: str, meant: Meant) -> None:
-    """Take a scalar input as fixed or as a factor, and note it."""
-    if isinstance(meant.distribution, Constant):
-        work.fixed[quantity] = np.array([meant.distribution.median])
-    else:
-        work.factors.append(factor_of(quantity, label, meant))
-    note(work, quantity, label, meant)
-
-
-def say_setting(work: Posed, quantity: str) -> None:
-    """Say what a setting of the recipe is fixed at; shares and indices are bookkeeping."""
-    if quantity.endswith(("_share", "_of_hop", "_of_dry_hop")):
-        work.provenance[quantity] = "recipe"
-        return
-    axes = work.graph.inputs[quantity].axes
-    rows = work.lists.rows[axes[0]] if axes else [None]
-    if not rows:
-        work.provenance[quantity] = NONE
-    for row, value in zip(rows, work.fixed[quantity].ravel(), strict=True):
-        said = row.amount if row is not None and quantity.endswith(_AMOUNTS) else None
-        meant = Meant(families.constant(float(value)), Kinds(), said=said)
-        if value or quantity != "hop_boil_time_min":
-            note(work, quantity, label_of(work, quantity, row), meant)

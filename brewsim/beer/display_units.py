@@ -1,13 +1,8 @@
 """The units a brewer writes in: outcomes are shown in them, whatever the model computes in."""
 
-from typing import TYPE_CHECKING
-
+from brewsim.beer.statements import Statements
 from brewsim.quantities.catalogue import BY_QUANTITY, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
-
-if TYPE_CHECKING:
-    from brewsim.recipe.schema import Recipe
-
 
 _VOLUMES = {"hL", "US gal", "imp gal", "US bbl", "UK bbl"}
 
@@ -19,21 +14,22 @@ _STRAIGHT = {*_VOLUMES, "SRM", "g/L CO2"}
 _COLOR = "beer_color_ebc"
 
 
-def own_units(recipe: "Recipe") -> dict[str, str]:
+def own_units(statements: Statements) -> dict[str, str]:
     """Return the unit of every outcome that is to be shown otherwise than the model computes it.
 
     Volumes as the recipe's volume is written; colours in SRM beside US volumes or malts given in
     °L or SRM; a target's outcome as its target is written.
     """
     found = {}
-    volume = recipe.volume.unit
+    volume = statements.volume.unit
     if volume in _VOLUMES:
         found = {q: volume for q in BY_QUANTITY if model_unit_of(q) == "L"}
-    stated = [*(row.color for row in recipe.malt), *(row.color for row in recipe.sugar)]
+    grist = (*statements.lines["malt"], *statements.lines["sugar"])
+    stated = [line.said.get(f"{line.kind}_color_lovibond") for line in grist]
     colors = {color.unit for color in stated if color is not None}
     if "EBC" not in colors and (volume.startswith("US") or colors & {"°L", "SRM"}):
         found[_COLOR] = "SRM"
-    for name, target in recipe.targets.items():
+    for name, target in statements.targets.items():
         if target.unit in _STRAIGHT:
             found[quantity_of(name)] = target.unit
         elif target.unit == target.model_unit:

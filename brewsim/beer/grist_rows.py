@@ -3,11 +3,10 @@
 import math
 from collections.abc import Sequence
 
+from brewsim.beer.lines import Line
 from brewsim.beer.merge_lines import gathered, turned_places
-from brewsim.beer.rows import Lists, Row, column, named, stated_of, weighed
-from brewsim.beer.set_points import factor_of
-from brewsim.quantities.statement import Phrase, Stated
-from brewsim.recipe.schema import Malt, Precursor, Recipe, Sugar
+from brewsim.beer.rows import Lists, Row, column, named
+from brewsim.beer.statements import Statements
 
 PRECURSOR_STEPS = {
     "mash": "mash",
@@ -18,107 +17,71 @@ PRECURSOR_STEPS = {
 """Step of the brew day -> what it is called in the names of quantities."""
 
 
-def add_grist(recipe: Recipe, lists: Lists) -> None:
-    """Put the malts and kettle sugars in, in an order of their own."""
+def grist(statements: Statements) -> Lists:
+    """Return the malts and kettle sugars, in an order of their own."""
     malts = sorted(
-        gathered(recipe.malt, turned_places(recipe, "malt")),
-        key=lambda g: (g[0][1].name, g[0][1].lot, _mass(g)),
+        gathered(statements.lines["malt"], turned_places(statements.knobs, "malt")),
+        key=lambda group: (group[0].name, group[0].lot, _dosed(group)),
     )
-    lists.rows["malt"] = [
-        Row(
-            m.name,
-            named(m.name, m.lot),
-            stated_of(
-                m,
-                extract_dry_fraction=m.extract,
-                moisture_fraction=m.moisture,
-                color_lovibond=m.color,
-                fermentability_factor=m.fermentability,
-                weighing_factor=factor_of(m.mass),
-            ),
-            m.lot,
-            ("malt", i),
-            amount=None if more else m.mass,
-        )
-        for (i, m), *more in malts
-    ]
-    lists.fixed["malt_mass_kg"] = column([_mass(group) for group in malts])
     sugars = sorted(
-        gathered(recipe.sugar, turned_places(recipe, "sugar")),
-        key=lambda g: (g[0][1].name, g[0][1].when, _mass(g)),
+        gathered(statements.lines["sugar"], turned_places(statements.knobs, "sugar")),
+        key=lambda group: (group[0].name, group[0].words["when"], _dosed(group)),
     )
-    lists.rows["sugar"] = [
-        Row(
-            s.name,
-            s.name,
-            stated_of(
-                s,
-                extract_fraction=s.extract,
-                water_fraction=s.moisture,
-                color_lovibond=s.color,
-                fermentable_fraction=s.fermentability,
-                weighing_factor=factor_of(s.mass),
-            ),
-            "",
-            ("sugar", i),
-            amount=None if more else s.mass,
-        )
-        for (i, s), *more in sugars
-    ]
-    lists.fixed["sugar_mass_kg"] = column([_mass(group) for group in sugars])
-    lists.fixed["sugar_is_late_share"] = column([float(s.when == "late") for (_, s), *_ in sugars])
+    late = [float(first.words["when"] == "late") for first, *_ in sugars]
+    return Lists(
+        {"malt": _rows(malts), "sugar": _rows(sugars)},
+        {
+            "malt_mass_kg": column([_dosed(group) for group in malts]),
+            "sugar_mass_kg": column([_dosed(group) for group in sugars]),
+            "sugar_is_late_share": column(late),
+        },
+    )
 
 
-def _mass(group: Sequence[tuple[int, Malt | Sugar]]) -> float:
-    """Return the mass of lines that belong together, kg; the same in any order of the lines."""
-    return math.fsum(line.mass.value for _, line in group)
-
-
-def add_precursors(recipe: Recipe, lists: Lists) -> None:
-    """Put the precursors in; one product may be dosed at several steps."""
-    volume = recipe.volume.value
-
-    def dose(item: Precursor) -> float:
-        if item.dose is not None:
-            return item.dose.value
-        return item.mass.value / volume if item.mass is not None else 0.0
-
-    def at(group: Sequence[tuple[int, Precursor]], step: str) -> float:
-        """Return which share of a product is added at a step of the brew day."""
-        total = math.fsum(dose(p) for _, p in group)
-        if not total:
-            return float(group[0][1].when.step == step)
-        return math.fsum(dose(p) for _, p in group if p.when.step == step) / total
-
+def precursors(statements: Statements) -> Lists:
+    """Return the precursors; one product may be dosed at several steps."""
     groups = sorted(
-        gathered(recipe.precursor, turned_places(recipe, "precursor"), apart=("when",)),
-        key=lambda g: (g[0][1].name, g[0][1].lot, [(p.when.step, dose(p)) for _, p in g]),
+        gathered(
+            statements.lines["precursor"],
+            turned_places(statements.knobs, "precursor"),
+            any_step=True,
+        ),
+        key=lambda group: (
+            group[0].name,
+            group[0].lot,
+            [(line.step, line.dosed) for line in group],
+        ),
     )
-    lists.rows["precursor"] = [
+    shares = {
+        f"precursor_in_{name}_share": column([_at(group, step) for group in groups])
+        for step, name in PRECURSOR_STEPS.items()
+    }
+    doses = column([_dosed(group) for group in groups])
+    return Lists({"precursor": _rows(groups)}, {"precursor_dose_g_l": doses} | shares)
+
+
+def _rows(groups: Sequence[Sequence[Line]]) -> tuple[Row, ...]:
+    return tuple(
         Row(
-            p.name,
-            named(p.name, p.lot),
-            stated_of(
-                p,
-                content_ug_kg=p.content,
-                free_equivalent_share=_counted(p),
-                weighing_factor=weighed(p.dose or p.mass),
-            ),
-            p.lot,
-            ("precursor", i),
-            amount=None if more else p.dose or p.mass,
+            first.name,
+            named(first.name, first.lot),
+            first.said,
+            first.lot,
+            (first.kind, first.number),
+            amount=None if more else first.amount,
         )
-        for (i, p), *more in groups
-    ]
-    lists.fixed["precursor_dose_g_l"] = column([math.fsum(dose(p) for _, p in g) for g in groups])
-    for step, name in PRECURSOR_STEPS.items():
-        shares = [at(group, step) for group in groups]
-        lists.fixed[f"precursor_in_{name}_share"] = column(shares)
+        for first, *more in groups
+    )
 
 
-def _counted(item: Precursor) -> Stated | None:
-    """Return whether a stated content counts free thiol that could be had, not conjugate."""
-    if item.basis is None:
-        return None
-    share = float(item.basis == "free-thiol equivalent")
-    return Stated(item.basis, Phrase("exactly", share), "fraction", line=item.line)
+def _dosed(group: Sequence[Line]) -> float:
+    """Return the amount of lines that belong together; the same in any order of the lines."""
+    return math.fsum(line.dosed for line in group)
+
+
+def _at(group: Sequence[Line], step: str) -> float:
+    """Return which share of a product is added at a step of the brew day."""
+    total = _dosed(group)
+    if not total:
+        return float(group[0].step == step)
+    return math.fsum(line.dosed for line in group if line.step == step) / total

@@ -6,6 +6,8 @@ from typing import NamedTuple
 import numpy as np
 
 from brewsim.beer.hop_rows import lists_of
+from brewsim.beer.knobs_offered import amount_knob
+from brewsim.beer.statements import Statements, resolve
 from brewsim.quantities.conversion import Unit, scale_of
 from brewsim.quantities.dimensions import kind_of
 from brewsim.recipe.schema import Recipe
@@ -13,16 +15,15 @@ from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 
 _AMOUNTS = (
-    ("malt", "malt", "malt_mass_kg", (("mass", "kg"),)),
-    ("sugar", "sugar", "sugar_mass_kg", (("mass", "kg"),)),
-    ("hop", "hop", "hop_mass_g", (("mass", "g"), ("rate", "g/L"))),
-    ("dry_hop", "hop", "dry_hop_mass_g", (("mass", "g"), ("rate", "g/L"))),
-    ("precursor", "precursor", "precursor_dose_g_l", (("dose", "g/L"), ("mass", "g"))),
+    ("malt", "malt_mass_kg"),
+    ("sugar", "sugar_mass_kg"),
+    ("hop", "hop_mass_g"),
+    ("dry_hop", "dry_hop_mass_g"),
+    ("precursor", "precursor_dose_g_l"),
 )
-"""Axis, kind of line, quantity, and how its amount may be written."""
+"""Lists, and the quantity of their amounts."""
 _HEAVIEST_REACH = 0.25
 """The heaviest malt makes the beer: it is tried a quarter less or more."""
-_STEPS = 50
 
 
 class _Setting(NamedTuple):
@@ -62,46 +63,24 @@ def unlisted_knobs(recipe: Recipe, problem: Problem) -> tuple[Knob, ...]:
     listed = {(k.quantity, k.row) for k in problem.knobs}
     listed |= {(name, None) for k in problem.knobs for c in k.choices for name in c.fixed}
     above = problem.graph.upstream([*problem.targets])
-    made = (*_amounts(recipe, problem), *_settings(problem))
+    made = (*_amounts(resolve(recipe), problem), *_settings(problem))
     return tuple(
         k for k in made if not {(k.quantity, k.row), (k.quantity, None)} & listed
         and k.quantity in above and k.high > k.low
     )  # fmt: skip
 
 
-def _amounts(recipe: Recipe, problem: Problem) -> Iterator[Knob]:
-    lists = lists_of(recipe)
-    for axis, kind, quantity, ways in _AMOUNTS:
+def _amounts(statements: Statements, problem: Problem) -> Iterator[Knob]:
+    lists = lists_of(statements)
+    for axis, quantity in _AMOUNTS:
         if quantity not in problem.fixed:
             continue
-        rows = lists.rows.get(axis, [])
+        rows = lists.rows.get(axis, ())
         heaviest = int(np.argmax(problem.fixed[quantity][:, 0])) if axis == "malt" and rows else -1
-        for place, row in enumerate(rows):
-            now, origin, number = problem.fixed_at(quantity, place), *row.origin
-            if now <= 0 or origin != kind:
-                continue
-            line = getattr(recipe, kind)[number]
-            word, base = next((w for w in ways if getattr(line, w[0], None) is not None), ways[0])
-            stated = getattr(line, word)
-            unit = stated.unit if stated is not None and stated.unit else base
-            per_shown, _ = scale_of(Unit(unit, kind_of(base)), base)
-            litres = recipe.volume.value
-            per_shown *= {"rate": litres, "mass": 1.0}.get(word, 1.0)
-            if axis == "precursor" and word == "mass":
-                per_shown /= litres
-            reach = _HEAVIEST_REACH if place == heaviest else 1.0
-            yield Knob(
-                id=f"{kind} {number + 1} {word}",
-                label=f"{row.label}: {word}",
-                quantity=quantity,
-                row=place,
-                low=(1 - reach) * now,
-                high=(1 + reach) * now,
-                step=_step(now / per_shown) * per_shown,
-                unit=unit,
-                per_shown=per_shown,
-                today=now,
-            )
+        for place in range(len(rows)):
+            if problem.fixed_at(quantity, place) > 0:
+                reach = _HEAVIEST_REACH if place == heaviest else 1.0
+                yield amount_knob(statements, lists, problem, axis, quantity, place, reach)
 
 
 def _settings(problem: Problem) -> Iterator[Knob]:
@@ -124,9 +103,3 @@ def _settings(problem: Problem) -> Iterator[Knob]:
             zero=zero,
             today=now,
         )
-
-
-def _step(now: float) -> float:
-    """Return a step that can be weighed: about a fiftieth of the amount, rounded to 1, 2 or 5."""
-    power = 10.0 ** np.floor(np.log10(now / _STEPS))
-    return float(next(power * k for k in (1, 2, 5, 10) if power * k >= now / _STEPS - 1e-12))

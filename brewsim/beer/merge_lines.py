@@ -4,64 +4,56 @@ Two lines of one sack, or one powder dosed twice, share what is not known of it.
 turns stays a row of its own.
 """
 
-from collections.abc import Collection, Sequence
-from typing import TypeVar
+from collections.abc import Collection, Mapping, Sequence
 
+from brewsim.beer.lines import Line
 from brewsim.quantities.statement import Stated
-from brewsim.recipe.schema import Block, Recipe
-
-Line = TypeVar("Line", bound=Block)
-_AMOUNTS = ("mass", "dose")
+from brewsim.recipe.knob_ranges import KnobRange
 
 
 def gathered(
-    lines: Sequence[Line], turned: Collection[int], apart: Sequence[str] = ()
-) -> list[list[tuple[int, Line]]]:
-    """Return groups of (place in the file, line); lines of a group may also differ in `apart`.
+    lines: Sequence[Line], turned: Collection[int], *, any_step: bool = False
+) -> list[list[Line]]:
+    """Return groups of lines; with `any_step`, those of a group may go in at different steps.
 
     `turned` are the places that a knob turns. The first line of a group stands for it.
     """
-    groups: list[list[tuple[int, Line]]] = []
-    for place, line in enumerate(lines):
-        told = _without_amount(line, apart)
+    groups: list[list[Line]] = []
+    for line in lines:
         home = next(
             (
                 group
                 for group in groups
-                if place not in turned
-                and group[0][0] not in turned
-                and _weighed_alike(group[0][1], line)
-                and _without_amount(group[0][1], apart) == told
+                if line.number not in turned
+                and group[0].number not in turned
+                and _weighed_alike(group[0], line)
+                and _but_for_amount(group[0], any_step) == _but_for_amount(line, any_step)
             ),
             None,
         )
         if home is None:
-            groups.append([(place, line)])
+            groups.append([line])
         else:
-            home.append((place, line))
+            home.append(line)
     return groups
 
 
-def turned_places(recipe: Recipe, kind: str) -> frozenset[int]:
+def turned_places(knobs: Mapping[str, KnobRange], kind: str) -> frozenset[int]:
     """Return the places of the lines of a kind that a knob of the recipe turns."""
-    knobs = recipe.knobs.values()
-    return frozenset(k.row for k in knobs if k.kind == kind and k.row is not None)
+    return frozenset(k.row for k in knobs.values() if k.kind == kind and k.row is not None)
 
 
-def _without_amount(line: Block, apart: Sequence[str]) -> dict[str, object]:
-    told = {name: getattr(line, name) for name in type(line).model_fields}
-    return {name: told[name] for name in told if name not in ("line", *_AMOUNTS, *apart)}
+def _but_for_amount(line: Line, any_step: bool) -> tuple[object, ...]:
+    return line.name, line.lot, line.said, line.words, None if any_step else line.when
 
 
-def _weighed_alike(one: Block, other: Block) -> bool:
-    """Whether both lines state their amount in the same field, without a spread of its own."""
-    pairs = [(getattr(one, name, None), getattr(other, name, None)) for name in _AMOUNTS]
-    return all(_plain(a) == _plain(b) for a, b in pairs) and not any(
-        _plain(a) == "spread" for a, _ in pairs
-    )
+def _weighed_alike(one: Line, other: Line) -> bool:
+    """Whether both lines state their amount under the same key, without a spread of its own."""
+    kinds = {_kind(one.amount), _kind(other.amount)}
+    return one.amount_key == other.amount_key and len(kinds) == 1 and "spread" not in kinds
 
 
-def _plain(amount: Stated | None) -> str:
+def _kind(amount: Stated | None) -> str:
     if amount is None:
         return ""
     return amount.phrase.kind if amount.phrase.kind in ("plain", "exactly") else "spread"

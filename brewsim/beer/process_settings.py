@@ -5,9 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from brewsim.beer.set_points import beside
 from brewsim.beer.spreads import moved
-from brewsim.beer.statements import middle_of, settings_of
+from brewsim.beer.statements import Said, Statements
 from brewsim.beer.volume_plan import Plan, planned_package_l
 from brewsim.constants import CO2_G_L_PER_VOL, CO2_G_PER_G_GLUCOSE
 from brewsim.distributions.base import Distribution
@@ -17,10 +16,10 @@ from brewsim.formulas.beer.packaging import residual_carbonation_vol
 from brewsim.priors.library import Prior, Priors
 from brewsim.quantities.format import shown
 from brewsim.quantities.statement import Stated, rescaled, scaled
-from brewsim.recipe.schema import Recipe
 
-Statements = dict[str, Stated | Prior | float | Distribution]
-
+ATTENUATION_FOR = "attenuation_reference_temperature_c"
+CARBONATION = "keg_carbonation_vol"
+_EFFICIENCY, _PRIMING = "stated_mash_efficiency_fraction", "priming_sugar_g_l"
 _BOIL_PER_METRE = 1 / 293.0
 """Degrees the boiling point falls per metre of altitude, about 1 per 293 m [common practice]."""
 _SMALL_KETTLE_L, _LARGE_KETTLE_L = 100.0, 500.0
@@ -33,36 +32,28 @@ _SUGARS = {
 }
 
 
-def process_statements(recipe: Recipe, planned: Plan, priors: Priors) -> Statements:
-    """Return quantity -> what the recipe states of it, or the number that follows from it."""
-    found: Statements = dict(settings_of(recipe))
-    found |= {
-        "mash_water_l": planned.mash_water_l,
-        "sparge_water_l": planned.sparge_water_l,
-        "evaporation_l_h": recipe.brewhouse.evaporation or planned.evaporation_l_h,
-    }
-    if recipe.water.mash is not None:
-        found["mash_water_l"] = recipe.water.mash
-    if recipe.water.sparge is not None:
-        found["sparge_water_l"] = recipe.water.sparge
-    if recipe.brewhouse.altitude is not None:
-        found["boil_temperature_c"] = _boiling_point(recipe.brewhouse.altitude)
-    if recipe.efficiency is not None and recipe.efficiency_of == "fermenter":
-        found["stated_mash_efficiency_fraction"] = _into_kettle(recipe.efficiency, recipe, priors)
-    found |= _yeast(recipe, priors)
-    found |= _package(recipe, priors)
+def planned_of(statements: Statements, planned: Plan, priors: Priors) -> dict[str, Said]:
+    """Return what follows from the statements: quantity -> phrase, prior, spread or number."""
+    found: dict[str, Said] = {}
+    for quantity in ("mash_water_l", "sparge_water_l", "evaporation_l_h"):
+        if statements.stated(quantity) is None:
+            found[quantity] = getattr(planned, quantity)
+    if (altitude := statements.stated("altitude_m")) is not None:
+        found["boil_temperature_c"] = _boiling_point(altitude)
+    efficiency = statements.by("field").get(_EFFICIENCY)
+    if efficiency is not None and statements.word("", "efficiency_of") == "fermenter":
+        found[_EFFICIENCY] = _into_kettle(efficiency, statements.value("trub_fraction", priors))
+    found |= _yeast(statements, priors)
+    found |= _package(statements, priors)
     mark = priors.scalar("water_measure_factor")
-    if recipe.volume.phrase.kind != "plain":
-        share = planned.preboil_volume_l / recipe.volume.value
-        found["preboil_volume_l"] = scaled(recipe.volume, share)
+    if statements.volume.phrase.kind != "plain":
+        share = planned.preboil_volume_l / statements.volume.value
+        found["preboil_volume_l"] = scaled(statements.volume, share)
     elif mark is not None:
         found["preboil_volume_l"] = moved(mark.distribution, planned.preboil_volume_l)
     retention = kettle_retention(planned.postboil_volume_l, priors)
     if retention is not None:
         found["boil_retention_fraction"] = retention
-    for quantity, said in list(found.items()):
-        if isinstance(said, Stated):
-            found |= beside(quantity, said)
     return found
 
 
@@ -73,73 +64,68 @@ def _boiling_point(altitude: Stated) -> Stated:
     return replace(altitude, text=text, phrase=phrase, model_unit="°C", unit="")
 
 
-def _into_kettle(stated: Stated, recipe: Recipe, priors: Priors) -> Stated:
+def _into_kettle(stated: Stated, trub: float) -> Stated:
     """An efficiency into the fermenter leaves out what the trub holds; put it back."""
-    return scaled(stated, 1 / (1 - middle_of("trub_fraction", recipe, priors)))
+    return scaled(stated, 1 / (1 - trub))
 
 
-def _yeast(recipe: Recipe, priors: Priors) -> Statements:
-    found: Statements = {}
-    if recipe.yeast.attenuation is not None:
+def _yeast(statements: Statements, priors: Priors) -> dict[str, Said]:
+    found: dict[str, Said] = {}
+    if statements.origin("strain_attenuation_fraction") == "field":
         found["malt_lot_attenuation_fraction"] = 0.0
         found["batch_attenuation_fraction"] = 0.0
-        mash = priors.scalar("mash_set_temperature_c")
-        set_point = recipe.mash.value if recipe.mash is not None else mash.value if mash else 66.0
-        found["attenuation_reference_temperature_c"] = set_point
-    if is_diastatic(recipe, priors):
+        found[ATTENUATION_FOR] = statements.value("mash_set_temperature_c", priors)
+    name, said = statements.word("yeast", "name"), statements.word("yeast", "diastatic")
+    if is_diastatic(name, said, priors):
         factor = priors.scalar("diastatic_yeast_factor")
         found["diastatic_factor"] = factor.value if factor is not None else 3.0
-    if recipe.model.stall == "possible":
+    if statements.word("model", "stall") == "possible":
         chance = priors.scalar("stall_possible_share")
         if chance is not None:
             found["stall_share"] = replace(chance, quantity="stall_share")
     return found
 
 
-def is_diastatic(recipe: Recipe, priors: Priors) -> bool:
-    """Whether the yeast is, or may be, diastatic: by the recipe, else by the yeast's table."""
-    entry = priors.find("yeast", recipe.yeast.name)
+def is_diastatic(yeast: str, said: str | None, priors: Priors) -> bool:
+    """Whether a yeast is, or may be, diastatic: as the recipe says, else by the yeast's table."""
+    entry = priors.find("yeast", yeast)
     known = entry.tags.get("diastatic", "no").lower() if entry is not None else "no"
-    return (recipe.yeast.diastatic or known) in ("yes", "true", "unknown")
+    return (said or known) in ("yes", "true", "unknown")
 
 
-def _package(recipe: Recipe, priors: Priors) -> Statements:
-    package, found = recipe.package, Statements()
-    if package.storage is not None:
-        found["storage_week"] = package.storage.time
-        if package.storage.temperature is not None:
-            found["storage_temperature_c"] = package.storage.temperature
-    if package.container == "keg":
-        if package.carbonation is not None:
-            found["keg_carbonation_vol"] = package.carbonation
-        found["live_yeast_share"] = 0.0
+def _package(statements: Statements, priors: Priors) -> dict[str, Said]:
+    found: dict[str, Said] = {}
+    warm = statements.stated("fermentation_temperature_c")
+    if warm is not None and statements.stated("warmest_temperature_c") is None:
+        found["warmest_temperature_c"] = warm
+    if statements.word("package", "container") == "keg":
         rest = priors.scalar("residual_extract_keg_plato")
-        found["residual_extract_plato"] = rest.value if rest is not None else 0.0
-        return found
+        left = rest.value if rest is not None else 0.0
+        return found | {"live_yeast_share": 0.0, "residual_extract_plato": left}
     found["live_yeast_share"] = 1.0
-    beer_l = planned_package_l(recipe, priors)
+    beer_l = planned_package_l(statements, priors)
     found["priming_volume_l"] = beer_l
-    return found | _priming(recipe, priors, beer_l)
+    return found | _priming(statements, priors, beer_l)
 
 
-def _priming(recipe: Recipe, priors: Priors, beer_l: float) -> Statements:
-    package = recipe.package
-    if package.priming is not None:
-        sugar = _SUGARS[package.priming.sugar]
-        factor = priors.scalar(sugar) if sugar else None
-        found: Statements = {"priming_sugar_factor": factor.value if factor is not None else 1.0}
-        if package.priming.dose is not None:
-            found["priming_sugar_g_l"] = package.priming.dose
-        elif package.priming.mass is not None:
-            found["priming_sugar_g_l"] = _per_litre(package.priming.mass, beer_l)
-        return found
-    if package.carbonation is None:
-        return {"priming_sugar_g_l": 0.0}
-    warmest = package.warmest or recipe.yeast.temperature
+def _priming(statements: Statements, priors: Priors, beer_l: float) -> dict[str, Said]:
+    if sugar := statements.word("package priming", "sugar"):
+        factor = priors.scalar(_SUGARS[sugar]) if _SUGARS[sugar] else None
+        found: dict[str, Said] = {
+            "priming_sugar_factor": factor.value if factor is not None else 1.0
+        }
+        mass = statements.stated("priming_mass_g")
+        return found | ({_PRIMING: _per_litre(mass, beer_l)} if mass is not None else {})
+    carbonation = statements.stated(CARBONATION)
+    if carbonation is None:
+        return {_PRIMING: 0.0}
+    warmest = statements.stated("warmest_temperature_c") or statements.stated(
+        "fermentation_temperature_c"
+    )
     celsius = warmest.value if warmest is not None else 20.0
     (left,) = residual_carbonation_vol(np.array([celsius]), np.zeros(1))
-    wanted = max(package.carbonation.value - float(left), 0.0)
-    return {"priming_sugar_g_l": wanted * _GLUCOSE_G_L_PER_VOL}
+    wanted = max(carbonation.value - float(left), 0.0)
+    return {_PRIMING: wanted * _GLUCOSE_G_L_PER_VOL}
 
 
 def _per_litre(mass: Stated, beer_l: float) -> Stated:

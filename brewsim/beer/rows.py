@@ -5,17 +5,15 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from brewsim.beer.set_points import factor_of
 from brewsim.dims import FloatArray
 from brewsim.quantities.statement import Stated
-from brewsim.recipe.schema import Block
 
 
 @dataclass(frozen=True)
 class Row:
     """One row of a list: its ingredient, lot, what the recipe states of it, and where it stands.
 
-    `stated` is by quantity name without the list prefix; `origin` is (kind, number in the file).
+    `stated` is by whole quantity name; `origin` is (kind, number in the file).
     """
 
     name: str
@@ -27,18 +25,28 @@ class Row:
     amount: Stated | None = None
 
 
-@dataclass
+@dataclass(frozen=True)
 class Lists:
-    """Rows by list, and the settings the recipe fixes, by whole quantity name."""
+    """Rows by list, and the settings the recipe fixes, by whole quantity name.
 
-    rows: dict[str, list[Row]] = field(default_factory=dict)
-    fixed: dict[str, FloatArray] = field(default_factory=dict)
-    stated: dict[str, Stated] = field(default_factory=dict)
-    """What rows say of the batch as a whole: the hop stand's time and temperature."""
+    `stated` is what rows say of the batch as a whole: the hop stand's time and temperature.
+    """
+
+    rows: Mapping[str, tuple[Row, ...]] = field(default_factory=dict)
+    fixed: Mapping[str, FloatArray] = field(default_factory=dict)
+    stated: Mapping[str, Stated] = field(default_factory=dict)
+
+    def __or__(self, other: "Lists") -> "Lists":
+        """Return both together."""
+        return Lists(
+            {**self.rows, **other.rows},
+            {**self.fixed, **other.fixed},
+            {**self.stated, **other.stated},
+        )
 
     def row_of(self, axis: str, origin: tuple[str, int]) -> int | None:
         """Return the place of a line of the file in a list, or None."""
-        for place, row in enumerate(self.rows.get(axis, [])):
+        for place, row in enumerate(self.rows.get(axis, ())):
             if row.origin == origin:
                 return place
         return None
@@ -47,16 +55,6 @@ class Lists:
 def column(values: Sequence[float]) -> FloatArray:
     """Return the values as a list that every draw agrees on, (values, 1)."""
     return np.array(values, dtype=float).reshape(-1, 1)
-
-
-def weighed(amount: Stated | None) -> Stated | None:
-    """Return the spread of an amount around one, or None where the usual one holds."""
-    return factor_of(amount) if amount is not None else None
-
-
-def stated_of(block: Block, **named: Stated | None) -> dict[str, Stated]:
-    """Return what a line states, by quantity without the list prefix."""
-    return {name: value for name, value in named.items() if value is not None} | dict(block.given)
 
 
 def named(name: str, lot: str) -> str:

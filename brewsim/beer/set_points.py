@@ -6,21 +6,7 @@ What a brewer sets stays fixed, so that it can be turned; how well it is hit is 
 from dataclasses import replace
 
 from brewsim.quantities.statement import Phrase, Stated, rescaled
-
-ADDED = {
-    "mash_set_temperature_c": "mash_temperature_error_c",
-    "stand_set_temperature_c": "stand_temperature_error_c",
-    "stand_time_min": "stand_time_error_min",
-}
-"""Setting -> the error that is added to it."""
-
-MULTIPLIED = {
-    "evaporation_l_h": "evaporation_factor",
-    "stand_cooling_per_min": "stand_cooling_factor",
-    "chill_time_min": "chill_time_factor",
-    "keg_carbonation_vol": "keg_carbonation_factor",
-}
-"""Setting -> the factor it is multiplied by."""
+from brewsim.recipe.sets import Sets
 
 
 def exact(stated: Stated) -> Stated:
@@ -42,12 +28,11 @@ def factor_of(stated: Stated) -> Stated | None:
     return replace(stated, phrase=rescaled(stated.phrase, lambda value: value / stated.value))
 
 
-def beside(quantity: str, stated: Stated) -> dict[str, Stated]:
-    """Return what a stated setting says of the setting and of the error beside it."""
-    if quantity in ADDED:
-        name, spread = ADDED[quantity], error_of(stated)
-    elif quantity in MULTIPLIED:
-        name, spread = MULTIPLIED[quantity], factor_of(stated)
-    else:
-        return {quantity: stated}
-    return {quantity: exact(stated)} | ({name: spread} if spread is not None else {})
+def beside(sets: Sets, stated: Stated) -> dict[str, Stated]:
+    """Return what a stated setting says of the setting and of the input beside it."""
+    if not sets.error and not sets.factor:
+        return {sets.quantity: stated}
+    name, spread = sets.error, error_of(stated)
+    if sets.factor:
+        name, spread = sets.factor, factor_of(stated)
+    return {sets.quantity: exact(stated)} | ({name: spread} if spread is not None else {})

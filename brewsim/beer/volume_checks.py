@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from brewsim.beer.statements import middle_of, said_of
+from brewsim.beer.statements import Statements
 from brewsim.beer.volume_plan import (
     KETTLE_STEPS,
     MASH_STEPS,
@@ -17,7 +17,6 @@ from brewsim.priors.library import Priors
 from brewsim.quantities.format import shown
 from brewsim.quantities.statement import Stated
 from brewsim.recipe.faults import in_words
-from brewsim.recipe.schema import Recipe
 
 _MOST_LOST = 0.9
 _THICKEST_L_KG = 1.8
@@ -32,16 +31,16 @@ _LEAST_BOILED = 0.05
 """Share of the wort after the boil that must have been boiled."""
 
 
-def faults_of_water(recipe: Recipe, priors: Priors) -> list[str]:
+def faults_of_water(statements: Statements, priors: Priors) -> list[str]:
     """Return what is wrong with losses and water, each with its line."""
-    found = [*_losses(recipe, priors)]
-    found += _sugars(recipe, priors)
+    found = [*_losses(statements, priors)]
+    found += _sugars(statements, priors)
     if not found:
-        planned = plan(recipe, priors)
+        planned = plan(statements, priors)
         found = [
-            *_volume(recipe),
-            *_boiled(recipe, priors, planned),
-            *_mash(recipe, priors, planned),
+            *_volume(statements),
+            *_boiled(statements, priors, planned),
+            *_mash(statements, priors, planned),
         ]
     return [in_words(stated.line if stated else 0, "", what) for stated, what in found]
 
@@ -49,26 +48,35 @@ def faults_of_water(recipe: Recipe, priors: Priors) -> list[str]:
 _Fault = tuple[Stated | None, str]
 
 
-def _sugars(recipe: Recipe, priors: Priors) -> Iterator[_Fault]:
-    for number, sugar in enumerate(recipe.sugar, start=1):
-        extract, water = extract_and_water(sugar, recipe, priors)
+def _sugars(statements: Statements, priors: Priors) -> Iterator[_Fault]:
+    for number, sugar in enumerate(statements.lines["sugar"], start=1):
+        extract, water = extract_and_water(sugar, statements, priors)
         if extract + water > _WHOLE:
             told = f"{shown(extract, 'fraction')} extract and {shown(water, 'fraction')} moisture"
             what = f"sugar {number}: {told} are more than the whole; state both"
-            yield sugar.moisture or sugar.extract or sugar.mass, what
+            said = (sugar.said.get(f"sugar_{name}_fraction") for name in ("water", "extract"))
+            yield next(filter(None, said), sugar.amount), what
 
 
-def _losses(recipe: Recipe, priors: Priors) -> Iterator[_Fault]:
+def _losses(statements: Statements, priors: Priors) -> Iterator[_Fault]:
     for quantity in ("trub_fraction", "fermenter_loss_fraction"):
-        share = middle_of(quantity, recipe, priors)
+        share = statements.value(quantity, priors)
         if share > _MOST_LOST:
             told = f"{quantity}: {shown(share, 'fraction')} lost leaves next to nothing"
-            yield said_of(quantity, recipe), f"{told}; {shown(_MOST_LOST, 'fraction')} is the most"
-    if planned_package_l(recipe, priors) < _LEAST_LEFT * recipe.volume.value:
+            yield (
+                statements.stated(quantity),
+                f"{told}; {shown(_MOST_LOST, 'fraction')} is the most",
+            )
+    if planned_package_l(statements, priors) < _LEAST_LEFT * statements.volume.value:
         told = "what stays in the fermenter and in dry hops leaves next to no beer of"
-        yield recipe.volume, f"volume: {told} {recipe.volume.text}; check losses and dry hops"
-    efficiency, trub = recipe.efficiency, middle_of("trub_fraction", recipe, priors)
-    if efficiency is None or recipe.efficiency_of != "fermenter" or trub > _MOST_LOST:
+        yield (
+            statements.volume,
+            f"volume: {told} {statements.volume.text}; check losses and dry hops",
+        )
+    efficiency = statements.stated("stated_mash_efficiency_fraction")
+    trub = statements.value("trub_fraction", priors)
+    of = statements.word("", "efficiency_of")
+    if efficiency is None or of != "fermenter" or trub > _MOST_LOST:
         return
     kettle = efficiency.value / (1 - trub)
     if kettle > 1:
@@ -77,10 +85,10 @@ def _losses(recipe: Recipe, priors: Priors) -> Iterator[_Fault]:
         yield efficiency, f'{told} {needed}; check both, or write efficiency_of = "kettle"'
 
 
-def _volume(recipe: Recipe) -> Iterator[_Fault]:
+def _volume(statements: Statements) -> Iterator[_Fault]:
     """Yield a fault for a spread of the volume that the water decides, so that nothing reads it."""
-    volume = recipe.volume
-    if volume.phrase.kind not in ("plain", "exactly") and not collects_by_volume(recipe):
+    volume = statements.volume
+    if volume.phrase.kind not in ("plain", "exactly") and not collects_by_volume(statements):
         why = "its spread follows from the water here"
         yield (
             volume,
@@ -88,53 +96,53 @@ def _volume(recipe: Recipe) -> Iterator[_Fault]:
         )
 
 
-def _boiled(recipe: Recipe, priors: Priors, planned: Plan) -> Iterator[_Fault]:
+def _boiled(statements: Statements, priors: Priors, planned: Plan) -> Iterator[_Fault]:
     """Yield a fault where top-up and sugar fill the kettle, so that no wort is boiled."""
-    gone = planned.evaporation_l_h * middle_of("boil_time_min", recipe, priors) / 60
+    gone = planned.evaporation_l_h * statements.value("boil_time_min", priors) / 60
     boiled = planned.preboil_volume_l - gone
     if boiled >= _LEAST_BOILED * planned.postboil_volume_l:
         return
-    topup = said_of("topup_l", recipe)
-    wanted = shown(recipe.volume.value, "L")
+    topup = statements.stated("topup_l")
+    wanted = shown(statements.volume.value, "L")
     if topup is not None and topup.value:
         told = f"water topup: {topup.text} in {wanted} leaves no wort to boil; top up with less"
         yield topup, told
     else:
-        yield recipe.volume, f"volume: the sugar alone takes up {wanted}; check its mass"
+        yield statements.volume, f"volume: the sugar alone takes up {wanted}; check its mass"
 
 
-def _mash(recipe: Recipe, priors: Priors, planned: Plan) -> Iterator[_Fault]:
-    water = recipe.water
-    stated = water.mash or water.sparge
-    grain = sum(row.mass.value for row in recipe.malt)
+def _mash(statements: Statements, priors: Priors, planned: Plan) -> Iterator[_Fault]:
+    mash, sparge = statements.stated("mash_water_l"), statements.stated("sparge_water_l")
+    stated = mash or sparge
+    grain = sum(malt.dosed for malt in statements.lines["malt"])
     if stated is None or not grain:
         return
     if planned.mash_water_l < _THICKEST_L_KG * grain:
-        key = "mash" if water.mash else "sparge"
+        key = "mash" if mash else "sparge"
         told = f"water {key}: {stated.text} makes a mash of {_about(planned.mash_water_l)}"
         least = _about(_THICKEST_L_KG * grain)
         yield stated, f"{told} for {shown(grain, 'kg')} of malt; it needs at least {least}"
         return
-    left = _into_fermenter(recipe, priors, planned, grain)
-    wanted = recipe.volume.value
+    left = _into_fermenter(statements, priors, planned, grain)
+    wanted = statements.volume.value
     if not wanted / _FARTHEST <= left <= wanted * _FARTHEST:
         told = f"water: {_about(planned.mash_water_l + planned.sparge_water_l)} in all leaves"
         told += f" about {_about(max(left, 0.0))} in the fermenter,"
-        told += f" the volume says {recipe.volume.text}"
+        told += f" the volume says {statements.volume.text}"
         yield stated, f"{told}; check both, or leave mash or sparge out to have it planned"
 
 
-def _into_fermenter(recipe: Recipe, priors: Priors, planned: Plan, grain: float) -> float:
+def _into_fermenter(statements: Statements, priors: Priors, planned: Plan, grain: float) -> float:
     """Return the wort that the planned or stated water leaves in the fermenter, L."""
 
     def middle(quantity: str) -> float:
-        return middle_of(quantity, recipe, priors)
+        return statements.value(quantity, priors)
 
     water = planned.mash_water_l + planned.sparge_water_l
     held = grain * middle("grain_absorption_l_kg") + middle("mash_dead_space_l")
-    run_off = water - held - held_by_hops(recipe, priors, MASH_STEPS)
+    run_off = water - held - held_by_hops(statements, priors, MASH_STEPS)
     after = planned.postboil_volume_l + run_off - planned.preboil_volume_l
-    kettle_hops = held_by_hops(recipe, priors, KETTLE_STEPS)
+    kettle_hops = held_by_hops(statements, priors, KETTLE_STEPS)
     return after * (1 - middle("trub_fraction")) - kettle_hops
 
 

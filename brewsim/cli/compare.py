@@ -90,9 +90,11 @@ def compare(
 
 def _own_mashes(first: Loaded, second: Loaded) -> str:
     """Say where two mashes make no difference because each attenuation is read for its own."""
-    from brewsim.beer.knobs import ATTENUATION_FOR, own_mash
+    from brewsim.beer.knobs_stated import own_mash
+    from brewsim.beer.process_settings import ATTENUATION_FOR
+    from brewsim.beer.statements import resolve
 
-    one, other = (own_mash(each.recipe, each.problem) for each in (first, second))
+    one, other = (own_mash(resolve(each.recipe), each.problem) for each in (first, second))
     if not (one and other) or one == other:
         return ""
     return (

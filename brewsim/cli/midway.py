@@ -38,6 +38,7 @@ def midway(
 
     from brewsim.answers.brew_day import midway as judged
     from brewsim.beer.display_units import own_units
+    from brewsim.beer.statements import resolve
     from brewsim.priors.library import load_priors
     from brewsim.quantities.catalogue import outcome_of, quantity_of
     from brewsim.recipe.read import read_recipe
@@ -53,7 +54,7 @@ def midway(
     if json:
         say.as_json(asdict(found))
         return
-    units = own_units(brewed)
+    units = own_units(resolve(brewed))
     _print(found, {name: outcome_of(name, units) for name in found.shown})
 
 

@@ -35,7 +35,7 @@ def facts_of(recipe: Recipe, problem: Problem, priors: Priors, drawn: xr.Dataset
         over_rating_chance=chance,
         over_rating_error=error,
         dry_hopped=any(hop.when.step == "dry hop" for hop in recipe.hop),
-        diastatic=said or ("yes" if is_diastatic(recipe, priors) else "no"),
+        diastatic=said or ("yes" if is_diastatic(recipe.yeast.name, said, priors) else "no"),
         engineered="yes" if "engineered" in {release, *_choices(recipe)} else "no",
         grape_product=any("grape" in one.name.lower() for one in recipe.precursor),
         fermenter_l=recipe.volume.value,

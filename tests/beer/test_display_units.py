@@ -6,6 +6,7 @@ import pytest
 import brewsim
 from brewsim.beer.display_units import own_units
 from brewsim.beer.requirements import read_want
+from brewsim.beer.statements import resolve
 from brewsim.cli.simulate import simulate as command
 from brewsim.logbook.columns import read_columns
 from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
@@ -17,7 +18,7 @@ US_TOP = TOP.replace("20 L", "5.5 US gal")
 
 
 def units_of(*blocks, **parts):
-    return own_units(parse_recipe(beer(*blocks, **parts)))
+    return own_units(resolve(parse_recipe(beer(*blocks, **parts))))
 
 
 def test_a_metric_recipe_is_shown_as_it_is_computed():

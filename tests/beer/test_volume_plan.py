@@ -3,6 +3,7 @@
 import pytest
 
 from brewsim.beer.process_settings import kettle_retention
+from brewsim.beer.statements import resolve
 from brewsim.beer.volume_plan import plan
 from brewsim.logbook.pose import pose
 from brewsim.priors.library import load_priors
@@ -14,6 +15,10 @@ SPARGES = {
     "continuous sparge": '\n[brewhouse]\nlauter = "continuous sparge"\n',
 }
 NO_FIGURE = ('efficiency = "75 ± 3 %"\n', "")
+
+
+def planned(recipe):
+    return plan(resolve(recipe), load_priors())
 
 
 @pytest.mark.parametrize("lauter", list(SPARGES))
@@ -64,9 +69,9 @@ def test_an_efficiency_into_the_fermenter_is_the_one_into_the_kettle_over_what_t
 
 
 def test_water_that_is_stated_stays_and_only_the_rest_is_planned(written):
-    both = plan(written(more='\n[water]\nmash = "12 L"\nsparge = "15 L"\n'), load_priors())
-    one = plan(written(more='\n[water]\nmash = "12 L"\n'), load_priors())
-    none = plan(written(), load_priors())
+    both = planned(written(more='\n[water]\nmash = "12 L"\nsparge = "15 L"\n'))
+    one = planned(written(more='\n[water]\nmash = "12 L"\n'))
+    none = planned(written())
 
     assert (both.mash_water_l, both.sparge_water_l) == (12.0, 15.0)
     assert one.mash_water_l == 12.0
@@ -76,8 +81,8 @@ def test_water_that_is_stated_stays_and_only_the_rest_is_planned(written):
 
 
 def test_stated_water_runs_forwards_so_that_too_little_makes_less_beer(written, median_of):
-    planned = plan(written(), load_priors())
-    less = planned.mash_water_l + planned.sparge_water_l - 14.0
+    water = planned(written())
+    less = water.mash_water_l + water.sparge_water_l - 14.0
     recipe = written(more=f'\n[water]\nmash = "12 L"\nsparge = "{less:.3f} L"\n')
 
     trub = load_priors().scalar("trub_fraction").value
@@ -88,8 +93,8 @@ def test_stated_water_runs_forwards_so_that_too_little_makes_less_beer(written, 
 
 
 def test_no_sparge_puts_all_water_in_the_mash_and_a_batch_sparge_makes_two_like_runnings(written):
-    everything = plan(written(NO_FIGURE, more=SPARGES["no sparge"]), load_priors())
-    halves = plan(written(NO_FIGURE, more=SPARGES["batch sparge"]), load_priors())
+    everything = planned(written(NO_FIGURE, more=SPARGES["no sparge"]))
+    halves = planned(written(NO_FIGURE, more=SPARGES["batch sparge"]))
 
     assert everything.sparge_water_l == 0.0
     assert halves.sparge_water_l == pytest.approx(halves.preboil_volume_l / 2)
@@ -99,8 +104,8 @@ def test_no_sparge_puts_all_water_in_the_mash_and_a_batch_sparge_makes_two_like_
 def test_a_recipe_for_twice_as_much_plans_twice_the_water(written):
     """Holds where dead space and evaporation double too (they are amounts, not shares)."""
     house = '\n[brewhouse]\nevaporation = "{} L/h"\ndead_space = "{} L"\n'
-    once = plan(written(more=house.format(3, 1)), load_priors())
-    twice = plan(
+    once = planned(written(more=house.format(3, 1)))
+    twice = planned(
         written(
             ('"20 L"', '"40 L"'),
             ('"4 kg"', '"8 kg"'),
@@ -108,7 +113,6 @@ def test_a_recipe_for_twice_as_much_plans_twice_the_water(written):
             ('"20 g"', '"40 g"'),
             more=house.format(6, 2),
         ),
-        load_priors(),
     )
 
     assert twice.mash_water_l == pytest.approx(2 * once.mash_water_l)

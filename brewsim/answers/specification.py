@@ -20,7 +20,7 @@ from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.model.targets import Target
 from brewsim.study.model.targets import lands as is_inside
 from brewsim.study.propagation.simulate import simulate
-from brewsim.study.propagation.sweep import mean_and_error
+from brewsim.study.propagation.sweep import chance_and_error
 from brewsim.study.sensitivity.variance_budget import Budget, variance_budget
 from brewsim.study.tolerance.capability import SimulatedCapability, simulated_capability
 from brewsim.study.tolerance.conformity import (
@@ -129,7 +129,7 @@ def spec_studies(
             n: simulated_capability(values[n], t, scale=scales.get(n, "linear"))
             for n, t in targets.items()
         },
-        joint=mean_and_error(lands(values, held), plan) if targets else None,
+        joint=chance_and_error(lands(values, held), plan) if targets else None,
         conformity=tuple(_conformity(priors, values, targets)),
         verdicts=tuple(_verdict(m, targets, drawn) for m in wish.measured),
         places=place_rules(drawn, wish.place, wish.label),

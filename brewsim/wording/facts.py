@@ -9,7 +9,7 @@ from brewsim.beer.process_settings import is_diastatic
 from brewsim.priors.library import Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.replicates import half_width
+from brewsim.study.model.replicates import chance_error
 from brewsim.wording.cautions import USUAL_RATING_VOL, Facts
 from brewsim.wording.content import InputRow
 from brewsim.wording.sentences import capital
@@ -24,7 +24,7 @@ def facts_of(recipe: Recipe, problem: Problem, priors: Priors, drawn: xr.Dataset
         over = drawn["rating_excess_vol"].to_numpy() > 0
         parts = over.reshape(int(drawn.attrs["replicates"]), -1).mean(axis=1)
         chance = float(parts.mean())
-        error = float(half_width(parts))
+        error = chance_error(parts, over.size)
     said = recipe.yeast.diastatic
     entry = priors.find("yeast", recipe.yeast.name) if recipe.yeast.name else None
     release = recipe.yeast.thiol_release or (entry.tags.get("release") if entry else None)

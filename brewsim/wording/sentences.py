@@ -138,17 +138,23 @@ def all_of(count: int) -> str:
     return "Both" if count == 2 else f"All {count}"
 
 
+_THOUSAND, _RARE = 1000, 0.001
+
+
 def in_hundred(chance: float, error: float, wanted: float = 0.0) -> str:
     """Return a chance as so many in 100 with its sampling error, rare ones in 1,000.
 
+    What hardly a draw tells of is bounded by its error, on one side.
     One that misses the wanted chance by less than the rounding is told as just under it.
     """
     if chance < wanted <= round(chance, 2):
         return f"just under {100 * wanted:.0f} chances in 100"
-    if chance < 0.001:
-        return "fewer than 1 chance in 1,000"
-    if chance > 0.999:
-        return "more than 999 chances in 1,000"
+    if chance < _RARE:
+        most = max(1, math.ceil(_THOUSAND * (chance + error) - 1e-9))
+        return f"fewer than {most} chance{'' if most == 1 else 's'} in 1,000"
+    if chance > 1 - _RARE:
+        least = min(999, math.floor(_THOUSAND * (chance - error) + 1e-9))
+        return f"more than {least} chances in 1,000"
     if chance < 0.02:
         return f"about {chance * 1000:.0f} in 1,000"
     spread = math.ceil(100 * error)

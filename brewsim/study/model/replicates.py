@@ -82,6 +82,21 @@ def half_width(by_replicate: FloatArray, confidence: float = 0.95) -> FloatArray
     return quantile * np.std(by_replicate, axis=0, ddof=1) / np.sqrt(replicates)
 
 
+_NONE_SEEN = 3.0
+"""No success in n draws leaves, at 95 %, a chance of up to 3 in n (the rule of three)."""
+
+
+def chance_error(by_replicate: FloatArray, draws: int) -> float:
+    """Return half of the 95 % interval of a chance, from every replicate's share of `draws`.
+
+    A chance of which no draw, or every draw, tells has an error of 3 in the number of draws.
+    Source: Hanley & Lippman-Hand, JAMA 249 (1983) 1743.
+    """
+    error = float(half_width(by_replicate))
+    alike = bool((by_replicate == 0).all() or (by_replicate == 1).all())
+    return max(error, _NONE_SEEN / draws) if alike and draws else error
+
+
 _PIECE = 4_096
 
 

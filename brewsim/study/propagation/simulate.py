@@ -241,6 +241,12 @@ def describe(problem: Problem, name: str) -> dict[str, str]:
     }
 
 
+def without_variance(problem: Problem, places: Iterable[int]) -> list[str]:
+    """Return the labels of the factors, of those at these places, that have no finite variance."""
+    factors = [problem.factors[i] for i in places]
+    return [f.label for f in factors if not np.isfinite(f.distribution.standard_deviation)]
+
+
 def attributes(
     task: Task, plan: Plan, outside: Outside, not_finite_draws: NotFinite
 ) -> dict[str, str | int]:
@@ -267,4 +273,5 @@ def attributes(
         "events": json.dumps(events),
         "outside": json.dumps(left),
         "not_finite": json.dumps(broken),
+        "no_variance": json.dumps(without_variance(problem, task.assembly.active)),
     }

@@ -15,6 +15,14 @@ from brewsim.study.model.replicates import Flags, Progress, over_replicates, pro
 from brewsim.study.model.sampling import Plan, rows_for
 from brewsim.study.model.targets import Target, lands
 from brewsim.study.propagation.diagnostics import NotFinite, Outside
+from brewsim.study.propagation.figures import (
+    Chances,
+    Outcome,
+    on_scale,
+    share_of,
+    table,
+    unevenness,
+)
 from brewsim.study.propagation.histogram import Histogram
 from brewsim.study.propagation.simulate import (
     Drawn,
@@ -24,7 +32,6 @@ from brewsim.study.propagation.simulate import (
     draw_blocks,
     simulation_task,
 )
-from brewsim.study.propagation.summary import Chances, Outcome, on_scale, share_of, table
 
 FIRST_ROWS = 1_024
 """Rows of replicate 0 that set the grids of the histograms."""
@@ -32,12 +39,17 @@ FIRST_ROWS = 1_024
 
 @dataclass
 class _Tally:
-    """One outcome in one replicate; moments are about `shift`, on the outcome's own scale."""
+    """One outcome in one replicate; moments are about `shift`, on the outcome's own scale.
+
+    Infinite values are counted `above` and `below` all others, and in no moment.
+    """
 
     histogram: Histogram
     shift: float
     rows: int = 0
     bad: int = 0
+    above: int = 0
+    below: int = 0
     level: float = 0.0
     square: float = 0.0
     landed: int = 0
@@ -149,7 +161,10 @@ def _add_outcome(tally: _Tally, values: FloatArray, usual: Flags, scale: str) ->
     scaled = on_scale(values, scale)
     good = usual & np.isfinite(scaled)
     kept = scaled if good.all() else scaled[good]
-    tally.bad += int(usual.sum()) - len(kept)
+    above = int((usual & (scaled == np.inf)).sum())
+    below = int((usual & (values == -np.inf)).sum()) if scale == "linear" else 0
+    tally.above, tally.below = tally.above + above, tally.below + below
+    tally.bad += int(usual.sum()) - len(kept) - above - below
     tally.rows += len(kept)
     tally.histogram.add(kept)
     centred = kept - tally.shift
@@ -168,7 +183,7 @@ def _outcome(
     pooled = _Tally(tallies[0].histogram.empty(), tallies[0].shift)
     for tally in tallies:
         pooled.histogram.merge(tally.histogram)
-        for part in ("rows", "bad", "level", "square"):
+        for part in ("rows", "bad", "above", "below", "level", "square"):
             setattr(pooled, part, getattr(pooled, part) + getattr(tally, part))
     sizes = np.array([r.rows for r in replicates])
     usual = np.array([r.usual for r in replicates])
@@ -183,9 +198,20 @@ def _outcome(
         np.array([_figures(tally, scale, coverage) for tally in tallies]),
         pooled.bad,
         int(usual.sum()),
+        int(sizes.sum()),
         share_of(landed, usual) if asked else nothing,
         share_of(with_events, sizes) if asked else nothing,
+        infinite=pooled.above + pooled.below,
+        uneven=_unevenness(pooled, len(tallies)),
     )
+
+
+def _unevenness(pooled: _Tally, replicates: int) -> float:
+    counts = pooled.histogram.counts
+    filled = np.flatnonzero(counts)
+    if filled.size < 2:
+        return 0.0
+    return unevenness(filled.astype(float), counts[filled].astype(float), replicates)
 
 
 def _figures(tally: _Tally, scale: str, coverage: float) -> FloatArray:
@@ -193,11 +219,19 @@ def _figures(tally: _Tally, scale: str, coverage: float) -> FloatArray:
     if tally.rows < 2:
         return np.full(5, np.nan)
     shares = ((1 - coverage) / 2, 0.5, (1 + coverage) / 2)
-    low, median, high = (_unscaled(tally.histogram.quantile(p), scale) for p in shares)
+    low, median, high = (_unscaled(_quantile(tally, p), scale) for p in shares)
     mean = tally.level / tally.rows
     spread = np.sqrt(max(tally.square - tally.rows * mean**2, 0.0) / tally.rows)
     estimate = tally.shift + mean if scale == "linear" else median
     return np.array([estimate, median, spread, low, high])
+
+
+def _quantile(tally: _Tally, probability: float) -> float:
+    """Return a quantile with infinite values at their ends."""
+    wanted = probability * (tally.below + tally.rows + tally.above) - tally.below
+    if 0 <= wanted <= tally.rows:
+        return tally.histogram.quantile(wanted / tally.rows)
+    return float("inf") if wanted > 0 else -float("inf")
 
 
 def _unscaled(value: float, scale: str) -> float:
@@ -216,4 +250,6 @@ def _chances(found: Sequence[_Replicate], asked: bool) -> Chances:
         share_of(joint, usual) if asked else nothing,
         share_of(with_events, rows) if asked else nothing,
         share_of(rows - usual, rows),
+        int(usual.sum()),
+        int(rows.sum()),
     )

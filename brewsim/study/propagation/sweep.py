@@ -11,10 +11,10 @@ from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings, lands
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.replicates import half_width
+from brewsim.study.model.replicates import chance_error
 from brewsim.study.model.sampling import Plan, rows_for
 from brewsim.study.propagation.coverage import check_share
-from brewsim.study.propagation.summary import MOST_BAD
+from brewsim.study.propagation.figures import MOST_BAD
 
 POINTS = 17
 _DOTS = 50
@@ -158,12 +158,12 @@ def column(
     tail = (1 - coverage) / 2
     bad = np.array([1 - np.isfinite(y).mean() for y in values.values()])
     chances = [
-        mean_and_error(lands({name: values[name]}, _only(problem, name)), plan)
+        chance_and_error(lands({name: values[name]}, _only(problem, name)), plan)
         if name in problem.targets
         else (np.nan, np.nan)
         for name in values
     ]
-    joint = mean_and_error(lands(values, problem), plan) if problem.targets else (np.nan, np.nan)
+    joint = chance_and_error(lands(values, problem), plan) if problem.targets else (np.nan, np.nan)
     shares = np.concatenate([[tail, 0.5, 1 - tail], (np.arange(_DOTS) + 0.5) / _DOTS])
     table = quantiles(np.stack(list(values.values())), shares)
     refused = np.array([[True], [False], [True]]) & (bad > MOST_BAD)
@@ -196,10 +196,10 @@ def _only(problem: Problem, name: str) -> Problem:
     return replace(problem, targets={name: problem.targets[name]})
 
 
-def mean_and_error(values: FloatArray, plan: Plan) -> tuple[float, float]:
-    """Return the mean and the half width of its 95 % t interval over the replicates."""
-    means = values.reshape(plan.replicates, plan.rows).mean(axis=1)
-    return float(means.mean()), float(half_width(means))
+def chance_and_error(landed: FloatArray, plan: Plan) -> tuple[float, float]:
+    """Return the share of draws that land (1.0, not 0.0) and half of its 95 % interval."""
+    shares = landed.reshape(plan.replicates, plan.rows).mean(axis=1)
+    return float(shares.mean()), chance_error(shares, landed.size)
 
 
 def along(

@@ -18,8 +18,8 @@ from brewsim.study.model.latents import latents
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Assembly, Plan, Points, without_events
+from brewsim.study.propagation.figures import on_scale
 from brewsim.study.propagation.simulate import describe
-from brewsim.study.propagation.summary import on_scale
 
 STATES_PER_BLOCK = 32
 

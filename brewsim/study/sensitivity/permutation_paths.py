@@ -11,10 +11,11 @@ from brewsim.graph.build import Graph, Node
 from brewsim.graph.evaluate import Values, evaluate, run
 from brewsim.study.model.correlation import lower_root
 from brewsim.study.model.latents import Latents
+from brewsim.study.model.outcome_rows import OutcomeRow
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, product_sum
 from brewsim.study.model.sampling import Assembly, Plan, Points
-from brewsim.study.propagation.summary import on_scale
+from brewsim.study.propagation.figures import on_scale
 
 LARGEST_ENUMERATED = 4
 """Blocks up to this size have every order of their members used equally often."""
@@ -27,7 +28,7 @@ class WalkTask:
     problem: Problem
     graph: Graph
     assembly: Assembly
-    outcomes: tuple[str, ...]
+    outcomes: tuple[OutcomeRow, ...]
     scales: tuple[str, ...]
     mean: FloatArray
     covariance: FloatArray
@@ -109,7 +110,9 @@ class Walk:
     def _outcomes(self, values: Values) -> FloatArray:
         size = self._truth.shape[1]
         pairs = zip(self.task.outcomes, self.task.scales, strict=True)
-        return np.stack([np.broadcast_to(on_scale(values[n], s), (size,)) for n, s in pairs])
+        return np.stack(
+            [np.broadcast_to(on_scale(asked.of(values), s), (size,)) for asked, s in pairs]
+        )
 
     def orders(self) -> Iterator[list[int]]:
         """Yield the orders in which factors get known, each followed by its reverse."""
@@ -144,7 +147,7 @@ class Walk:
             nodes, places = self._reached(tuple(sorted(new)))
             values = run(nodes, {**values, **new})
             for place in places:
-                after = on_scale(values[self.task.outcomes[place]], self.task.scales[place])
+                after = on_scale(self.task.outcomes[place].of(values), self.task.scales[place])
                 yield factor, place, outcomes[place], after
                 outcomes[place] = after
 
@@ -152,7 +155,7 @@ class Walk:
         if changed not in self._reach:
             nodes = self.task.graph.downstream(changed)
             new = {*changed, *(node.name for node in nodes)}
-            places = tuple(i for i, name in enumerate(self.task.outcomes) if name in new)
+            places = tuple(i for i, asked in enumerate(self.task.outcomes) if asked.quantity in new)
             self._reach[changed] = nodes, places
         return self._reach[changed]
 

@@ -13,10 +13,11 @@ from brewsim.dims import FloatArray
 from brewsim.graph.build import Graph, Node
 from brewsim.graph.evaluate import Values, evaluate
 from brewsim.study.model.latents import Latents
+from brewsim.study.model.outcome_rows import OutcomeRow, asked_graph
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, product_sum
 from brewsim.study.model.sampling import Assembly, Plan, Points, blocks
-from brewsim.study.propagation.summary import on_scale
+from brewsim.study.propagation.figures import on_scale
 from brewsim.study.sensitivity.factor_groups import Unit
 
 
@@ -39,7 +40,7 @@ class Design:
     latents: Latents
     graph: Graph
     assembly: Assembly
-    outcomes: tuple[str, ...]
+    outcomes: tuple[OutcomeRow, ...]
     scales: tuple[str, ...]
     changes: tuple[Change, ...]
 
@@ -67,18 +68,18 @@ class Sums:
 
 
 def design(
-    problem: Problem, found: Latents, outcomes: tuple[str, ...], units: tuple[Unit, ...]
+    problem: Problem, found: Latents, outcomes: tuple[OutcomeRow, ...], units: tuple[Unit, ...]
 ) -> Design:
     """Return the design that ranks the units for the outcomes."""
-    graph = problem.graph.pruned(outcomes)
+    graph = asked_graph(problem, outcomes)
     assembly = Assembly(problem, set(graph.inputs))
-    scales = tuple(problem.scales.get(name, "linear") for name in outcomes)
+    scales = tuple(problem.scales.get(o.quantity, "linear") for o in outcomes)
     changes = tuple(change(problem, found, graph, outcomes, unit) for unit in units)
     return Design(found, graph, assembly, outcomes, scales, changes)
 
 
 def change(
-    problem: Problem, found: Latents, graph: Graph, outcomes: tuple[str, ...], unit: Unit
+    problem: Problem, found: Latents, graph: Graph, outcomes: tuple[OutcomeRow, ...], unit: Unit
 ) -> Change:
     """Return what exchanging a unit's coordinates makes new."""
     touched = [i for i in unit.factors if problem.factors[i].quantity in graph.inputs]
@@ -90,7 +91,7 @@ def change(
         factors=tuple(touched),
         inputs=inputs,
         nodes=nodes,
-        outcomes=tuple(i for i, name in enumerate(outcomes) if name in new),
+        outcomes=tuple(i for i, asked in enumerate(outcomes) if asked.quantity in new),
         whole=all(found.coordinates(i) <= unit.coordinates for i in touched),
     )
 
@@ -132,8 +133,9 @@ class Block:
 
     def _outcomes(self, values: Values) -> FloatArray:
         table = np.empty((len(self.task.outcomes), self.size))
-        for i, (name, scale) in enumerate(zip(self.task.outcomes, self.task.scales, strict=True)):
-            table[i] = on_scale(values[name], scale)
+        pairs = zip(self.task.outcomes, self.task.scales, strict=True)
+        for i, (asked, scale) in enumerate(pairs):
+            table[i] = on_scale(asked.of(values), scale)
         return table
 
     def moves(self) -> Iterator[tuple[int, int, FloatArray]]:
@@ -143,7 +145,7 @@ class Block:
             for node in new.nodes:  # as `run`, whose checks A has already passed
                 values[node.name] = node.formula(*[values[need] for need in node.needs])
             for place in new.outcomes:
-                value = values[self.task.outcomes[place]]
+                value = self.task.outcomes[place].of(values)
                 yield number, place, on_scale(value, self.task.scales[place])
 
     def _new_inputs(self, new: Change) -> dict[str, FloatArray]:

@@ -19,11 +19,11 @@ import xarray as xr
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.model.latents import Latents, latents
+from brewsim.study.model.outcome_rows import asked_graph, outcome_rows
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, Progress, half_width, over_replicates
 from brewsim.study.model.sampling import Assembly, Plan, without_events
-from brewsim.study.propagation.simulate import describe
-from brewsim.study.propagation.summary import MOST_BAD
+from brewsim.study.propagation.figures import MOST_BAD
 from brewsim.study.sensitivity.permutation_paths import (
     WalkSums,
     WalkTask,
@@ -83,15 +83,15 @@ def shapley(
 
 
 def _task(problem: Problem, found: Latents, turns: int) -> WalkTask:
-    outcomes = tuple(n for n in dict.fromkeys(problem.outcomes) if not problem.graph.axes(n))
-    graph = problem.graph.pruned(outcomes)
+    outcomes = outcome_rows(problem)
+    graph = asked_graph(problem, outcomes)
     mean, covariance = score_moments(found)
     blocks = tuple(
         block
         for block in correlated_blocks(covariance)
         if any(problem.factors[i].quantity in graph.inputs for i in block)
     )
-    scales = tuple(problem.scales.get(name, "linear") for name in outcomes)
+    scales = tuple(problem.scales.get(o.quantity, "linear") for o in outcomes)
     assembly = Assembly(problem, set(graph.inputs))
     return WalkTask(problem, graph, assembly, outcomes, scales, mean, covariance, blocks, turns)
 
@@ -106,11 +106,10 @@ def _table(task: WalkTask, plan: Plan, sums: Sequence[WalkSums]) -> xr.Dataset:
     half = np.where((left_out > MOST_BAD * plan.draws)[:, None] & (pooled != 0), np.nan, half)
     factors = task.problem.factors
     read = np.array(
-        [[f.quantity in task.graph.upstream([n]) for f in factors] for n in task.outcomes]
+        [[f.quantity in task.graph.upstream([o.quantity]) for f in factors] for o in task.outcomes]
     )
     dims = ("outcome", "factor")
     blocks = {i: b for b in task.blocks if len(b) > 1 for i in b}
-    described = [describe(task.problem, name) for name in task.outcomes]
     return xr.Dataset(
         {
             "shapley": (dims, pooled),
@@ -119,8 +118,8 @@ def _table(task: WalkTask, plan: Plan, sums: Sequence[WalkSums]) -> xr.Dataset:
             "read": (dims, read),
         },
         coords={
-            "outcome": list(task.outcomes),
-            "scale": ("outcome", [d["scale"] for d in described]),
+            "outcome": [o.id for o in task.outcomes],
+            "scale": ("outcome", list(task.scales)),
             "factor": [f.id for f in factors],
             "label": ("factor", [f.label for f in factors]),
             "group": ("factor", [f.group for f in factors]),
@@ -143,7 +142,7 @@ def _table(task: WalkTask, plan: Plan, sums: Sequence[WalkSums]) -> xr.Dataset:
 def _never_read(task: WalkTask, read: Flags, pooled: FloatArray) -> dict[str, list[str]]:
     ids = [f.id for f in task.problem.factors]
     found = {
-        name: [ids[i] for i in np.flatnonzero(~read[row] & (pooled[row] != 0))]
-        for row, name in enumerate(task.outcomes)
+        asked.id: [ids[i] for i in np.flatnonzero(~read[row] & (pooled[row] != 0))]
+        for row, asked in enumerate(task.outcomes)
     }
     return {name: unread for name, unread in found.items() if unread}

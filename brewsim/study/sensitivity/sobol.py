@@ -17,11 +17,11 @@ import xarray as xr
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
 from brewsim.study.model.latents import latents
+from brewsim.study.model.outcome_rows import OutcomeRow, outcome_rows
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, Progress, half_width, over_replicates
 from brewsim.study.model.sampling import Plan, without_events
-from brewsim.study.propagation.simulate import describe
-from brewsim.study.propagation.summary import MOST_BAD
+from brewsim.study.propagation.figures import MOST_BAD
 from brewsim.study.sensitivity.factor_groups import By, Unit, merged_notes, units_by
 from brewsim.study.sensitivity.pickfreeze import Sums, design, replicate_sums
 
@@ -73,7 +73,7 @@ def rank(
     """
     usual = without_events(problem)
     found = latents(usual, by_kind=by == "kind")
-    outcomes = tuple(n for n in dict.fromkeys(usual.outcomes) if not usual.graph.axes(n))
+    outcomes = outcome_rows(usual)
     units = units_by(usual, found, by)
     chosen = [_pair(units, *pair) for pair in pairs]
     both = tuple(_both(units[i], units[j]) for i, j in chosen)
@@ -139,14 +139,18 @@ def _ratio(part: FloatArray, whole: FloatArray) -> FloatArray:
 
 
 def _table(
-    problem: Problem, outcomes: tuple[str, ...], units: Sequence[Unit], found: _Indices, plan: Plan
+    problem: Problem,
+    outcomes: tuple[OutcomeRow, ...],
+    units: Sequence[Unit],
+    found: _Indices,
+    plan: Plan,
 ) -> xr.Dataset:
     refused = found.left_out > MOST_BAD * plan.draws
     count = len(units)
     first = _interval(found.first, found.first_by_replicate, refused)[:, :, :count]
     total = _interval(found.total, found.total_by_replicate, refused)[:, :, :count]
     dims = ("outcome", "factor")
-    described = [describe(problem, name) for name in outcomes]
+    scales = [problem.scales.get(o.quantity, "linear") for o in outcomes]
     return xr.Dataset(
         {
             "first_order": (dims, first[0]),
@@ -160,9 +164,9 @@ def _table(
             "variance": ("outcome", found.variance),
         },
         coords={
-            "outcome": list(outcomes),
-            "outcome_label": ("outcome", [d["label"] for d in described]),
-            "scale": ("outcome", [d["scale"] for d in described]),
+            "outcome": [o.id for o in outcomes],
+            "outcome_label": ("outcome", [o.label for o in outcomes]),
+            "scale": ("outcome", scales),
             "factor": [unit.id for unit in units],
             "label": ("factor", [unit.label for unit in units]),
             "group": ("factor", [unit.group for unit in units]),
@@ -176,7 +180,7 @@ def _table(
             "base": plan.rows,
             "replicates": plan.replicates,
             "left_out": json.dumps(
-                {n: int(k) for n, k in zip(outcomes, found.left_out, strict=True) if k}
+                {o.id: int(k) for o, k in zip(outcomes, found.left_out, strict=True) if k}
             ),
         },
     )
@@ -204,7 +208,7 @@ def _ties(total: FloatArray) -> FloatArray:
 
 
 def _second_order(
-    outcomes: tuple[str, ...],
+    outcomes: tuple[OutcomeRow, ...],
     units: Sequence[Unit],
     chosen: Sequence[tuple[int, int]],
     found: _Indices,

@@ -10,7 +10,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.factor import KINDS
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, rows_for, without_events
-from brewsim.study.propagation.summary import on_scale
+from brewsim.study.propagation.figures import on_scale
 from brewsim.study.sensitivity.given_data import ScoreFits
 
 

@@ -13,7 +13,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, rows_for
 from brewsim.study.propagation.coverage import check_share
-from brewsim.study.propagation.sweep import mean_and_error
+from brewsim.study.propagation.sweep import chance_and_error
 
 _SIGNIFICANCE = 0.05
 _POWER = 0.8
@@ -93,7 +93,7 @@ def _row(
     noise = again_by[np.isfinite(again_by)]
     scatter = math.sqrt(0.5 * float(np.mean(noise**2))) if noise.size else 0.0
     back = (lambda value: float(2.0**value)) if folds else float
-    lower, error = mean_and_error((after < before).astype(float), plan)
+    lower, error = chance_and_error((after < before).astype(float), plan)
     usual = np.isfinite(x) & np.isfinite(y)
     paired = float(np.var(change[usual])) if usual.any() else 0.0
     alone = float(np.var(x[usual]) + np.var(y[usual])) if usual.any() else 0.0

@@ -21,7 +21,7 @@ from brewsim.study.model.replicates import Progress
 from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.coverage import check_share
 from brewsim.study.propagation.landing import Bracket, landing
-from brewsim.study.propagation.sweep import mean_and_error, settings_along
+from brewsim.study.propagation.sweep import chance_and_error, settings_along
 from brewsim.study.steering.infeasibility import Obstacles, obstacles
 from brewsim.study.steering.objective import Landscape
 from brewsim.study.steering.search import best_settings, tuning, unmoved
@@ -178,7 +178,7 @@ class _Search:
     def checked(self, settings: Mapping[str, float | str]) -> Move:
         """Judge settings on fresh draws, for whatever is true and for the most likely truth."""
         landed = lands(self._check.at(settings), self.problem)
-        chance, error = mean_and_error(landed, self._plan)
+        chance, error = chance_and_error(landed, self._plan)
         likely = float(lands(self._likely.at(settings), self.problem).mean())
         searched = self.land.look(settings).chance
         change = self.land.distance(settings)

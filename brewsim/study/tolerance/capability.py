@@ -12,7 +12,7 @@ import numpy as np
 from brewsim.dims import FloatArray, Scale
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.targets import Target, lands
-from brewsim.study.propagation.summary import on_scale
+from brewsim.study.propagation.figures import on_scale
 from brewsim.study.tolerance.tolerance import normal_capability, quantile_capability
 
 ENOUGH_DRAWS = 65_536

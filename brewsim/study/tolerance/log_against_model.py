@@ -14,7 +14,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, rows_for, without_events
 from brewsim.study.model.targets import Target
-from brewsim.study.propagation.summary import on_scale
+from brewsim.study.propagation.figures import on_scale
 from brewsim.study.tolerance.specification import SCOPES
 from brewsim.study.tolerance.tolerance import LogSummary, summarise_log
 

@@ -16,11 +16,12 @@ from brewsim.graph.evaluate import evaluate
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.latents import latents
 from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Assembly, Plan, rows_for, scores
 from brewsim.study.model.targets import Target, lands
 from brewsim.study.propagation.coverage import check_share, coverage_interval
-from brewsim.study.propagation.summary import MOST_BAD, grain
-from brewsim.study.propagation.sweep import mean_and_error, quantiles
+from brewsim.study.propagation.figures import MOST_BAD, grain
+from brewsim.study.propagation.sweep import quantiles
 from brewsim.study.tolerance.tolerance import summarise_log
 
 SCOPES = {
@@ -128,7 +129,7 @@ def _limits(values: Mapping[str, FloatArray], plan: Plan, content: float) -> dic
             parts = np.array([_interval(part, content, kind) for part in replicates])
             for side, name in enumerate(("low", "high")):
                 columns.setdefault(prefix + name, []).append(pooled[side])
-                _, error = mean_and_error(np.repeat(parts[:, side], plan.rows), plan)
+                error = float(half_width(parts[:, side]))
                 if kind == "symmetric" and np.isfinite(error):
                     error = max(error, float(least[side]))
                 columns.setdefault(f"{prefix}{name}_error", []).append(error)

@@ -10,6 +10,7 @@ from scipy.stats import norm
 
 from brewsim.distributions.constructors import lognormal, normal, uniform
 from brewsim.study.model.latents import latents
+from brewsim.study.model.outcome_rows import outcome_rows
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
@@ -111,7 +112,7 @@ def test_a_plain_standard_error_would_be_far_too_wide():
 def test_the_pooled_index_is_what_the_replicates_average():
     problem = product()
     found = rank(problem, base=1024)
-    task = design(problem, latents(problem), ("skewed",), ())
+    task = design(problem, latents(problem), outcome_rows(problem), ())
 
     sums = [replicate_sums(task, Plan(rows=1024), r) for r in range(8)]
 

@@ -51,7 +51,7 @@ def test_errors_are_t_intervals_over_replicates_or_the_grain_of_one_factor():
     assert spread < np.ptp(near) / 2
     assert float(row["high_error"]) == pytest.approx(np.ptp(near) / 2)
     mean = t.ppf(0.975, 7) * np.std(draws["one"].to_numpy().reshape(8, -1).mean(1), ddof=1) / 8**0.5
-    assert float(row["estimate_error"]) == pytest.approx(mean)
+    assert mean <= float(row["estimate_error"]) < 1.05 * mean
     assert float(row["high"]) == pytest.approx(np.quantile(draws["one"], 0.95))
 
 

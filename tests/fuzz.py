@@ -19,11 +19,12 @@ from pathlib import Path
 import numpy as np
 
 import brewsim
+from brewsim.beer.display_units import rows_of
 from brewsim.beer.pose import posed
-from brewsim.cli import shown
 from brewsim.errors import BrewsimError, InputError
 from brewsim.logbook import log as batches
 from brewsim.priors.library import load_priors
+from brewsim.quantities.format import value
 from brewsim.quantities.phrases import read_phrase
 from brewsim.recipe.read import parse_recipe
 
@@ -307,11 +308,11 @@ def _brewed(text, chance):
     if chance.random() < 0.3:
         draws = brewsim.simulate(problem, draws=64)
         summary = brewsim.summarise(draws)
-        for name, row in shown.rows(problem, problem.outcomes).items():
+        for name, row in rows_of(problem, problem.outcomes).items():
             lacks = not np.isfinite(draws[name]).all()
             if lacks and draws.attrs["not_finite"] == "[]":
                 raise AssertionError(f"{name} is not finite and nobody says so")
-            told = shown.value(row, float(summary["median"].sel(outcome=name)))
+            told = value(row, float(summary["median"].sel(outcome=name)))
             if "nan" in told or "inf" in told:
                 raise AssertionError(f"{name} is shown as {told}")
 

@@ -9,9 +9,10 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 import brewsim
-from brewsim.cli import shown
+from brewsim.beer.display_units import rows_of
 from brewsim.graph.evaluate import evaluate
 from brewsim.logbook.pose import pose
+from brewsim.quantities.format import value
 from brewsim.recipe.read import parse_recipe
 from brewsim.study.model.sampling import Assembly
 from tests.strategies import Block, recipes
@@ -66,8 +67,8 @@ def test_every_valid_recipe_gives_finite_numbers_and_words_without_nan(written):
     draws = brewsim.simulate(problem, draws=64)
     summary = brewsim.summarise(draws)
     told = [
-        shown.value(row, float(summary[key].sel(outcome=name)))
-        for name, row in shown.rows(problem, summary["outcome"].to_numpy().tolist()).items()
+        value(row, float(summary[key].sel(outcome=name)))
+        for name, row in rows_of(problem, summary["outcome"].to_numpy().tolist()).items()
         for key in ("low", "estimate", "high")
     ]
 

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 import brewsim
-from brewsim.cli import shown
 from brewsim.logbook.pose import pose
 from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.format import value
 from brewsim.recipe.read import parse_recipe
 from brewsim.study.propagation.stopping_rule import not_settled
 from tests.bad.corpus import GOOD
@@ -119,7 +119,7 @@ def test_an_outcome_that_went_not_finite_is_counted_and_no_interval_is_given():
 
     assert "draws have no value" in found.attrs["notes"]
     assert np.isnan(float(found["low"].sel(outcome="bitterness_ibu")))
-    assert shown.value(outcome_of("bitterness_ibu"), float("nan")) == "no value"
+    assert value(outcome_of("bitterness_ibu"), float("nan")) == "no value"
 
 
 def test_a_stated_outcome_has_no_sampling_error_to_wait_for():
@@ -129,24 +129,6 @@ def test_a_stated_outcome_has_no_sampling_error_to_wait_for():
 
     assert {"carbonation_vol", "final_gravity_sg"}.isdisjoint(e["outcome"] for e in found)
     assert all(entry["wanted"] > 0 for entry in found)
-
-
-@pytest.mark.parametrize(
-    ("quantity", "number", "text"),
-    [
-        ("alcohol_by_volume_fraction", 0.0512, "5.1"),
-        ("bitterness_to_gravity", -0.084, "-0.08"),
-        ("bitterness_to_gravity", -0.001, "0.00"),
-        ("thiol_lead", -0.04, "0.0"),
-        ("bitterness_ibu", -0.4, "0"),
-        ("original_gravity_sg", 1.04849, "1.048"),
-        ("free_3sh_ng_l", 1234.0, "1200"),
-        ("free_3sh_ng_l", 0.01234, "0.012"),
-        ("free_3sh_ng_l", 0.0, "0"),
-    ],
-)
-def test_a_number_keeps_its_sign_and_the_digits_it_deserves(quantity, number, text):
-    assert shown.value(outcome_of(quantity), number) == text
 
 
 def test_a_comparison_from_or_to_nothing_says_so(tmp_path):

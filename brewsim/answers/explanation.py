@@ -146,9 +146,9 @@ def explained(learned: Learned, log: Log, priors: Priors, *, seed: int = 1) -> E
 
 
 def _against_scatter(one: Explained, scatter: Sequence[Spread]) -> Explained:
-    for spread in scatter:
-        if spread.quantity == one.house.outcome and spread.expected > 0:
-            return replace(one, house_chance=float(2 * ndtr(-abs(one.step) / spread.expected)))
+    for seen in scatter:
+        if seen.quantity == one.house.outcome and seen.expected > 0:
+            return replace(one, house_chance=float(2 * ndtr(-abs(one.step) / seen.expected)))
     return one
 
 

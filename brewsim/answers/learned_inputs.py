@@ -10,7 +10,8 @@ from scipy.special import ndtri
 
 from brewsim.logbook.house import House
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.format import counted, lower, value, with_unit
+from brewsim.quantities.english import counted, lower
+from brewsim.quantities.format import value, with_unit
 from brewsim.study.model.batch import latent_names
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem

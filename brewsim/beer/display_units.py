@@ -1,8 +1,12 @@
 """The units a brewer writes in: outcomes are shown in them, whatever the model computes in."""
 
+from collections.abc import Iterable
+
 from brewsim.beer.statements import Statements
-from brewsim.quantities.catalogue import BY_QUANTITY, quantity_of
+from brewsim.quantities.catalogue import BY_QUANTITY, Quantity, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
+from brewsim.quantities.english import lower
+from brewsim.study.model.problem import Problem
 
 _VOLUMES = {"hL", "US gal", "imp gal", "US bbl", "UK bbl"}
 
@@ -35,3 +39,14 @@ def own_units(statements: Statements) -> dict[str, str]:
         elif target.unit == target.model_unit:
             found.pop(quantity_of(name), None)
     return found
+
+
+def rows_of(problem: Problem, names: Iterable[str] = ()) -> dict[str, Quantity]:
+    """Return the catalogue row of each quantity, in the units of the recipe's writer.
+
+    Without names, of every outcome and target. A quantity without a row has the graph's label.
+    """
+    wanted = tuple(names) or (*problem.outcomes, *problem.targets)
+    graph = problem.graph
+    labels = {name: lower(graph.label(name)) if name in graph else "" for name in wanted}
+    return {name: outcome_of(name, problem.units, label) for name, label in labels.items()}

@@ -11,17 +11,6 @@ from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import at_medians
 
-_POSSIBLE = {
-    "SG": (0.98, 1.2),
-    "°P": (-5.0, 45.0),
-    "fraction": (0.0, 1.0),
-    "IBU": (0.0, 300.0),
-    "vol": (0.0, 8.0),
-    "EBC": (0.0, 300.0),
-    "SRM": (0.0, 150.0),
-    "pH": (2.5, 8.0),
-    "°C": (-5.0, 110.0),
-}
 _WEIGHED = {
     "malt": '"malt 1 mass" = "4.1 kg"',
     "sugar": '"sugar 1 mass" = "310 g"',
@@ -38,13 +27,12 @@ _BEFORE_SUGARS = ("preboil_gravity_sg", "preboil_extract_plato")
 
 def refuse_impossible(quantity: str, value: float, text: str) -> None:
     """Raise ValueError where a measured value (model units) cannot be; `text` is how it stood."""
-    unit = model_unit_of(quantity) or ""
-    signed = "error" in quantity or unit in ("doublings", "Δ°C")
-    low, high = _POSSIBLE.get(unit, (-math.inf if signed else 0.0, math.inf))
+    row, unit = outcome_of(quantity), model_unit_of(quantity) or ""
+    low, high = row.limits
     if not low <= value <= high:
         ends = [shown(e, unit, twin=False) for e in (low, high) if math.isfinite(e)]
         span = f"between {ends[0]} and {ends[1]}" if len(ends) == 2 else f"above {ends[0]}"
-        raise ValueError(f"“{text}” is impossible: {outcome_of(quantity).label} lies {span}")
+        raise ValueError(f"“{text}” is impossible: {row.label} lies {span}")
 
 
 def refuse_unreadable(quantity: str, problem: Problem) -> None:

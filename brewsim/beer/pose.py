@@ -134,7 +134,7 @@ def _finished(
     """Return the problem that the assignments make, without what changes nothing in it."""
     statements, graph = sources.statements, sources.graph
     targets = _targets(statements, graph)
-    outcomes = [q for q, row in BY_QUANTITY.items() if row.default and q in graph]
+    outcomes = [q for q, row in BY_QUANTITY.items() if row.role == "page" and q in graph]
     outcomes += [q for q in targets if q not in outcomes]
     problem = Problem(
         graph=graph,

@@ -15,7 +15,7 @@ from brewsim.priors.instruments import (
 )
 from brewsim.priors.library import Priors
 from brewsim.quantities.amounts import read_amounts, total
-from brewsim.quantities.catalogue import OUTCOMES, TWINS, Outcome, outcome_of, quantity_of
+from brewsim.quantities.catalogue import OUTCOMES, TWINS, Quantity, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.gravity import read_as_written, twin_value, wort_shown
 from brewsim.quantities.phrases import read_phrase
@@ -113,7 +113,7 @@ def _positive(want: Want) -> Want:
     return want
 
 
-def _width(text: str, unit: str, row: Outcome) -> float:
+def _width(text: str, unit: str, row: Quantity) -> float:
     """Return a half width in model units: "0.2 %", "0.002", "3 IBU"; gravities also in points."""
     unit = "Δ°C" if unit == "°C" else unit
     amounts = read_amounts(text, unit)

@@ -28,7 +28,7 @@ _NONE_SUCH = {
 
 def asked_of(statements: Statements) -> set[str]:
     """Return the quantities that a recipe is asked for: the usual outcomes and its targets."""
-    usual = {quantity for quantity, row in BY_QUANTITY.items() if row.default}
+    usual = {quantity for quantity, row in BY_QUANTITY.items() if row.role == "page"}
     return usual | {quantity_of(name) for name in statements.targets}
 
 

@@ -33,7 +33,8 @@ def compare(
     Example: brewsim compare batch-1.toml batch-2-plan.toml
     """
     import brewsim
-    from brewsim.cli import shown
+    from brewsim.beer.display_units import rows_of
+    from brewsim.quantities.format import heading
 
     first, second = load(recipe, priors, house), load(other, priors, house)
     found = brewsim.compare(first.problem, second.problem, seed=seed)
@@ -41,14 +42,14 @@ def compare(
         say.as_json(found.to_dict())
         return
     rows, same_again, unseen, slight = [], [], [], []
-    looks = shown.rows(first.problem, found["outcome"].to_numpy().tolist())
+    looks = rows_of(first.problem, found["outcome"].to_numpy().tolist())
     for name, look in looks.items():
         row = found.sel(outcome=name)
         if float(row["tied"]) == 1.0:
-            same_again.append(shown.label(look))
+            same_again.append(heading(look))
             continue
-        if max(abs(_from_nothing(row, key)) for key in _ENDS) <= _least(look, row):
-            slight.append(shown.label(look))
+        if max(abs(_from_nothing(look, row, key)) for key in _ENDS) <= _least(look, row):
+            slight.append(heading(look))
             continue
         unseen += _hidden(look, row)
         change = _change(look, row)
@@ -56,7 +57,7 @@ def compare(
         brews = "–" if change.endswith("nothing") else "over 200"
         rows.append(
             (
-                shown.label(look),
+                heading(look),
                 change,
                 f"{round(50 * float(row['lower']))} / {round(50 * float(row['tied']))}",
                 _ratio(float(row["variance_ratio"])),
@@ -110,54 +111,65 @@ def _names(*named: tuple[str, Path]) -> list[str]:
     return next((way for way in ways if len(set(way)) > 1), [str(path) for _, path in named])
 
 
-def _folds(row: Any) -> bool:  # noqa: ANN401 - a Dataset
-    return str(row["scale"].item()) != "linear"
+def _folds(look: Any, row: Any) -> bool:  # noqa: ANN401 - a Quantity and its Dataset
+    """Whether people read a change as so many times."""
+    return look.fold or str(row["scale"].item()) != "linear"
 
 
-def _from_nothing(row: Any, key: str) -> float:  # noqa: ANN401 - a Dataset
+def _figure(look: Any, row: Any, key: str) -> float:  # noqa: ANN401 - a Quantity and its Dataset
+    """Return a change, or an end of it: a difference in shown units, or so many times."""
+    size = float(row[key])
+    if look.fold:
+        return 2.0**size
+    return size if _folds(look, row) else size * look.per_model
+
+
+def _from_nothing(look: Any, row: Any, key: str) -> float:  # noqa: ANN401
     """Return how far a change, or an end of it, is from none at all."""
-    return float(row[key]) - float(_folds(row))
+    return _figure(look, row, key) - float(_folds(look, row))
 
 
-def _least(look: Any, row: Any) -> float:  # noqa: ANN401 - an Outcome and its Dataset
-    """Return the largest change that is not worth a word."""
-    from brewsim.cli import shown
+def _least(look: Any, row: Any) -> float:  # noqa: ANN401 - a Quantity and its Dataset
+    """Return the largest change that is not worth a word, as `_from_nothing` gives it."""
+    from brewsim.quantities.format import slight
 
-    return max(shown.slight(look, float(row["first"])), _DROWNED * float(row["scatter"]))
+    per = 1.0 if _folds(look, row) else look.per_model
+    return per * max(slight(look, float(row["first"])), _DROWNED * float(row["scatter"]))
 
 
-def _change(look: Any, row: Any) -> str:  # noqa: ANN401 - an Outcome and its Dataset
-    """Return the change and its interval, with two figures of what is furthest from none."""
-    low, middle, high = (float(row[key]) for key in _ENDS)
-    if _folds(row) and not 0 < middle < math.inf:
+def _change(look: Any, row: Any) -> str:  # noqa: ANN401 - a Quantity and its Dataset
+    """Return the change and its interval, rounded to two figures of the end farthest from zero."""
+    from brewsim.quantities.format import together
+
+    low, middle, high = (_figure(look, row, key) for key in _ENDS)
+    folds = _folds(look, row)
+    if folds and not 0 < middle < math.inf:
         return "to nothing" if middle == 0 else "from nothing"
     if not math.isfinite(middle):
         return "no value"
-    per = 1.0 if _folds(row) else look.per_model
-    known = [abs(_from_nothing(row, key)) * per for key in _ENDS]
-    furthest = max(size for size in known if math.isfinite(size))
-    least = 2 if _folds(row) else look.decimals or 0
-    decimals = max(least, 1 - math.floor(math.log10(furthest or 1.0)))
-    texts = [f"{value * per:z.{decimals}f}" for value in (middle, low, high)]
-    times = "× " if _folds(row) else ""
-    return f"{times}{texts[0]} ({texts[1]} to {texts[2]})"
+    known = [abs(_from_nothing(look, row, key)) for key in _ENDS]
+    farthest = max(size for size in known if math.isfinite(size))
+    texts = together((middle, low, high), farthest, 2 if folds else look.decimals or 0)
+    mark = "×" if folds else ""
+    return f"{texts[0]}{mark} ({texts[1]} to {texts[2]}{mark})"
 
 
-def _hidden(look: Any, row: Any) -> list[str]:  # noqa: ANN401 - an Outcome and its Dataset
+def _hidden(look: Any, row: Any) -> list[str]:  # noqa: ANN401 - a Quantity and its Dataset
     """Return the change against the scatter of repeat brews, where it is the smaller of the two."""
-    from brewsim.quantities.numerals import significant
+    from brewsim.quantities.format import number, spread, times
 
-    change, scatter = float(row["difference"]), float(row["scatter"])
-    if _folds(row) and not 0 < change < math.inf:
+    change, scatter = _figure(look, row, "difference"), float(row["scatter"])
+    folds = _folds(look, row)
+    if folds and not 0 < change < math.inf:
         return []
-    if abs(math.log2(change) if _folds(row) else change) >= scatter:
+    size = math.log2(change) if folds else change / look.per_model
+    if abs(size) >= scatter:
         return []
-    if abs(_from_nothing(row, "difference")) <= _least(look, row):
+    if abs(_from_nothing(look, row, "difference")) <= _least(look, row):
         return []
-    if _folds(row):
-        return [f"{look.label} (× {change:.2f} against × {2**scatter:.2f})"]
-    told = (significant(value * look.per_model, 2) for value in (change, scatter))
-    return [f"{look.label} ({' against '.join(told)})"]
+    if folds:
+        return [f"{look.label} ({times(size, 3)} against {times(scatter, 3)})"]
+    return [f"{look.label} ({number(change)} against {spread(look, scatter)})"]
 
 
 def _ratio(ratio: float) -> str:

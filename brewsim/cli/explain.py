@@ -59,7 +59,7 @@ def explain(
 
 def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
     from brewsim.quantities.catalogue import outcome_of
-    from brewsim.quantities.format import changed
+    from brewsim.quantities.format import step
     from brewsim.wording import explanation as e
 
     units = explanation.learned.problem.units
@@ -74,8 +74,8 @@ def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
         rows = [
             (
                 one.house.batch,
-                *[changed(row, part) for part in one.by_kind().values()],
-                changed(row, one.recipe.deviation),
+                *[step(row, part) for part in one.by_kind().values()],
+                step(row, one.recipe.deviation),
             )
             for one in explanation.readings
             if one.house.outcome == quantity

@@ -66,8 +66,10 @@ def _print(
     summaries: list[Any],
 ) -> None:
     from brewsim.answers.learned_inputs import biases, known_sentence
-    from brewsim.cli import shown
-    from brewsim.quantities.format import counted
+    from brewsim.beer.display_units import rows_of
+    from brewsim.quantities.chances import percent
+    from brewsim.quantities.english import counted
+    from brewsim.quantities.format import heading, span
 
     held = counted(kept.batches, "batch")
     say.lines(f"{house} now holds {held}. What is now known of the next one:")
@@ -82,16 +84,16 @@ def _print(
         )
     before, after = summaries
     rows = []
-    looks = shown.rows(problem, before["outcome"].to_numpy().tolist())
+    looks = rows_of(problem, before["outcome"].to_numpy().tolist())
     for name, look in looks.items():
         old, new = before.sel(outcome=name), after.sel(outcome=name)
         ratio = float(new["standard_uncertainty"]) / float(old["standard_uncertainty"])
         rows.append(
             (
-                shown.label(look),
-                shown.span(look, float(old["low"]), float(old["high"])),
-                shown.span(look, float(new["low"]), float(new["high"])),
-                f"{100 * ratio:.0f} %",
+                heading(look),
+                span(look, float(old["low"]), float(old["high"])),
+                span(look, float(new["low"]), float(new["high"])),
+                percent(ratio),
             )
         )
     say.table("", ("the next batch, nine chances in ten", "before", "now", "spread left"), rows)

@@ -68,3 +68,10 @@ def outcome_named(problem: Any, name: str) -> str:  # noqa: ANN401 - a Problem
         near = near or f" There is: {', '.join(known)}."
         raise InputError("--outcome", [f"no outcome {name!r} of this recipe.{near}"])
     return quantity
+
+
+def drawn(draws: int, seed: int) -> str:
+    """Return how many draws a study takes when asked for so many, and their seed."""
+    from brewsim.study.model.sampling import Plan, rows_for
+
+    return f"{Plan(rows=rows_for(draws), seed=seed).draws} draws, seed {seed}"

@@ -71,22 +71,23 @@ def _pairs(readings: list[str]) -> dict[str, str]:
 
 
 def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes by name
-    from brewsim.cli import shown
+    from brewsim.quantities.chances import percent
+    from brewsim.quantities.format import heading, span, value
 
     say.lines(*_sentences(found.doubts))
     header = (
         "",
-        *[shown.label(replace(o, label=_LABELS.get(n, o.label))) for n, o in looks.items()],
+        *[heading(replace(o, label=_LABELS.get(n, o.label))) for n, o in looks.items()],
     )
 
     def row(title: str, bands: Any) -> tuple[str, ...]:  # noqa: ANN401 - a table of bands
         cells = [
-            f"{shown.value(o, bands[n].middle)}\n{shown.span(o, bands[n].low, bands[n].high)}"
+            f"{value(o, bands[n].middle)}\n{span(o, bands[n].low, bands[n].high)}"
             for n, o in looks.items()
         ]
         return (title, *cells)
 
-    left = [f"{100 * found.spread_left[name]:.0f} %" for name in looks]
+    left = [percent(found.spread_left[name]) for name in looks]
     say.table(
         "The brew day so far: the middle, then nine chances in ten",
         header,
@@ -99,7 +100,7 @@ def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes
     can = [c for c in found.corrections if c.reaches]
     if can:
         say.table(
-            f"Back to the planned {shown.label(looks[found.aim])}",
+            f"Back to the planned {heading(looks[found.aim])}",
             header,
             [row(f"{c.name}: {_told(c)}{_mark(can, c)}", c.outcomes) for c in can],
         )
@@ -132,12 +133,12 @@ def _mark(corrections: list[Any], correction: Any) -> str:  # noqa: ANN401 - Cor
 
 
 def _cannot(correction: Any, aim: str, look: Any) -> str:  # noqa: ANN401 - a Correction, an Outcome
-    from brewsim.cli import shown
+    from brewsim.quantities.format import heading, value
 
     name = correction.name[0].upper() + correction.name[1:]
-    best = shown.value(look, correction.outcomes[aim].middle)
+    best = value(look, correction.outcomes[aim].middle)
     if not correction.moves:
-        return f"{name}: does not help here; it does not move {shown.label(look)}."
+        return f"{name}: does not help here; it does not move {heading(look)}."
     if correction.amount == 0:
-        return f"{name}: does not help here; it moves {shown.label(look)} the wrong way."
+        return f"{name}: does not help here; it moves {heading(look)} the wrong way."
     return f"{name}: does not get there; {_told(correction)} brings the middle to {best}."

@@ -34,8 +34,8 @@ def rank(
     Example: brewsim rank demo-recipes/quillhaven-lager.toml --outcome thiol_lead
     """
     import brewsim
-    from brewsim.cli import shown
     from brewsim.quantities.catalogue import outcome_of
+    from brewsim.quantities.chances import percent
     from brewsim.study.tolerance.value_of_information import exact_measurements
 
     loaded = load(recipe, priors, house)
@@ -65,9 +65,9 @@ def rank(
         lines = [
             (
                 str(row["label"].item()),
-                shown.percent(float(row["total_order"])),
+                percent(float(row["total_order"])),
                 _between(float(row["total_order_low"]), float(row["total_order_high"])),
-                shown.percent(max(0.0, float(row["first_order"]))),
+                percent(max(0.0, float(row["first_order"]))),
                 _who(row, reachable) if by == "factor" else "",
             )
             for place in range(min(_SHOWN, rows.sizes["factor"]))
@@ -75,12 +75,12 @@ def rank(
             if float(row["total_order"]) > 0
         ]
         lines += [
-            (f"choice: {choice}", f"({shown.percent(share)})", "", "", "choose")
+            (f"choice: {choice}", f"({percent(share)})", "", "", "choose")
             for choice, data in choices.items()
             if (share := _share(data, name)["total_order"]) > _NOTHING
         ]
         header = ("share of the spread", "with others", "between", "alone", "you can")
-        say.table(shown.label(outcome_of(name, loaded.problem.units)), header, lines)
+        say.table(outcome_of(name, loaded.problem.units).title, header, lines)
     if choices:
         say.lines("In brackets: a choice's share if each of its options were as likely.")
 

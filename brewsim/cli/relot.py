@@ -5,7 +5,7 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import load
+from brewsim.cli.loading import drawn, load
 from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
 
 Lot = Annotated[str, typer.Argument(help="The old lot by its name, or the variety.")]
@@ -33,7 +33,6 @@ def relot(
     Example: brewsim relot demo-recipes/quillhaven-lager.toml N24 --alpha "6.5 %"
     """
     from brewsim.answers.lot_substitution import new_lot
-    from brewsim.cli import shown
     from brewsim.logbook.pose import pose
 
     loaded = load(recipe, priors, house)
@@ -48,7 +47,7 @@ def relot(
         say.as_json(_content(found, bands))
         return
     _print(found, bands)
-    say.lines(f"{shown.drawn(draws, seed)}.")
+    say.lines(f"{drawn(draws, seed)}.")
 
 
 def _bands(options: dict[str, Any], draws: int, seed: int) -> Any:  # noqa: ANN401 - a Dataset
@@ -75,8 +74,8 @@ def _content(found: Any, bands: Any) -> dict[str, Any]:  # noqa: ANN401 - a NewL
 
 
 def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dataset
-    from brewsim.cli import shown
     from brewsim.quantities.catalogue import outcome_of
+    from brewsim.quantities.format import span, value
 
     percent = f"{100 * found.old_alpha:.1f} to {100 * found.new_alpha:.1f} %"
     say.table(
@@ -100,8 +99,8 @@ def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dat
         rows.append(
             (
                 option,
-                shown.value(look, middle),
-                shown.span(look, low, high),
+                value(look, middle),
+                span(look, low, high),
             )
         )
     say.table("Bitterness on common draws", ("", "middle IBU", "nine in ten"), rows)

@@ -32,7 +32,9 @@ def simulate(
     Example: brewsim simulate demo-recipes/quillhaven-bitter.toml --draws auto
     """
     import brewsim
-    from brewsim.cli import shown
+    from brewsim.beer.display_units import rows_of
+    from brewsim.quantities.chances import in_fifty
+    from brewsim.quantities.format import heading, value
 
     wanted = draws_of(draws)
     if save is not None:
@@ -53,23 +55,23 @@ def simulate(
         return
     say.lines(*dangers)
     rows = []
-    looks = shown.rows(loaded.problem, summary["outcome"].to_numpy().tolist())
+    looks = rows_of(loaded.problem, summary["outcome"].to_numpy().tolist())
     for name, look in looks.items():
         row = summary.sel(outcome=name)
         rows.append(
             (
-                shown.label(look),
-                shown.value(look, float(row["low"])),
-                shown.value(look, float(row["median"])),
-                shown.value(look, float(row["high"])),
-                shown.in_fifty(float(row["in_target"])),
+                heading(look),
+                value(look, float(row["low"])),
+                value(look, float(row["median"])),
+                value(look, float(row["high"])),
+                in_fifty(float(row["in_target"])),
             )
         )
     header = ("the next batch, nine chances in ten", "from", "middle", "to", "in target")
     say.table(loaded.recipe.name, header, rows)
     joint = summary.attrs.get("joint_in_target")
     if joint is not None and loaded.problem.targets:
-        say.lines(f"All targets together: {shown.in_fifty(float(joint))}.")
+        say.lines(f"All targets together: {in_fifty(float(joint))}.")
     say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.", *_cautions(drawn, loaded.problem))
 
 

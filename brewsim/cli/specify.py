@@ -62,10 +62,10 @@ def specify(
     import brewsim
     from brewsim.answers.spec_question import Asked, posed_for
     from brewsim.answers.specification import spec_studies
+    from brewsim.beer.display_units import rows_of
     from brewsim.beer.requirements import read_measured, read_want
     from brewsim.logbook.columns import read_columns
     from brewsim.priors.label_rules import rules_of
-    from brewsim.wording.looks import recipe_looks
     from brewsim.wording.specification.label_rules import RULES
     from brewsim.wording.specification.specification import spec_panel, spec_sentences
 
@@ -89,7 +89,7 @@ def specify(
     if json:
         say.as_json({"limits": limits.to_dict(), "specs": asdict(studies)})
         return
-    looks = recipe_looks(problem)
+    looks = rows_of(problem)
     say.lines(f"{loaded.recipe.name}: specs")
     if logged is not None:
         say.lines(*logged.remarks)

@@ -33,8 +33,8 @@ def steer(
     from dataclasses import asdict
 
     import brewsim
+    from brewsim.beer.display_units import rows_of
     from brewsim.wording.knobs import steered_sentences
-    from brewsim.wording.looks import recipe_looks
 
     loaded = load(recipe, priors, house)
     with say.progress("steering", quiet=quiet or json) as progress:
@@ -44,7 +44,7 @@ def steer(
     if json:
         say.as_json(asdict(found))
         return
-    say.lines(*steered_sentences(loaded.problem, found, recipe_looks(loaded.problem)))
+    say.lines(*steered_sentences(loaded.problem, found, rows_of(loaded.problem)))
     if not found.reaches:
         say.lines(*_worth_knowing(loaded.problem, found, seed))
 

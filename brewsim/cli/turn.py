@@ -6,7 +6,7 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import load
+from brewsim.cli.loading import drawn, load
 from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
 
@@ -85,23 +85,24 @@ def _names(problem: Any, along: Any) -> list[str]:  # noqa: ANN401 - a Problem a
 
 
 def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Dataset
-    from brewsim.cli import shown
+    from brewsim.beer.display_units import rows_of
+    from brewsim.quantities.chances import in_fifty
+    from brewsim.quantities.format import heading, span
     from brewsim.wording.knobs import knob_curves
-    from brewsim.wording.looks import recipe_looks
 
     names = _names(problem, along)
-    looks = shown.rows(problem, names)
+    looks = rows_of(problem, names)
     rows = []
     for place, setting in enumerate(along["setting"].to_numpy().tolist()):
         at = along.isel(setting=place)
         cells = [
-            shown.span(row, float(at["low"].sel(outcome=n)), float(at["high"].sel(outcome=n)))
+            span(row, float(at["low"].sel(outcome=n)), float(at["high"].sel(outcome=n)))
             for n, row in looks.items()
         ]
-        rows.append((_setting(problem, along, setting), *cells, shown.in_fifty(float(at["joint"]))))
-    header = ("setting", *[shown.label(row) for row in looks.values()], "all targets")
+        rows.append((_setting(problem, along, setting), *cells, in_fifty(float(at["joint"]))))
+    header = ("setting", *[heading(row) for row in looks.values()], "all targets")
     say.table(f"{along.attrs['label']}: nine chances in ten", header, rows)
-    curves = knob_curves(problem, [along], recipe_looks(problem))
+    curves = knob_curves(problem, [along], rows_of(problem))
     say.lines(*(curve.sentence for curve in curves))
     notes = [knob.note for knob in problem.knobs if knob.id == along.attrs["knob"]]
     say.lines(*_tenth(along, looks), *filter(None, notes))
@@ -131,23 +132,21 @@ def _is_warmth(along: Any) -> bool:  # noqa: ANN401 - a Dataset
 
 def _change(row: Any, along: Any) -> str:  # noqa: ANN401 - an Outcome and its Dataset
     """Return what a tenth more does to the middle; empty where it is next to nothing."""
-    from brewsim.cli import shown
+    from brewsim.quantities.format import heading, slight, step, times
 
     change = float(along["per_tenth"])
-    least = shown.slight(row, float(abs(along["middle"]).max()))
-    size = abs(2**change - 1) if row.scale != "linear" else abs(change)
+    least = slight(row, float(abs(along["middle"]).max()))
+    size = abs(2**change - 1) if row.scale != "linear" or row.fold else abs(change)
     if not math.isfinite(change) or size < least:
         return ""
-    if row.scale != "linear":
-        return f"{row.label} × {2**change:.2f}"
-    return f"{shown.label(row)} {change * row.per_model:+.2g}"
+    if row.scale != "linear" or row.fold:
+        return f"{row.label} {times(change, 3)}"
+    return f"{heading(row)} {step(row, change)}"
 
 
 def _draws(found: list[Any], draws: int, seed: int) -> str:
     """Return how many draws were taken and how far a count of 50 may be off by chance."""
-    from brewsim.cli import shown
-
-    told = shown.drawn(draws, seed)
+    told = drawn(draws, seed)
     errors = [
         float(error)
         for along in found
@@ -162,7 +161,9 @@ def _draws(found: list[Any], draws: int, seed: int) -> str:
 
 def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem and Datasets
     """Print a row for each knob and targeted outcome it moves: effect, and where it lands."""
-    from brewsim.cli import shown
+    from brewsim.beer.display_units import rows_of
+    from brewsim.quantities.chances import in_fifty
+    from brewsim.quantities.format import heading, value
     from brewsim.study.propagation.landing import landing, own_settings
     from brewsim.wording.knobs import knob_words
 
@@ -172,25 +173,25 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
         own = own_settings(knob, turned["setting"].to_numpy().tolist())
         along = turned.isel(setting=own)
         settings = along["setting"].to_numpy().tolist()
-        for name, row in shown.rows(problem, _names(problem, along)).items():
+        for name, row in rows_of(problem, _names(problem, along)).items():
             at = along.sel(outcome=name)
             middle, chance = at["middle"].to_numpy(), at["in_target"].to_numpy()
-            ends = [shown.value(row, float(end)) for end in (middle.min(), middle.max())]
+            ends = [value(row, float(end)) for end in (middle.min(), middle.max())]
             if ends[0] == ends[1]:
                 continue
             lands = ""
             if name in problem.targets:
                 span = landing(knob, settings, chance, WANTED_CHANCE)
                 best = int(chance.argmax())
-                lands = f"best {knob_words(knob, settings[best])}: {shown.in_fifty(chance[best])}"
+                lands = f"best {knob_words(knob, settings[best])}: {in_fifty(chance[best])}"
                 if span is not None:
                     where = [knob_words(knob, end) for end in (span.low, span.high)]
                     lands = " to ".join(dict.fromkeys(where))
-            tenth = _change(row, at).removeprefix(shown.label(row)).strip()
+            tenth = _change(row, at).removeprefix(heading(row)).removeprefix(row.label).strip()
             rows.append(
                 (
                     str(along.attrs["label"]),
-                    shown.label(row),
+                    heading(row),
                     tenth or "–",
                     " to ".join(ends),
                     lands or "–",

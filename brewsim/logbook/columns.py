@@ -16,7 +16,7 @@ from brewsim.logbook.log import read_batches
 from brewsim.logbook.measured_value import COUNT
 from brewsim.logbook.tables import tables_of
 from brewsim.priors.library import Priors
-from brewsim.quantities.catalogue import Outcome, outcome_of, quantity_of
+from brewsim.quantities.catalogue import Quantity, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.gravity import read_as_written, wort_shown
 
@@ -96,7 +96,7 @@ def _left_out(strange: Iterable[str], counted: Iterable[str]) -> Iterator[str]:
 
 
 def _values(
-    row: Outcome,
+    row: Quantity,
     name: str,
     texts: Any,  # noqa: ANN401 - a list of Written
     faults: list[str],
@@ -109,7 +109,7 @@ def _values(
             faults.append(f"line {written.line}, {name}: {error}")
 
 
-def _value(text: str, row: Outcome) -> tuple[str, float]:
+def _value(text: str, row: Quantity) -> tuple[str, float]:
     """Return one cell, and what it is of, in model units; a bare number is in the unit shown."""
     bare = text.replace(",", ".").replace("−", "-").strip()
     try:

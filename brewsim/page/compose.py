@@ -12,6 +12,7 @@ import xarray as xr
 from brewsim.answers.spec_question import Asked
 from brewsim.answers.specification import SpecStudies, spec_studies
 from brewsim.beer.assumptions import Row
+from brewsim.beer.display_units import rows_of
 from brewsim.constants import WANTED_CHANCE
 from brewsim.priors.library import Priors
 from brewsim.recipe.schema import Recipe
@@ -29,7 +30,6 @@ from brewsim.wording.cautions import dangers
 from brewsim.wording.content import Batches, Content, Panel
 from brewsim.wording.facts import facts_of, numbered_rows
 from brewsim.wording.knobs import knob_curves, steered_panel
-from brewsim.wording.looks import recipe_looks
 from brewsim.wording.outcomes import Extras, content_of
 from brewsim.wording.specification.specification import spec_panel
 from brewsim.wording.what_if import what_if
@@ -78,7 +78,7 @@ def studied(
     ranked = [rank(problem, base=base, seed=seed, by=by) for by, base in bases.items()]
     progress(0.45, "own scatter")
     spread = spread_by_kind(problem, seed=seed)
-    looks = recipe_looks(problem)
+    looks = rows_of(problem)
     progress(0.55, "knobs")
     turned = turn_all(problem, draws=2048, seed=seed)
     progress(0.65, "limits")

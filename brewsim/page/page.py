@@ -11,7 +11,7 @@ from markupsafe import Markup
 from brewsim.errors import InputError
 from brewsim.files.text_files import write_whole
 from brewsim.page.views import view_of
-from brewsim.wording import sentences as words
+from brewsim.quantities import english as words
 from brewsim.wording.content import Content
 
 

@@ -214,7 +214,7 @@ def _knobs(content: Content) -> tuple[tuple[Chart, str], ...]:
 def _own(content: Content) -> Table | None:
     rows = tuple(
         (
-            kind.look.label,
+            kind.look.title,
             words.within(kind.look, kind.own_half, folds=kind.folds),
             words.within(kind.look, kind.middle_half, folds=kind.folds),
         )

@@ -1,151 +1,156 @@
-"""Outcomes by the names people type, and how each is shown."""
+"""The catalogue: one row for each quantity that a person meets by name.
+
+A row holds everything that another room says of the quantity: what people type, the label, the
+unit and the rounding, the verb of its forecast, and what a measured value can be. A new quantity
+is one row here.
+"""
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Literal
 
-from brewsim.dims import Scale
+from brewsim.dims import Range, Scale
 from brewsim.quantities.conversion import Unit, from_model
 from brewsim.quantities.dimensions import kind_of, model_unit_of
+from brewsim.quantities.english import capital
 from brewsim.units import unit_of
+
+FOLDS = "folds"
+"""Unit of a ratio whose logarithm to base 2 is modelled: people read so many times."""
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
-    """How a quantity is shown: `per_model` shown units make one model unit.
+class Quantity:
+    """One quantity as a person meets it: `per_model` shown units make one model unit.
 
-    `decimals` None means two significant figures.
+    A value has `decimals` digits after the point, or `figures` significant figures where that is
+    None. `label` stands inside a sentence; `verb` says what the next batch does with it. People
+    type `name`, or one of `also`. `role` says who may ask: "page" are the outcomes of every
+    report, "side" is computed for every recipe, "asked" only where somebody asks.
     """
 
-    name: str
     quantity: str
+    name: str
     label: str
     unit: str
-    decimals: int | None
+    decimals: int | None = None
     per_model: float = 1.0
+    figures: int = 2
     scale: Scale = "linear"
-    default: bool = True
+    verb: str = ""
+    also: tuple[str, ...] = ()
+    role: Literal["page", "side", "asked"] = "page"
 
+    @property
+    def title(self) -> str:
+        """The label at the head of a sentence or a chart."""
+        return capital(self.label)
+
+    @property
+    def fold(self) -> bool:
+        """Whether the model has doublings and people read so many times."""
+        return self.unit == FOLDS
+
+    @property
+    def limits(self) -> Range:
+        """What a measured value can be, model units."""
+        unit = model_unit_of(self.quantity) or ""
+        signed = "error" in self.quantity or unit in ("doublings", "Δ°C")
+        return _POSSIBLE.get(unit, (-math.inf if signed else 0.0, math.inf))
+
+    def finer(self) -> "Quantity":
+        """Return the row with one more digit."""
+        decimals = None if self.decimals is None else self.decimals + 1
+        return replace(self, decimals=decimals, figures=self.figures + 1)
+
+
+_felt = partial(Quantity, scale="log2")
+_side = partial(Quantity, role="side")
+_asked = partial(Quantity, role="asked")
 
 _ROWS = (
-    Outcome("original_gravity", "original_gravity_sg", "original gravity", "SG", 3),
-    Outcome("final_gravity", "final_gravity_sg", "final gravity", "SG", 3),
-    Outcome("alcohol", "alcohol_by_volume_fraction", "strength", "% ABV", 1, 100.0),
-    Outcome("bitterness", "bitterness_ibu", "bitterness", "IBU", 0),
-    Outcome("color", "beer_color_ebc", "colour", "EBC", 0),
-    Outcome("carbonation", "carbonation_vol", "carbonation", "vol", 1),
-    Outcome(
-        "thiol_activity", "thiol_activity", "thiol activity", "odour units", None, scale="log2"
+    Quantity(
+        "original_gravity_sg",
+        "original_gravity",
+        "original gravity",
+        "SG",
+        3,
+        verb="start",
+        also=("og",),
     ),
-    Outcome("thiol_lead", "thiol_lead", "thiol lead over the hops", "doublings", 1),
-    Outcome(
-        "thiol_to_bitterness", "thiol_to_bitterness", "thiols against bitterness", "doublings", 1
+    Quantity(
+        "final_gravity_sg", "final_gravity", "final gravity", "SG", 3, verb="finish", also=("fg",)
     ),
-    Outcome(
-        "free_3sh", "free_3sh_ng_l", "3SH (grapefruit, passion fruit)", "ng/L", None, scale="log2"
+    Quantity(
+        "alcohol_by_volume_fraction",
+        "alcohol",
+        "strength",
+        "% ABV",
+        1,
+        100.0,
+        verb="reach",
+        also=("abv", "strength"),
     ),
-    Outcome(
-        "free_3sha", "free_3sha_ng_l", "3SHA (passion fruit, guava)", "ng/L", None, scale="log2"
-    ),
-    Outcome(
-        "free_4msp", "free_4msp_ng_l", "4MSP (blackcurrant, box tree)", "ng/L", None, scale="log2"
-    ),
-    Outcome(
-        "hop_aroma_activity",
-        "hop_aroma_activity",
-        "hop aroma activity",
-        "odour units",
-        None,
-        scale="log2",
-    ),
-    Outcome(
+    Quantity("bitterness_ibu", "bitterness", "bitterness", "IBU", 0, verb="carry", also=("ibu",)),
+    Quantity("beer_color_ebc", "color", "colour", "EBC", 0, verb="pour", also=("colour",)),
+    Quantity("carbonation_vol", "carbonation", "carbonation", "vol CO₂", 1, verb="hold"),
+    _felt("thiol_activity", "thiol_activity", "thiol activity", "odour units"),
+    Quantity("thiol_lead", "thiol_lead", "thiol lead over the hops", FOLDS),
+    Quantity("thiol_to_bitterness", "thiol_to_bitterness", "thiols against bitterness", FOLDS),
+    _felt("free_3sh_ng_l", "free_3sh", "3SH (grapefruit, passion fruit)", "ng/L"),
+    _felt("free_3sha_ng_l", "free_3sha", "3SHA (passion fruit, guava)", "ng/L"),
+    _felt("free_4msp_ng_l", "free_4msp", "4MSP (blackcurrant, box tree)", "ng/L"),
+    _felt("hop_aroma_activity", "hop_aroma_activity", "hop aroma activity", "odour units"),
+    Quantity(
         "bitterness_to_gravity", "bitterness_to_gravity", "bitterness to gravity", "IBU/point", 2
     ),
-    Outcome("packaged_volume", "packaged_volume_l", "packaged volume", "L", 1),
-    Outcome(
-        "original_extract", "original_extract_plato", "original extract", "°P", 1, default=False
+    Quantity("packaged_volume_l", "packaged_volume", "packaged volume", "L", 1, verb="fill"),
+    _side("original_extract_plato", "original_extract", "original extract", "°P", 1),
+    _side("final_extract_plato", "final_extract", "final extract", "°P", 1),
+    _asked("apparent_attenuation_fraction", "attenuation", "apparent attenuation", "%", 0, 100.0),
+    _side("fermenter_volume_l", "fermenter_volume", "wort into the fermenter", "L", 1),
+    _asked("preboil_volume_l", "preboil_volume", "wort before the boil", "L", 1),
+    _asked("preboil_gravity_sg", "preboil_gravity", "gravity before the boil", "SG", 3),
+    _side("preboil_extract_plato", "preboil_extract", "extract before the boil", "°P", 1),
+    _asked("postboil_volume_l", "postboil_volume", "wort after the boil", "L", 1),
+    _asked("mash_temperature_c", "mash_temperature", "mash temperature", "°C", 1),
+    _asked("strike_water_temperature_c", "strike_water", "temperature of the mash water", "°C", 1),
+    _asked("detecting_taster_share", "tasters", "tasters who notice thiols", "%", 0, 100.0),
+    _side("tinseth_ibu", "tinseth", "bitterness by Tinseth's formula", "IBU", 0),
+    _side("rager_ibu", "rager", "bitterness by Rager's formula", "IBU", 0),
+    _side("garetz_ibu", "garetz", "bitterness by Garetz's formula", "IBU", 0),
+    _side(
+        "rating_excess_vol", "rating_excess", "carbonation above the bottle's rating", "vol CO₂", 1
     ),
-    Outcome("final_extract", "final_extract_plato", "final extract", "°P", 1, default=False),
-    Outcome(
-        "attenuation",
-        "apparent_attenuation_fraction",
-        "apparent attenuation",
-        "%",
-        0,
-        100.0,
-        default=False,
-    ),
-    Outcome(
-        "fermenter_volume", "fermenter_volume_l", "wort in the fermenter", "L", 1, default=False
-    ),
-    Outcome("preboil_volume", "preboil_volume_l", "wort before the boil", "L", 1, default=False),
-    Outcome(
-        "preboil_gravity", "preboil_gravity_sg", "gravity before the boil", "SG", 3, default=False
-    ),
-    Outcome(
-        "preboil_extract",
-        "preboil_extract_plato",
-        "extract before the boil",
-        "°P",
-        1,
-        default=False,
-    ),
-    Outcome("postboil_volume", "postboil_volume_l", "wort after the boil", "L", 1, default=False),
-    Outcome("mash_temperature", "mash_temperature_c", "mash temperature", "°C", 1, default=False),
-    Outcome(
-        "strike_water",
-        "strike_water_temperature_c",
-        "temperature of the mash water",
-        "°C",
-        1,
-        default=False,
-    ),
-    Outcome(
-        "tasters",
-        "detecting_taster_share",
-        "tasters who notice thiols",
-        "%",
-        0,
-        100.0,
-        default=False,
-    ),
-    Outcome("tinseth", "tinseth_ibu", "bitterness by Tinseth's formula", "IBU", 0, default=False),
-    Outcome("rager", "rager_ibu", "bitterness by Rager's formula", "IBU", 0, default=False),
-    Outcome("garetz", "garetz_ibu", "bitterness by Garetz's formula", "IBU", 0, default=False),
-    Outcome(
-        "rating_excess",
-        "rating_excess_vol",
-        "carbonation above the bottle's rating",
-        "vol",
-        1,
-        default=False,
-    ),
-    Outcome(
-        "bottle_pressure", "bottle_pressure_bar", "pressure in the package", "bar", 1, default=False
-    ),
-    Outcome("energy", "energy_kcal_l", "energy", "kcal/L", 0, default=False),
-    Outcome("real_extract", "real_extract_plato", "real extract", "°P", 1, default=False),
+    _side("bottle_pressure_bar", "bottle_pressure", "pressure in the package", "bar", 1),
+    _side("energy_kcal_l", "energy", "energy", "kcal/L", 0),
+    _side("real_extract_plato", "real_extract", "real extract", "°P", 1),
 )
 
-SIDE_FIGURES = (
-    "tinseth_ibu",
-    "rager_ibu",
-    "garetz_ibu",
-    "rating_excess_vol",
-    "bottle_pressure_bar",
-    "energy_kcal_l",
-    "real_extract_plato",
-    "preboil_extract_plato",
-    "original_extract_plato",
-    "final_extract_plato",
-    "fermenter_volume_l",
-)
-"""Quantities worth asking for that are not on the page's list of outcomes: always drawn for."""
-
-OUTCOMES = {row.name: row for row in _ROWS}
 BY_QUANTITY = {row.quantity: row for row in _ROWS}
+OUTCOMES = {row.name: row for row in _ROWS}
+"""Rows by what people type."""
+_ALSO = {word: row.name for row in _ROWS for word in row.also}
+SIDE_FIGURES = tuple(row.quantity for row in _ROWS if row.role == "side")
+"""Quantities computed for every recipe, though they are no outcomes of the page."""
 
-
+_POSSIBLE = {
+    "SG": (0.98, 1.2),
+    "°P": (-5.0, 45.0),
+    "fraction": (0.0, 1.0),
+    "IBU": (0.0, 300.0),
+    "vol": (0.0, 8.0),
+    "EBC": (0.0, 300.0),
+    "SRM": (0.0, 150.0),
+    "pH": (2.5, 8.0),
+    "°C": (-5.0, 110.0),
+}
+"""What a measured value can be, by model unit [common practice, no source]."""
+_DECIMALS = {"SG": 3, "°P": 1, "IBU": 0, "EBC": 0, "SRM": 0, "vol": 1, "kcal/L": 0, "pH": 2}
+"""Digits after the point of a quantity without a row; any other has three figures."""
+_FIGURES = 3
 _MOST_DECIMALS = 2
 """Of an amount in another unit: who measures in barrels brews many."""
 TWINS = {
@@ -157,12 +162,13 @@ TWINS = {
 TWINS |= {plato: gravity for gravity, plato in TWINS.items()}
 
 
-def outcome_of(quantity: str, units: Mapping[str, str] | None = None) -> Outcome:
-    """Return how a quantity is shown; a quantity outside the list by the unit of its name.
+def outcome_of(quantity: str, units: Mapping[str, str] | None = None, label: str = "") -> Quantity:
+    """Return the row of a quantity; without one of its own, what the unit of its name tells.
 
-    `units` are those a person uses instead (`Problem.units`).
+    `units` are those a person uses instead (`Problem.units`). `label` is for a quantity without a
+    row.
     """
-    row = _model_row(quantity)
+    row = _model_row(quantity, label)
     wanted = (units or {}).get(quantity)
     if wanted is None:
         return row
@@ -175,36 +181,21 @@ def outcome_of(quantity: str, units: Mapping[str, str] | None = None) -> Outcome
     return replace(row, unit=wanted, per_model=per_model, decimals=decimals)
 
 
-def _model_row(quantity: str) -> Outcome:
+def _model_row(quantity: str, label: str) -> Quantity:
     known = BY_QUANTITY.get(quantity) or OUTCOMES.get(quantity)
     if known is not None:
         return known
-    unit = unit_of(quantity) or ""
-    share = quantity.endswith(("_fraction", "_share"))
-    return Outcome(
-        quantity,
-        quantity,
-        quantity.replace("_", " "),
-        "%" if share else unit,
-        None,
-        100.0 if share else 1.0,
-        default=False,
-    )
-
-
-_SHORT = {
-    "og": "original_gravity",
-    "fg": "final_gravity",
-    "abv": "alcohol",
-    "strength": "alcohol",
-    "ibu": "bitterness",
-    "colour": "color",
-}
-"""What the trade also calls them."""
+    label = label or quantity.partition("__")[0].replace("_", " ")
+    model_unit = model_unit_of(quantity) or ""
+    if model_unit == "fraction":
+        return Quantity(quantity, quantity, label, "%", None, 100.0, _FIGURES, role="asked")
+    unit = {"doublings": FOLDS, "SG": "SG"}.get(model_unit, unit_of(quantity) or "")
+    decimals = _DECIMALS.get(model_unit)
+    return Quantity(quantity, quantity, label, unit, decimals, 1.0, _FIGURES, role="asked")
 
 
 def quantity_of(name: str) -> str:
     """Return the quantity behind a name a person typed."""
     typed = "_".join(name.lower().split())
-    row = OUTCOMES.get(_SHORT.get(typed, typed))
+    row = OUTCOMES.get(_ALSO.get(typed, typed))
     return row.quantity if row is not None else name

@@ -1,11 +1,16 @@
-"""Numbers as people read them: in the unit they typed, rounded as their outcome is."""
+"""How a number reads: the one place where a value of a quantity becomes text.
 
-from collections.abc import Callable, Mapping
+The same value of the same quantity reads alike in every command and on the page. What people wrote
+themselves is repeated in their own unit.
+"""
 
-from brewsim.quantities.catalogue import Outcome, outcome_of
+import math
+from collections.abc import Callable, Mapping, Sequence
+
+from brewsim.quantities.catalogue import Quantity, outcome_of
 from brewsim.quantities.conversion import Unit, from_model
 from brewsim.quantities.dimensions import kind_of
-from brewsim.quantities.numerals import plain, significant
+from brewsim.quantities.numerals import fixed, plain, significant
 from brewsim.quantities.statement import Phrase, Stated
 
 _TWIN = {
@@ -142,61 +147,112 @@ def _with_unit(number: str, symbol: str) -> str:
     return f"{number} {symbol}".strip()
 
 
-def value(row: Outcome, number: float) -> str:
-    """Return a value in its shown unit, rounded as that outcome is."""
-    shown = number * row.per_model
-    return significant(shown, 3) if row.decimals is None else f"{shown:.{row.decimals}f}"
+# values of a catalogue row -----------------------------------------------------------------------
+_NO_VALUE = "no value"
 
 
-def changed(row: Outcome, number: float) -> str:
-    """Return a signed step, to one digit more than the value."""
-    shown = number * row.per_model
-    text = significant(shown, 2) if row.decimals is None else f"{shown:.{row.decimals + 1}f}"
+def number(value: float, decimals: int | None = None, figures: int = 2) -> str:
+    """Return a rounded number with a real minus sign; without decimals, significant figures."""
+    if not math.isfinite(value):
+        return _NO_VALUE
+    text = significant(value, figures) if decimals is None else fixed(value, decimals)
     if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", "−")
+
+
+def times(doublings: float, figures: int = 2) -> str:
+    """Return doublings as so many times: 1 is 2×, −1 is 0.5×."""
+    if not abs(doublings) < 1000:
+        return _NO_VALUE
+    text = number(2.0**doublings, None, figures)
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text}×"
+
+
+def value(row: Quantity, model: float) -> str:
+    """Return a value (model units) without its unit; a fold carries its ×."""
+    return printed(row, model * row.per_model)
+
+
+def printed(row: Quantity, shown_value: float) -> str:
+    """Return a value that is already in the row's shown unit (doublings for folds)."""
+    if row.fold:
+        return times(shown_value, row.figures)
+    return number(shown_value, row.decimals, row.figures)
+
+
+def span(row: Quantity, low: float, high: float) -> str:
+    """Return "4.7 to 5.3" of two values in model units."""
+    return f"{value(row, low)} to {value(row, high)}"
+
+
+def with_unit(row: Quantity, text: str) -> str:
+    """Put the unit behind a number; a gravity and a fold have none."""
+    return f"{text} {unit_word(row)}".strip()
+
+
+def unit_word(row: Quantity) -> str:
+    """Return the unit behind a number of this quantity, "" where it stands bare."""
+    return "" if row.fold or row.unit == "SG" else row.unit
+
+
+def heading(row: Quantity) -> str:
+    """Return the label with its unit, for the head of a column."""
+    return f"{row.label} ({row.unit})" if row.unit and not row.fold else row.label
+
+
+def reading(row: Quantity, model: float) -> str:
+    """Return a measured value: one digit more than a forecast where the brewer read one."""
+    text, size = value(row, model), model * row.per_model
+    if row.fold or not math.isfinite(size):
+        return text
+    exact = math.isclose(float(text.replace("−", "-")), size, rel_tol=1e-6, abs_tol=1e-12)
+    return text if exact else value(row.finer(), model)
+
+
+def step(row: Quantity, model: float) -> str:
+    """Return a signed difference, to one digit more than a value; a fold as so many times."""
+    if row.fold:
+        return times(model, row.figures + 1)
+    decimals = None if row.decimals is None else row.decimals + 1
+    text = number(model * row.per_model, decimals)
+    if text.strip("0.") == "":
         return "0"
-    return f"−{text[1:]}" if text.startswith("-") else f"+{text}"
+    return text if text.startswith("−") or text == _NO_VALUE else f"+{text}"
 
 
-def amount(row: Outcome, number: float) -> str:
-    """Return a spread, to one digit more than the value."""
-    shown = number * row.per_model
-    return significant(shown, 2) if row.decimals is None else f"{shown:.{row.decimals + 1}f}"
+def spread(row: Quantity, model: float) -> str:
+    """Return a standard deviation or a half width to two figures; of folds, as a factor."""
+    if row.fold:
+        return f"a factor {times(model).rstrip('×')}"
+    return number(model * row.per_model)
 
 
-def with_unit(row: Outcome, text: str) -> str:
-    """Return a number with its unit; a gravity has none."""
-    return text if row.unit in ("", "SG") else f"{text} {row.unit}"
+def slight(row: Quantity, size: float) -> float:
+    """Return the largest change of a value of that size that is not worth a word.
 
-
-def lower(label: str) -> str:
-    """Return a label inside a sentence."""
-    return label[:1].lower() + label[1:] if label[1:2].islower() else label
-
-
-def odds(chance: float) -> str:
-    """Return how odd a reading so far out is."""
-    if chance > 0.3:
-        return "That is as expected."
-    if chance > 0.1:
-        return f"That is a little out: 1 batch in {round(1 / chance)} is further out."
-    if chance > 0.01:
-        return f"That is unusual: 1 batch in {round(1 / chance)} is further out."
-    if chance > 0.001:
-        return f"That is rare: 1 batch in {round(1 / chance, -1 if chance < 0.02 else 0):.0f}."
-    return "That is hardly possible: fewer than 1 batch in 1,000. Check the reading first."
+    A twentieth of the last printed digit: in model units, or as a share of 1 for folds.
+    """
+    if row.scale != "linear" or row.fold:
+        return 0.005
+    last = 0.01 * abs(size) if row.decimals is None else 10.0**-row.decimals / abs(row.per_model)
+    return 0.05 * last
 
 
 def told_in(units: Mapping[str, str]) -> Callable[[str, float], str]:
-    """Return what writes down a value of a quantity; `units` are those of `Problem.units`."""
+    """Return a function that writes a value of a quantity with its unit.
 
-    def told(quantity: str, number: float) -> str:
+    `units` are those of `Problem.units`.
+    """
+
+    def written(quantity: str, model: float) -> str:
         row = outcome_of(quantity, units)
-        return with_unit(row, value(row, number))
+        return with_unit(row, value(row, model))
 
-    return told
+    return written
 
 
-def counted(number: int, what: str) -> str:
-    """Return "1 batch" or "3 batches"."""
-    plural = f"{what}es" if what.endswith("ch") else f"{what}s"
-    return f"{number} {what if number == 1 else plural}"
+def together(values: Sequence[float], largest: float, least: int) -> list[str]:
+    """Return numbers rounded alike: to two figures of `largest`, at least `least` decimals."""
+    decimals = max(least, 1 - _exponent(largest or 1.0))
+    return [number(v, decimals) for v in values]

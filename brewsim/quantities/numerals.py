@@ -3,12 +3,15 @@
 import math
 import re
 import unicodedata
+from decimal import ROUND_HALF_UP, Context, Decimal
 
 _SIGN = r"[-+−]?"
 _DECIMAL = r"(?:[0-9]+(?:[.,][0-9]+)*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 _FRACTION = r"[0-9]+\s*[/⁄]\s*[0-9]+(?![0-9.,])"
 NUMBER = rf"{_SIGN}(?:[0-9]+\s+{_FRACTION}|{_FRACTION}|[0-9]*\s*[{_VULGAR}]|{_DECIMAL})"
+_LARGE = 1e9
+_EXACT = Context(prec=60)
 _LEADING = re.compile(rf"\s*({NUMBER})")
 
 
@@ -68,13 +71,26 @@ def _thousands(text: str) -> str:
     raise ValueError(f"{text} is not a number brewsim can read; write it with one decimal point")
 
 
+def fixed(value: float, places: int) -> str:
+    """Return a number with that many digits after the point, halves away from zero.
+
+    Below 0 places, so many digits before the point are zeros.
+    """
+    if abs(value) >= _LARGE:
+        return f"{value:.{max(places, 0)}f}"
+    unit = Decimal(1).scaleb(-places)
+    return format(Decimal(value).quantize(unit, ROUND_HALF_UP, _EXACT), "f")
+
+
 def significant(value: float, digits: int) -> str:
     """Return a number to that many significant figures, never in powers of ten for beer sizes."""
     if value == 0 or not math.isfinite(value):
         return f"{value:g}"
-    places = digits - 1 - math.floor(math.log10(abs(value)))
-    rounded = round(value, places)
-    return f"{rounded:.{max(places, 0)}f}" if abs(rounded) < 1e9 else f"{rounded:.{digits - 1}e}"
+    if abs(value) >= _LARGE:
+        return f"{value:.{digits - 1}e}"
+    places = digits - 1 - Decimal(value).adjusted()
+    rounded = Decimal(fixed(value, places))
+    return fixed(value, digits - 1 - rounded.adjusted()) if rounded else f"{value:g}"
 
 
 def plain(value: float) -> str:

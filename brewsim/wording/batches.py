@@ -2,15 +2,17 @@
 
 from collections.abc import Sequence
 
-from brewsim.quantities.format import odds
+from brewsim.quantities.catalogue import Quantity, outcome_of
+from brewsim.quantities.chances import odds
+from brewsim.quantities.english import capital, lower
+from brewsim.quantities.format import reading, step, unit_word, value, with_unit
 from brewsim.study.inference.attribution import Attribution, attribute
 from brewsim.study.inference.experimental_design import Spread, spreads
 from brewsim.study.inference.update import Learned
 from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
-from brewsim.wording.content import Batches, BatchPoint, Look, Panel, Table
+from brewsim.wording.content import Batches, BatchPoint, Panel, Table
 from brewsim.wording.outcomes import Looks
-from brewsim.wording.sentences import capital, lower, number, shown, times, with_unit
 
 _RARE = 0.1
 _KINDS = {"lot": "this lot", "batch": "this brew", "measurement": "the reading"}
@@ -26,18 +28,18 @@ def batches_of(
 
     `scatter` is what the batches are expected to scatter by.
     """
-    readings = [(batch, reading) for batch in learned.batches for reading in batch.readings]
+    readings = [(batch, read) for batch in learned.batches for read in batch.readings]
     points = []
-    for (batch, reading), seen in zip(readings, learned.surprises, strict=True):
-        if reading.quantity not in looks or reading.trials or reading.known is not None:
+    for (batch, read), seen in zip(readings, learned.surprises, strict=True):
+        if read.quantity not in looks or read.trials or read.known is not None:
             continue
-        look = looks[reading.quantity]
+        look = looks[read.quantity]
         points.append(
             BatchPoint(
                 batch=batch.id,
-                outcome=reading.quantity,
+                outcome=read.quantity,
                 look=look,
-                scale=_scale(learned.problem, reading),
+                scale=_scale(learned.problem, read),
                 low=seen.low * look.per_model,
                 middle=seen.expected * look.per_model,
                 high=seen.high * look.per_model,
@@ -51,8 +53,8 @@ def batches_of(
     return Batches(tuple(points), Panel((*sentences, *learned.remarks), tables))
 
 
-def _scale(problem: Problem, reading: Reading) -> str:
-    return problem.scales.get(reading.quantity, "linear")
+def _scale(problem: Problem, read: Reading) -> str:
+    return problem.scales.get(read.quantity, "linear")
 
 
 def attribution_sentences(one: Attribution, looks: Looks, chance: float | None = None) -> list[str]:
@@ -61,12 +63,12 @@ def attribution_sentences(one: Attribution, looks: Looks, chance: float | None =
     `chance` is that of an ordinary batch to be as far out. What shows as equal is not explained.
     """
     look = _look(one, looks)
-    ordinary, reached = (shown(v * look.per_model, look) for v in (one.ordinary, one.reached))
-    start = f"{one.batch}, {lower(look.label)}"
+    ordinary, reached = value(look, one.ordinary), reading(look, one.reached)
+    start = f"{one.batch}, {look.label}"
     if not _differs(one, looks):
-        return [f"{start}: {with_unit(reached, look)}, as an ordinary batch of this house."]
+        return [f"{start}: {with_unit(look, reached)}, as an ordinary batch of this house."]
     told = "" if chance is None else f" {odds(chance)}"
-    span = with_unit(f"{reached} instead of the {ordinary}", look)
+    span = with_unit(look, f"{reached} instead of the {ordinary}")
     labels = {share.factor: share.label for share in one.shares}
     return [
         f"{start}: {span} of an ordinary batch of this house.{told}{_most(one, look)}",
@@ -78,18 +80,18 @@ def attribution_sentences(one: Attribution, looks: Looks, chance: float | None =
     ]
 
 
-def _look(one: Attribution, looks: Looks) -> Look:
-    return looks.get(one.outcome, Look(one.outcome, ""))
+def _look(one: Attribution, looks: Looks) -> Quantity:
+    return looks.get(one.outcome) or outcome_of(one.outcome)
 
 
 def _differs(one: Attribution, looks: Looks) -> bool:
     """Tell whether the reading shows as another than that of an ordinary batch."""
     look = _look(one, looks)
-    ordinary, reached = (shown(v * look.per_model, look) for v in (one.ordinary, one.reached))
+    ordinary, reached = (value(look, v) for v in (one.ordinary, one.reached))
     return ordinary != reached
 
 
-def _most(one: Attribution, look: Look) -> str:
+def _most(one: Attribution, look: Quantity) -> str:
     """Return the largest of the batch's own causes in a sentence, nothing where there is none."""
     largest = max(one.own, key=lambda share: abs(share.estimate), default=None)
     if largest is None or not largest.estimate:
@@ -97,21 +99,13 @@ def _most(one: Attribution, look: Look) -> str:
     most = one.step != 0 and largest.estimate / one.step > 0.5
     part = "most of it" if most else "the largest part"
     return (
-        f" {capital(largest.label)}: {part}, {_step(largest.estimate, look)} "
-        f"({_step(largest.low, look)} to {_step(largest.high, look)})."
+        f" {capital(largest.label)}: {part}, {step(look, largest.estimate)} "
+        f"({step(look, largest.low)} to {step(look, largest.high)})."
     )
 
 
-def _step(value: float, look: Look) -> str:
-    if look.fold:
-        return times(value)
-    decimals = None if look.decimals is None else look.decimals + 1
-    text = number(value * look.per_model, decimals)
-    return text if text.startswith("−") else f"+{text}"
-
-
-def _told(value: float, look: Look) -> bool:
-    return _step(value, look).strip("+−0.") not in ("", "1×", "×")
+def _told(amount: float, look: Quantity) -> bool:
+    return step(look, amount).strip("+−0.") not in ("", "1×", "×")
 
 
 def _cause_table(one: Attribution, looks: Looks) -> Table:
@@ -122,13 +116,13 @@ def _cause_table(one: Attribution, looks: Looks) -> Table:
         (
             capital(share.label),
             _KINDS.get(share.kind, share.kind),
-            _step(share.estimate, look),
-            f"{_step(share.low, look)} to {_step(share.high, look)}",
+            step(look, share.estimate),
+            f"{step(look, share.low)} to {step(look, share.high)}",
         )
         for share in shares
     )
-    unit = f", {look.unit}" if look.unit else ""
-    title = f"{one.batch}: why {lower(look.label)} came out as it did{unit}"
+    unit = f", {unit_word(look)}" if unit_word(look) else ""
+    title = f"{one.batch}: why {look.label} came out as it did{unit}"
     return Table(title, ("cause", "kind", "share", "nine in ten"), rows)
 
 

@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from brewsim.quantities.chances import in_hundred
 from brewsim.wording.content import Danger, Level, Place
-from brewsim.wording.sentences import in_hundred
 
 _LEVELS: tuple[Level, ...] = ("stop", "caution", "note")
 _STOP_CHANCE = 0.01

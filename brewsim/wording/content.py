@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from brewsim.quantities.catalogue import Quantity
+
 Level = Literal["stop", "caution", "note"]
 Place = Literal["top", "dots", "knobs", "spec", "understood", "method"]
 Mark = Literal["turn", "measure", "nobody"]
@@ -18,22 +20,6 @@ class Danger:
     text: str
     source: str
     place: Place = "top"
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """How an outcome is shown: `per_model` shown units make one model unit.
-
-    `decimals` None means two significant figures; `fold` means that the value is in doublings
-    (log2) and is shown as so many times.
-    """
-
-    label: str
-    unit: str
-    decimals: int | None = None
-    per_model: float = 1.0
-    fold: bool = False
-    verb: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +39,7 @@ class Outcome:
     """
 
     name: str
-    look: Look
+    look: Quantity
     scale: str
     dots: tuple[float, ...]
     low: float
@@ -112,7 +98,7 @@ class KnobCurve:
     knob: str
     unit: str
     outcome: str
-    look: Look
+    look: Quantity
     scale: str
     settings: tuple[float, ...]
     low: tuple[float, ...]
@@ -201,7 +187,7 @@ class KindShares:
     """
 
     outcome: str
-    look: Look
+    look: Quantity
     knowledge: float
     lot: float
     batch: float
@@ -216,7 +202,7 @@ class BatchPoint:
 
     batch: str
     outcome: str
-    look: Look
+    look: Quantity
     scale: str
     low: float
     middle: float

@@ -3,8 +3,10 @@
 from collections.abc import Mapping
 
 from brewsim.answers.explanation import ODD, TEACHES, Explained, Explanation, seen_in
-from brewsim.quantities.catalogue import Outcome, outcome_of
-from brewsim.quantities.format import amount, changed, lower, odds, value, with_unit
+from brewsim.quantities.catalogue import Quantity, outcome_of
+from brewsim.quantities.chances import odds
+from brewsim.quantities.english import lower
+from brewsim.quantities.format import reading, spread, step, value, with_unit
 from brewsim.study.inference.experimental_design import Gain, Spread
 from brewsim.study.inference.predictive_check import in_thousand
 
@@ -27,7 +29,7 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
     row = outcome_of(one.house.outcome, units)
     seen = one.surprise
     first = (
-        f"{seen.batch}, {row.label}: measured {value(row, seen.value)}, expected "
+        f"{seen.batch}, {row.label}: measured {reading(row, seen.value)}, expected "
         f"{value(row, seen.low)} to {with_unit(row, value(row, seen.high))} (middle "
         f"{value(row, seen.expected)}). {odds(seen.chance)}"
     )
@@ -41,39 +43,38 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
 def count_sentences(explanation: Explanation) -> list[str]:
     """Return what was expected of every count of tasters, and how odd the count is."""
     return [
-        f"{batch.id}, {reading.label}: {reading.value:g} of {reading.trials}, expected "
+        f"{batch.id}, {read.label}: {read.value:g} of {read.trials}, expected "
         f"{told.low:.0f} to {told.high:.0f}. {odds(told.chance)}"
         for batch, seen in seen_in(explanation.learned)
-        for reading, told in seen
-        if reading.trials
+        for read, told in seen
+        if read.trials
     ]
 
 
-def _why(one: Explained, row: Outcome) -> list[str]:
+def _why(one: Explained, row: Quantity) -> list[str]:
     house = one.house
-    own, step = [s for s in house.shares if not s.returns], one.step
-    ordinary = house.reached - step
-    least = _LARGE * max(abs(step), *(abs(s.estimate) for s in own))
+    own, moved = [s for s in house.shares if not s.returns], one.step
+    ordinary = house.reached - moved
+    least = _LARGE * max(abs(moved), *(abs(s.estimate) for s in own))
     parts = [
-        f"{lower(s.label)} {changed(row, s.estimate)} ({changed(row, s.low)} to "
-        f"{changed(row, s.high)})"
+        f"{lower(s.label)} {step(row, s.estimate)} ({step(row, s.low)} to {step(row, s.high)})"
         for s in own[:4]
         if abs(s.estimate) >= least
     ]
     kinds = "; ".join(
-        f"{KIND_TITLES[kind]} {changed(row, part)}" for kind, part in one.by_kind().items()
+        f"{KIND_TITLES[kind]} {step(row, part)}" for kind, part in one.by_kind().items()
     )
     told = "" if one.house_chance is None else f" {odds(one.house_chance)}"
     same = value(row, ordinary) == value(row, house.reached)
     causes = "" if same or not parts else f" Causes: {'; '.join(parts)}."
     against_house = (
         f"   An ordinary batch of this house would read {value(row, ordinary)}; this one differs "
-        f"by {with_unit(row, changed(row, step))}.{told}{causes}"
+        f"by {with_unit(row, step(row, moved))}.{told}{causes}"
     )
     against_recipe = (
         f"   Against the recipe's promise, every input at its middle "
         f"({value(row, one.recipe.reference)}), "
-        f"{changed(row, one.recipe.deviation)}: {kinds}. Of that, {changed(row, one.returns())} "
+        f"{step(row, one.recipe.deviation)}: {kinds}. Of that, {step(row, one.returns())} "
         "comes back in the next reading."
     )
     return [against_house, against_recipe]
@@ -96,10 +97,10 @@ def spread_sentence(one: Spread, units: Mapping[str, str] | None = None) -> str:
     row = outcome_of(one.quantity, units)
     fits = _scatter_words(one)
     return (
-        f"{row.label}: {one.count} batches scatter by {with_unit(row, amount(row, one.observed))} "
-        f"(standard deviation); expected {amount(row, one.expected)}: {amount(row, one.brew)} from "
-        f"brew to brew, {amount(row, one.reading)} from reading to reading. {fits} What "
-        f"is still not known moves all batches together by {amount(row, one.known)}."
+        f"{row.label}: {one.count} batches scatter by {with_unit(row, spread(row, one.observed))} "
+        f"(standard deviation); expected {spread(row, one.expected)}: {spread(row, one.brew)} from "
+        f"brew to brew, {spread(row, one.reading)} from reading to reading. {fits} What "
+        f"is still not known moves all batches together by {spread(row, one.known)}."
     )
 
 

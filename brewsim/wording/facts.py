@@ -7,12 +7,12 @@ import xarray as xr
 from brewsim.beer.assumptions import Row
 from brewsim.beer.process_settings import is_diastatic
 from brewsim.priors.library import Priors
+from brewsim.quantities.english import capital
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import chance_error
 from brewsim.wording.cautions import USUAL_RATING_VOL, Facts
 from brewsim.wording.content import InputRow
-from brewsim.wording.sentences import capital
 
 _NO_SOURCE = ("", "assumption", "from memory", "common practice, no source", "recipe")
 

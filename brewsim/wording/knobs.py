@@ -6,6 +6,10 @@ import numpy as np
 import xarray as xr
 
 from brewsim.constants import WANTED_CHANCE
+from brewsim.quantities.catalogue import Quantity
+from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.english import capital, listed
+from brewsim.quantities.format import number, value
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
@@ -13,17 +17,9 @@ from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.landing import landing, own_settings
 from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.steering.steering import Move, SingleKnob, Steered
-from brewsim.wording.content import KnobCurve, Look, Panel, Table
+from brewsim.wording.content import KnobCurve, Panel, Table
 from brewsim.wording.outcomes import Looks, limits_of
-from brewsim.wording.sentences import (
-    capital,
-    in_hundred,
-    listed,
-    lower,
-    number,
-    shown,
-    target_words,
-)
+from brewsim.wording.sentences import target_words
 
 _LEAD = "thiol_lead"
 _SIDES = {"thiol_activity": "thiol activity", "hop_aroma_activity": "hop aroma activity"}
@@ -57,7 +53,9 @@ def _moves(data: xr.Dataset, name: str) -> bool:
     return bool(np.ptp(middle) > _MOVED * reach)
 
 
-def _curve(problem: Problem, data: xr.Dataset, name: str, look: Look, wanted: float) -> KnobCurve:
+def _curve(
+    problem: Problem, data: xr.Dataset, name: str, look: Quantity, wanted: float
+) -> KnobCurve:
     row = data.sel(outcome=name)
     target = problem.targets[name]
     knob = None if isinstance(data.attrs["current"], str) else problem.knob(data.attrs["knob"])
@@ -103,7 +101,7 @@ def _along(knob: Knob | None, data: xr.Dataset) -> tuple[tuple[float, ...], tupl
 def _with_sentence(curve: KnobCurve, wanted: float, own: list[int]) -> KnobCurve:
     chance = np.array(curve.chance)
     best = own[int(np.nanargmax(chance[own]))]
-    name, at_best = curve.look.label, setting_words(curve, curve.settings[best])
+    name, at_best = curve.look.title, setting_words(curve, curve.settings[best])
     share = in_hundred(float(chance[best]), 0.0, wanted)
     aim = target_words(curve.target, curve.look) if curve.target else ""
     if curve.bracket:
@@ -217,7 +215,7 @@ def _faint(problem: Problem, steered: Steered) -> list[str]:
     faint = {name: middle for name, middle in middles.items() if middle < 1}
     if not faint:
         return []
-    told = [f"{_SIDES[name]} ({number(middle, None)})" for name, middle in faint.items()]
+    told = [f"{_SIDES[name]} ({number(middle)})" for name, middle in faint.items()]
     aims = " and ".join(f'{name} = "at least 2"' for name in faint)
     sentence = (
         f"Too faint: there the middle of {listed(told)} is below 1 odour unit, which half of a "
@@ -246,18 +244,16 @@ def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
     reached = {p.outcome for p in ways.locations if p.low <= p.limit <= p.high}
     for place in ways.locations:
         look = looks[place.outcome]
-        low, high, limit = (
-            shown(value * look.per_model, look) for value in (place.low, place.high, place.limit)
-        )
+        low, high, limit = (value(look, at) for at in (place.low, place.high, place.limit))
         if place.outcome in reached or low == high:
             continue
         sentences.append(
             f"Range: {problem.knob(place.knob).label} alone moves the middle of "
-            f"{lower(look.label)} from {low} to {high}; the target "
+            f"{look.label} from {low} to {high}; the target "
             f"{'begins' if place.below else 'ends'} at {limit}."
         )
     if ways.gives_way:
-        one, other = (lower(looks[name].label) for name in ways.gives_way)
+        one, other = (looks[name].label for name in ways.gives_way)
         sentences.append(
             f"Conflict: {one} and {other} each have a setting that suits them, and no setting "
             "suits both."
@@ -265,11 +261,11 @@ def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
     moved = {place.outcome for place in ways.locations}
     for name, share in ways.spread.items():
         if share >= steered.wanted and ways.alone[name] < steered.wanted and name not in moved:
-            sentences.append(f"Range: no knob here moves {lower(looks[name].label)} enough.")
+            sentences.append(f"Range: no knob here moves {looks[name].label} enough.")
         elif share < steered.wanted:
             most = "just under" if steered.wanted <= round(share, 2) else "at most"
             sentences.append(
-                f"Spread: wherever the middle of {lower(looks[name].label)} was put, {most} "
+                f"Spread: wherever the middle of {looks[name].label} was put, {most} "
                 f"{number(100 * share, 0)} in 100 batches would land. Knobs cannot mend that; "
                 "knowing more can."
             )

@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 import xarray as xr
 
-from brewsim.wording.sentences import capital, in_hundred, lower, number
+from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.english import capital, lower
+from brewsim.quantities.format import number
 
 Label = Callable[[str], str]
 

@@ -10,6 +10,8 @@ import numpy as np
 import xarray as xr
 
 from brewsim.constants import EBC_PER_SRM
+from brewsim.quantities.catalogue import Quantity, outcome_of
+from brewsim.quantities.english import lower
 from brewsim.wording.beer_swatch import beer_srgb
 from brewsim.wording.content import (
     Bar,
@@ -21,16 +23,14 @@ from brewsim.wording.content import (
     KindShares,
     KnobCurve,
     Limits,
-    Look,
     Mark,
     Outcome,
     Panel,
 )
-from brewsim.wording.looks import look_of
 from brewsim.wording.notes import Label, events_of, known, method_of, outside_of
 from brewsim.wording.sentences import DOTS
 
-Looks = Mapping[str, Look]
+Looks = Mapping[str, Quantity]
 Removable = Mapping[str, Mapping[str, float]]
 """By factor and outcome: the share of the variance that measuring the factor takes away."""
 
@@ -98,12 +98,12 @@ def content_of(
     )
 
 
-def looks_of(summary: xr.Dataset, given: Looks | None = None) -> dict[str, Look]:
-    """Return how each summarised outcome is shown: as given, else told by its unit."""
+def looks_of(summary: xr.Dataset, given: Looks | None = None) -> dict[str, Quantity]:
+    """Return how each summarised outcome is shown: as given, else as in the catalogue."""
     looks = {}
     for place, name in enumerate(summary["outcome"].to_numpy().tolist()):
-        label, unit = (str(summary[key].to_numpy()[place]) for key in ("label", "unit"))
-        looks[name] = (given or {}).get(name) or look_of(name, label, unit)
+        label = lower(str(summary["label"].to_numpy()[place]))
+        looks[name] = (given or {}).get(name) or outcome_of(name, label=label)
     return looks
 
 
@@ -144,7 +144,7 @@ def quantiles(draws: xr.Dataset, name: str) -> np.ndarray[Any, np.dtype[np.float
     return np.quantile(values[usual], (np.arange(DOTS) + 0.5) / DOTS)
 
 
-def limits_of(pair: Sequence[float | None], look: Look) -> Limits:
+def limits_of(pair: Sequence[float | None], look: Quantity) -> Limits:
     """Return a target's limits, model units, in shown units."""
     lower, upper = (None if limit is None else limit * look.per_model for limit in pair)
     return Limits(lower, upper)
@@ -174,7 +174,7 @@ def drivers_of(
         if not any(bar.together > 0 for bar in bars):
             continue
         groups = bars_of(by_group.sel(outcome=name), marked=False) if by_group is not None else ()
-        label = looks[name].label if name in looks else name
+        label = looks[name].title if name in looks else name
         found.append(Drivers(name, label, bars, groups))
     return tuple(found)
 
@@ -249,7 +249,7 @@ def kinds_of(
     return tuple(found)
 
 
-def _own(spread: xr.Dataset | None, name: str, look: Look) -> tuple[float, float] | None:
+def _own(spread: xr.Dataset | None, name: str, look: Quantity) -> tuple[float, float] | None:
     """Return half widths around the own middle and of that middle: shown units or doublings."""
     if spread is None or name not in spread["outcome"].to_numpy():
         return None

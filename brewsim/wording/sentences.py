@@ -1,9 +1,12 @@
-"""Numbers and sentences a brewer reads: rounding rules, expectations, shares, ties."""
+"""Sentences a brewer reads: expectations, landings, shares, ties."""
 
-import math
 from collections.abc import Sequence
 
-from brewsim.wording.content import Bar, Limits, Look, Mark, Outcome
+from brewsim.quantities.catalogue import Quantity
+from brewsim.quantities.chances import in_hundred, percent
+from brewsim.quantities.english import all_of, capital, listed
+from brewsim.quantities.format import number, printed, times, with_unit
+from brewsim.wording.content import Bar, Limits, Mark, Outcome
 
 DOTS = 50
 _NOTHING = 0.005
@@ -26,69 +29,27 @@ def reach_words(bar: Bar) -> str:
     return f"{mark_words(bar.mark)}: takes away {percent(bar.within_reach)}"
 
 
-def number(value: float, decimals: int | None) -> str:
-    """Return a rounded number with a real minus sign; None means two significant figures."""
-    if not math.isfinite(value):
-        return "not known"
-    if decimals is None:
-        decimals = 0 if value == 0 else max(0, 1 - math.floor(math.log10(abs(value))))
-        if abs(value) >= 100:
-            value = float(f"{value:.2g}")
-    text = f"{value:.{decimals}f}"
-    if float(text) == 0:
-        text = text.lstrip("-")
-    return text.replace("-", "−")
-
-
-def times(doublings: float) -> str:
-    """Return doublings as so many times: 1 is 2×, −1 is 0.5×."""
-    text = number(2.0**doublings, None)
-    return f"{text.rstrip('0').rstrip('.') if '.' in text else text}×"
-
-
-def finer(look: Look) -> Look:
-    """Return the look with one more decimal."""
-    decimals = None if look.decimals is None else look.decimals + 1
-    return Look(look.label, look.unit, decimals, look.per_model, look.fold, look.verb)
-
-
-def shown(value: float, look: Look) -> str:
-    """Return a value of an outcome without its unit (a fold carries its ×)."""
-    return times(value) if look.fold else number(value, look.decimals)
-
-
-def with_unit(text: str, look: Look) -> str:
-    """Put the unit behind a number, where there is one."""
-    return f"{text} {look.unit}".strip() if not look.fold else text
-
-
 def expectation(outcome: Outcome) -> str:
     """Say what to expect of the next batch: nine chances in ten, and the middle."""
     look = outcome.look
-    low, high = shown(outcome.low, look), shown(outcome.high, look)
+    low, high = printed(look, outcome.low), printed(look, outcome.high)
     if low == high:
-        return f"Expect {_subject(look)} {with_unit(low, look)}, as good as certain."
-    said = {"{low}": low, "{high}": high, "{middle}": shown(outcome.middle, look)}
+        return f"Expect {_subject(look)} {with_unit(look, low)}, as good as certain."
+    said = {"{low}": low, "{high}": high, "{middle}": printed(look, outcome.middle)}
     sentence = expectation_pattern(look)
     for gap, text in said.items():
         sentence = sentence.replace(gap, text)
     return sentence
 
 
-def expectation_pattern(look: Look) -> str:
+def expectation_pattern(look: Quantity) -> str:
     """Return what is said of an outcome, with gaps {low}, {high} and {middle}."""
-    span = f"between {{low}} and {with_unit('{high}', look)}"
+    span = f"between {{low}} and {with_unit(look, '{high}')}"
     return f"Expect {_subject(look)} {span}, nine chances in ten; middle {{middle}}."
 
 
-def _subject(look: Look) -> str:
-    return f"the next batch to {look.verb}" if look.verb else f"{lower(look.label)}"
-
-
-def lower(label: str) -> str:
-    """Return a label as it stands inside a sentence: 3SH and IBU keep their capitals."""
-    second = label[1:2]
-    return label if second.isupper() or second.isdigit() else label[:1].lower() + label[1:]
+def _subject(look: Quantity) -> str:
+    return f"the next batch to {look.verb}" if look.verb else look.label
 
 
 def is_inside(value: float, target: Limits) -> bool:
@@ -104,15 +65,15 @@ def count_inside(outcome: Outcome) -> int | None:
     return sum(is_inside(value, outcome.target) for value in outcome.dots)
 
 
-def target_words(target: Limits, look: Look) -> str:
+def target_words(target: Limits, look: Quantity) -> str:
     """Return a target as words: '4.8 to 5.4', 'at least 4.8', 'at most 5.4'."""
     if target.lower is None and target.upper is None:
         return "anything"
     if target.lower is None:
-        return f"at most {shown(target.upper or 0.0, look)}"
+        return f"at most {printed(look, target.upper or 0.0)}"
     if target.upper is None:
-        return f"at least {shown(target.lower, look)}"
-    return f"{shown(target.lower, look)} to {shown(target.upper, look)}"
+        return f"at least {printed(look, target.lower)}"
+    return f"{printed(look, target.lower)} to {printed(look, target.upper)}"
 
 
 def landing(outcome: Outcome) -> str:
@@ -131,40 +92,6 @@ def joint(chance: float, error: float, targets: int) -> str:
     """Say the chance that all targets are met at once."""
     share = in_hundred(chance, error)
     return f"{all_of(targets)} targets in the same batch: {share}."
-
-
-def all_of(count: int) -> str:
-    """Return 'Both' for two, else 'All 3'."""
-    return "Both" if count == 2 else f"All {count}"
-
-
-_THOUSAND, _RARE = 1000, 0.001
-
-
-def in_hundred(chance: float, error: float, wanted: float = 0.0) -> str:
-    """Return a chance as so many in 100 with its sampling error, rare ones in 1,000.
-
-    What hardly a draw tells of is bounded by its error, on one side.
-    One that misses the wanted chance by less than the rounding is told as just under it.
-    """
-    if chance < wanted <= round(chance, 2):
-        return f"just under {100 * wanted:.0f} chances in 100"
-    if chance < _RARE:
-        most = max(1, math.ceil(_THOUSAND * (chance + error) - 1e-9))
-        return f"fewer than {most} chance{'' if most == 1 else 's'} in 1,000"
-    if chance > 1 - _RARE:
-        least = min(999, math.floor(_THOUSAND * (chance - error) + 1e-9))
-        return f"more than {least} chances in 1,000"
-    if chance < 0.02:
-        return f"about {chance * 1000:.0f} in 1,000"
-    spread = math.ceil(100 * error)
-    tail = f", give or take {spread}" if spread > 1 else ""
-    return f"about {chance * 100:.0f} chances in 100{tail}"
-
-
-def percent(share: float) -> str:
-    """Return a share of the spread as a whole percentage, never below zero."""
-    return f"{max(0.0, share) * 100:.0f} %"
 
 
 def share_words(bar: Bar) -> str:
@@ -223,18 +150,6 @@ def _mixed(bars: Sequence[Bar]) -> list[str]:
     return [f"About {percent(beyond)} comes only from inputs acting on one another."]
 
 
-def listed(names: Sequence[str]) -> str:
-    """Join names with commas and a last 'and'."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def capital(text: str) -> str:
-    """Return a text as it stands at the head of a sentence."""
-    return text if text.startswith("pH") else text[:1].upper() + text[1:]
-
-
 def kinds_words(label: str, knowledge: float, lot: float, batch: float) -> str:
     """Say how the spread of an outcome divides over the three kinds."""
     return (
@@ -243,17 +158,8 @@ def kinds_words(label: str, knowledge: float, lot: float, batch: float) -> str:
     )
 
 
-def within(look: Look, half: float, *, folds: bool) -> str:
+def within(look: Quantity, half: float, *, folds: bool) -> str:
     """Return a half width as words: '± 0.21 % ABV', or 'a factor 2.1'."""
     if folds:
         return f"a factor {times(half).rstrip('×')}"
-    return f"± {with_unit(number(half, None), look)}"
-
-
-def span_words(low: float, high: float, unit: str = "") -> str:
-    """Return a range rounded to two figures of its width, or of each end where it is in folds."""
-    width = high - low
-    if low > 0 and high > 3 * low:
-        return f"{number(low, None)} to {number(high, None)} {unit}".strip()
-    decimals = max(0, 1 - math.floor(math.log10(width))) if width > 0 else None
-    return f"{number(low, decimals)} to {number(high, decimals)} {unit}".strip()
+    return f"± {with_unit(look, number(half))}"

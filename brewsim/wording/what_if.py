@@ -103,7 +103,7 @@ def _tried(
         return None
     table = today[:, None] + moved
     table = np.exp2(table) if logged else table
-    digits = None if look.decimals is None and not look.fold else (look.decimals or 2) + 1
+    digits = None if look.decimals is None and not look.fold else (look.decimals or 2) + 3
     shown = [[_short(value, digits) for value in line] for line in table.T.tolist()]
     low, middle, high = (tuple(line[i] for line in shown) for i in range(3))
     return Tried(low, middle, high, tuple(tuple(line[3:]) for line in shown))
@@ -117,7 +117,7 @@ def _smallest(outcome: Outcome, logged: bool) -> float:
 
 
 def _short(value: float, digits: int | None) -> float:
-    return float(f"{value:.3g}") if digits is None else round(value, digits)
+    return float(f"{value:.5g}") if digits is None else round(value, digits)
 
 
 def _joint(
@@ -151,6 +151,7 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
     return {
         "said": expectation_pattern(look),
         "decimals": look.decimals,
+        "figures": look.figures,
         "fold": look.fold,
         "logged": is_logged(outcome.scale, look, min(outcome.dots)),
         "target": None if target is None else [target.lower, target.upper],

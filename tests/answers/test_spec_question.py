@@ -5,9 +5,9 @@ import pytest
 
 from brewsim.answers.spec_question import Asked, as_judged, posed_for
 from brewsim.answers.specification import spec_studies
+from brewsim.beer.display_units import rows_of
 from brewsim.beer.requirements import read_want
 from brewsim.priors.library import load_priors
-from brewsim.wording.looks import recipe_looks
 from brewsim.wording.specification.targets import want_sentences
 from tests.texts import beer, hop, problem_of
 
@@ -23,7 +23,7 @@ def told(problem, text):
     asked = Asked(wants=(read_want(text, problem),))
     posed = posed_for(problem, asked)
     studies = spec_studies(posed, load_priors(), asked, draws=1024)
-    return studies, want_sentences(studies, recipe_looks(posed))
+    return studies, want_sentences(studies, rows_of(posed))
 
 
 def test_a_spread_says_what_it_is_around_and_which_target_gives_way(problem):

@@ -173,7 +173,7 @@ def test_figures_are_rounded_as_brewers_round_them(quantity, decimals, unit):
 def test_any_other_quantity_is_shown_by_the_unit_of_its_name():
     row = outcome_of("trub_fraction")
 
-    assert (row.unit, row.per_model, row.default) == ("%", 100.0, False)
+    assert (row.unit, row.per_model, row.role) == ("%", 100.0, "asked")
     assert outcome_of("kettle_extract_kg").unit == "kg"
 
 

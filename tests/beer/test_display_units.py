@@ -4,14 +4,13 @@ import numpy as np
 import pytest
 
 import brewsim
-from brewsim.beer.display_units import own_units
+from brewsim.beer.display_units import own_units, rows_of
 from brewsim.beer.requirements import read_want
 from brewsim.beer.statements import resolve
 from brewsim.cli.simulate import simulate as command
 from brewsim.logbook.columns import read_columns
 from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
 from brewsim.recipe.read import parse_recipe
-from brewsim.wording.looks import recipe_looks
 from tests.texts import MALT, TOP, beer, problem_of
 
 US_TOP = TOP.replace("20 L", "5.5 US gal")
@@ -62,7 +61,7 @@ def test_a_number_in_another_unit_is_the_same_amount_rounded_as_finely():
 
 def test_a_gravity_aimed_at_in_plato_is_judged_and_shown_in_plato():
     problem = problem_of(beer('[targets]\nOG = "11 to 12 °P"\nfg = "2 to 3 °P"\n'))
-    looks = recipe_looks(problem)
+    looks = rows_of(problem)
 
     assert set(problem.targets) == {"original_extract_plato", "final_extract_plato"}
     assert problem.targets["original_extract_plato"].ends == (11.0, 12.0)

@@ -12,12 +12,12 @@ import pytest
 from brewsim.page.charts import batches, dots, drivers, kinds, knobs, style, svg
 from brewsim.page.charts.sketch import Sketch
 from brewsim.page.page import render
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.wording.content import BatchPoint, KindShares, KnobCurve, Limits
-from brewsim.wording.looks import look_of
 from brewsim.wording.sentences import count_inside
 from tests.wording.test_sentences import ALCOHOL, bar
 
-BITTER = look_of("bitterness_ibu", "Bitterness")
+BITTER = outcome_of("bitterness_ibu")
 CURVE = KnobCurve(
     knob="Hop mass",
     unit="g",
@@ -86,7 +86,7 @@ def test_dots_of_one_pile_do_not_lie_on_one_another_and_none_moves_far():
 def test_outcomes_in_folds_stand_on_a_log_axis():
     values = tuple(2.0 ** (i / 10) for i in range(50))
     folds = replace(
-        ALCOHOL, look=look_of("free_3sh_ng_l"), scale="log2", dots=values, target=None,
+        ALCOHOL, look=outcome_of("free_3sh_ng_l"), scale="log2", dots=values, target=None,
         low=values[2], middle=values[25], high=values[47],
     )  # fmt: skip
 

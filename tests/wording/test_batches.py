@@ -2,11 +2,11 @@
 
 from types import SimpleNamespace
 
+from brewsim.quantities.catalogue import Quantity
 from brewsim.study.inference.attribution import Attribution, Share
 from brewsim.wording.batches import attribution_sentences, batches_of
-from brewsim.wording.content import Look
 
-LOOKS = {"strength": Look("strength", "% ABV", 1)}
+LOOKS = {"strength": Quantity("strength", "strength", "strength", "% ABV", 1)}
 
 
 def share(factor, estimate, kind, returns=False):
@@ -37,7 +37,7 @@ def test_what_shows_as_equal_is_not_explained():
     content = batches_of(SimpleNamespace(batches=(), surprises=(), remarks=()), [same], LOOKS)
 
     assert content.panel.sentences == (
-        "P1, strength: 5.0 % ABV, as an ordinary batch of this house.",
+        "P1, strength: 5.01 % ABV, as an ordinary batch of this house.",
     )
     assert content.panel.tables == ()
 

@@ -4,12 +4,12 @@ import numpy as np
 
 from brewsim.answers.specification import SpecStudies
 from brewsim.distributions.constructors import normal
+from brewsim.quantities.catalogue import Quantity
 from brewsim.study.model.problem import Problem
 from brewsim.study.tolerance.log_against_model import against_log
-from brewsim.wording.content import Look
 from brewsim.wording.specification.log import log_sentences, log_table
 
-LOOKS = {"often": Look("often read", "L", 1), "seldom": Look("seldom read", "L", 1)}
+LOOKS = {name: Quantity(name, name, f"{name} read", "L", 1) for name in ("often", "seldom")}
 
 
 def often(x):

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
+from brewsim.quantities.format import printed, reading, with_unit
 from brewsim.wording.content import BatchPoint, Table
 from brewsim.wording.scales import is_logged
-from brewsim.wording.sentences import shown, with_unit
 
 _ROW = 34
 _MARGINS = (8, 14, 8, 46)
@@ -28,7 +28,7 @@ def batch_points(points: Sequence[BatchPoint]) -> style.Drawn:
     style.label_x(figure, *style.axis_ticks(span, look, logged), style.axis_title(look))
     outside = [p.batch for p in points if not p.low <= p.measured <= p.high]
     words = f"{len(outside)} of {rows} readings lie outside what was expected of them."
-    return style.Drawn(figure, f"{look.label}: expected and measured", words, _twin(points))
+    return style.Drawn(figure, f"{look.title}: expected and measured", words, _twin(points))
 
 
 def _add(figure: Sketch, point: BatchPoint, row: int, left: float, logged: bool) -> None:
@@ -65,7 +65,7 @@ def _add(figure: Sketch, point: BatchPoint, row: int, left: float, logged: bool)
             "color": color,
             "line": {"width": 0 if inside else 2, "color": color},
         },
-        text=[f"{point.batch}: {with_unit(shown(point.measured, point.look), point.look)}"],
+        text=[f"{point.batch}: {_measured(point)}"],
         hovertemplate="%{text}<extra></extra>",
         name="measured",
     )
@@ -80,12 +80,17 @@ def _twin(points: Sequence[BatchPoint]) -> Table:
     rows = tuple(
         (
             p.batch,
-            f"{shown(p.low, look)} to {shown(p.high, look)}",
-            shown(p.middle, look),
-            with_unit(shown(p.measured, look), look),
+            f"{printed(look, p.low)} to {printed(look, p.high)}",
+            printed(look, p.middle),
+            _measured(p),
             "inside" if p.low <= p.measured <= p.high else "outside",
         )
         for p in points
     )
     header = ("batch", "expected", "middle", "measured", "")
-    return Table(f"{look.label} by batch", header, rows)
+    return Table(f"{look.title} by batch", header, rows)
+
+
+def _measured(point: BatchPoint) -> str:
+    look = point.look
+    return with_unit(look, reading(look, point.measured / look.per_model))

@@ -5,17 +5,10 @@ from collections.abc import Sequence
 
 from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
+from brewsim.quantities.format import printed, with_unit
 from brewsim.wording.content import Limits, Outcome, Table
 from brewsim.wording.scales import is_logged
-from brewsim.wording.sentences import (
-    expectation,
-    finer,
-    is_inside,
-    landing,
-    shown,
-    target_words,
-    with_unit,
-)
+from brewsim.wording.sentences import expectation, is_inside, landing, target_words
 
 _COLUMNS = 24
 _MARGINS = (12, 12, 8, 46)
@@ -41,7 +34,7 @@ def quantile_dots(outcome: Outcome) -> style.Drawn:
         _add_dots(figure, outcome, pile, [k == wanted for k in inside], wanted, pitch)
     style.label_x(figure, *style.axis_ticks(span, look, logged), style.axis_title(look))
     words = " ".join(filter(None, (expectation(outcome), landing(outcome))))
-    return style.Drawn(figure, f"{look.label}: 50 equally likely batches", words, _twin(outcome))
+    return style.Drawn(figure, f"{look.title}: 50 equally likely batches", words, _twin(outcome))
 
 
 def piles(values: Sequence[float], width: float) -> list[tuple[float, int]]:
@@ -81,7 +74,7 @@ def _add_dots(
         mode="markers",
         marker=marker,
         name=name,
-        text=[with_unit(shown(outcome.dots[i], outcome.look), outcome.look) for i in rows],
+        text=[with_unit(outcome.look, printed(outcome.look, outcome.dots[i])) for i in rows],
         hovertemplate="%{text}<extra>%{fullData.name}</extra>",
     )
 
@@ -116,16 +109,16 @@ def _between(outcome: Outcome, below: int) -> float:
 
 def _twin(outcome: Outcome) -> Table:
     look = outcome.look
-    fine = finer(look)
+    fine = look.finer()
     rows = [
-        (f"{share} in 50 below", with_unit(shown(_between(outcome, share), fine), fine))
+        (f"{share} in 50 below", with_unit(fine, printed(fine, _between(outcome, share))))
         for share in (3, 5, 10, 15, 20, 25, 30, 35, 40, 45, 48)
     ]
     rows.append(
-        ("nine chances in ten", f"{shown(outcome.low, look)} to {shown(outcome.high, look)}")
+        ("nine chances in ten", f"{printed(look, outcome.low)} to {printed(look, outcome.high)}")
     )
-    rows.append(("middle", with_unit(shown(outcome.middle, look), look)))
+    rows.append(("middle", with_unit(look, printed(look, outcome.middle))))
     if outcome.target is not None:
         rows.append(("target", target_words(outcome.target, look)))
         rows.append(("dots in target", landing(outcome)))
-    return Table(f"{look.label} as numbers", ("batches", "value"), tuple(rows))
+    return Table(f"{look.title} as numbers", ("batches", "value"), tuple(rows))

@@ -6,8 +6,10 @@ from html import escape
 
 from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
+from brewsim.quantities.chances import percent
+from brewsim.quantities.english import capital
 from brewsim.wording.content import Bar, Mark, Table
-from brewsim.wording.sentences import capital, is_nothing, percent, ranking, reach_words
+from brewsim.wording.sentences import is_nothing, ranking, reach_words
 
 MOST = 6
 _SIGNS: dict[Mark, str] = {"turn": "▲", "measure": "◆", "nobody": "●"}

@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 
 from brewsim.page.charts import style
+from brewsim.quantities.chances import percent
 from brewsim.wording.content import KindShares, Table
-from brewsim.wording.sentences import kinds_words, percent
+from brewsim.wording.sentences import kinds_words
 
 _KINDS = (
     ("not known, the same every brew", "knowledge", "var(--nobody)", ""),
@@ -44,12 +45,12 @@ def kind_bars(kinds: Sequence[KindShares]) -> style.Drawn:
     figure.update_layout(barmode="overlay")
     for kind, y in zip(kinds, heights, strict=True):
         figure.add_annotation(
-            x=0, y=y + 0.2, text=kind.look.label, showarrow=False, xref="x", yref="y",
+            x=0, y=y + 0.2, text=kind.look.title, showarrow=False, xref="x", yref="y",
             xanchor="left", yanchor="middle", font={"color": style.INK},
         )  # fmt: skip
     at = [0.0, 0.25, 0.5, 0.75, 1.0]
     style.label_x(figure, at, [percent(value) for value in at], "share of the spread")
-    words = " ".join(kinds_words(k.look.label, k.knowledge, k.lot, k.batch) for k in kinds)
+    words = " ".join(kinds_words(k.look.title, k.knowledge, k.lot, k.batch) for k in kinds)
     return style.Drawn(figure, "What returns in every brew and what does not", words, _twin(kinds))
 
 
@@ -60,6 +61,6 @@ def legend() -> tuple[tuple[str, str], ...]:
 
 def _twin(kinds: Sequence[KindShares]) -> Table:
     rows = tuple(
-        (k.look.label, percent(k.knowledge), percent(k.lot), percent(k.batch)) for k in kinds
+        (k.look.title, percent(k.knowledge), percent(k.lot), percent(k.batch)) for k in kinds
     )
     return Table("Shares of the spread by kind", ("outcome", *(k[0] for k in _KINDS)), rows)

@@ -2,9 +2,12 @@
 
 from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
+from brewsim.quantities.chances import percent
+from brewsim.quantities.english import capital
+from brewsim.quantities.format import number, printed, with_unit
 from brewsim.wording.content import KnobCurve, Limits, Table
 from brewsim.wording.scales import is_logged
-from brewsim.wording.sentences import capital, number, percent, shown, target_words, with_unit
+from brewsim.wording.sentences import target_words
 
 _MARGINS = (52, 16, 10, 46)
 _HEIGHT = 252
@@ -33,7 +36,7 @@ def knob_curve(curve: KnobCurve) -> style.Drawn:
     _middle(figure, curve, middle)
     _marks(figure, curve, rise)
     _axes(figure, curve, rise, logged)
-    title = f"{look.label} along {curve.knob}"
+    title = f"{look.title} along {curve.knob}"
     return style.Drawn(figure, title, curve.sentence or title, _twin(curve))
 
 
@@ -101,7 +104,7 @@ def _middle(figure: Sketch, curve: KnobCurve, middle: list[float]) -> None:
 def _words(curve: KnobCurve) -> list[str]:
     look = curve.look
     return [
-        f"{_setting(curve, x)}: {shown(m, look)} ({shown(a, look)} to {shown(b, look)})"
+        f"{_setting(curve, x)}: {printed(look, m)} ({printed(look, a)} to {printed(look, b)})"
         for x, a, m, b in zip(curve.settings, curve.low, curve.middle, curve.high, strict=True)
     ]
 
@@ -181,11 +184,11 @@ def _twin(curve: KnobCurve) -> Table:
     rows = []
     every = max(1, (len(curve.settings) - 1) // 8)
     for i in range(0, len(curve.settings), every):
-        span = f"{shown(curve.low[i], look)} to {with_unit(shown(curve.high[i], look), look)}"
-        row = [_setting(curve, curve.settings[i]), shown(curve.middle[i], look), span]
+        span = f"{printed(look, curve.low[i])} to {with_unit(look, printed(look, curve.high[i]))}"
+        row = [_setting(curve, curve.settings[i]), printed(look, curve.middle[i]), span]
         if curve.chance is not None and curve.target is not None:
             row.append(percent(curve.chance[i]))
         rows.append(tuple(row))
     if curve.chance is not None and curve.target is not None:
         header.append(f"chance of {target_words(curve.target, look)}")
-    return Table(f"{look.label} along {curve.knob}", tuple(header), tuple(rows))
+    return Table(f"{look.title} along {curve.knob}", tuple(header), tuple(rows))

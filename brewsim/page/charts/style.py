@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from brewsim.page.charts.sketch import Sketch
-from brewsim.wording.content import Limits, Look, Table
-from brewsim.wording.sentences import number, times
+from brewsim.quantities.catalogue import Quantity
+from brewsim.quantities.format import number, times, unit_word
+from brewsim.wording.content import Limits, Table
 
 # Colours are CSS variables: one figure serves light, dark and print.
 INK = "var(--ink)"
@@ -93,7 +94,7 @@ def place(value: float, logged: bool) -> float:
 
 
 def axis_ticks(
-    span: tuple[float, float], look: Look, logged: bool, wanted: int = 5
+    span: tuple[float, float], look: Quantity, logged: bool, wanted: int = 5
 ) -> tuple[list[float], list[str]]:
     """Return tick positions and their words for an outcome's axis."""
     if not (logged or look.fold):
@@ -138,9 +139,9 @@ def label_x(figure: Sketch, at: Sequence[float], words: Sequence[str], title: st
     )
 
 
-def axis_title(look: Look) -> str:
+def axis_title(look: Quantity) -> str:
     """Return the axis title: the unit; the label stands above the chart already."""
-    return "how many times (1× is even)" if look.fold else look.unit
+    return "how many times (1× is even)" if look.fold else unit_word(look)
 
 
 def target_band(

@@ -8,11 +8,12 @@
   const WIDE = 360, EDGE = 12, COLUMNS = 34, PITCH = (WIDE - 2 * EDGE) / COLUMNS, FOOT = 24, TALLEST = 150;
   const HALF_LETTER = 5;
 
-  // Numbers as the page prints them: given decimals, or two figures; folds as so many times.
-  function number(value, decimals) {
+  // As quantities/format.py writes them (a test runs both): decimals or figures; folds as times.
+  function number(value, decimals, figures = 2) {
     if (decimals === null) {
-      decimals = value === 0 ? 0 : Math.max(0, 1 - Math.floor(Math.log10(Math.abs(value))));
-      if (Math.abs(value) >= 100) value = Number(value.toPrecision(2));
+      const power = value === 0 ? figures - 1 : Number(value.toExponential(figures - 1).split("e")[1]);
+      if (power >= figures) value = Number(value.toPrecision(figures));
+      decimals = Math.max(0, figures - 1 - power);
     }
     let text = value.toFixed(decimals);
     if (Number(text) === 0) text = text.replace("-", "");
@@ -22,7 +23,7 @@
     const text = number(2 ** doublings, null);
     return (text.includes(".") ? text.replace(/0+$/, "").replace(/\.$/, "") : text) + "\u00d7";
   }
-  const shown = (value, outcome) => outcome.fold ? times(value) : number(value, outcome.decimals);
+  const shown = (value, outcome) => outcome.fold ? times(value) : number(value, outcome.decimals, outcome.figures);
   const axis = (value, outcome) => outcome.logged ? Math.log2(value) : value;
   const inside = (value, outcome) => {
     const [low, high] = outcome.target || [null, null];

@@ -3,8 +3,10 @@
 from brewsim.answers.label_verdicts import PlaceRules
 from brewsim.priors.label_rules import Chance, LabelChance, Rule, StepChances, load_rules
 from brewsim.priors.label_rules import places as places_of
+from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.english import listed
+from brewsim.quantities.format import number
 from brewsim.wording.content import Table
-from brewsim.wording.sentences import in_hundred, listed, number
 
 _FEW_STEPS = 5
 RULES = "The rules, as they were read"

@@ -4,12 +4,14 @@ import math
 from collections.abc import Sequence
 
 from brewsim.answers.specification import SpecStudies
+from brewsim.quantities.catalogue import Quantity
+from brewsim.quantities.english import capital
+from brewsim.quantities.format import number, span, value, with_unit
 from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.log_against_model import Observed, needed_spread
 from brewsim.study.tolerance.tolerance import FEW_BATCHES, wilks_sample_size
-from brewsim.wording.content import Look, Table
+from brewsim.wording.content import Table
 from brewsim.wording.outcomes import Looks
-from brewsim.wording.sentences import capital, finer, lower, number, shown, with_unit
 
 
 def log_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
@@ -52,32 +54,32 @@ def _sureness(observed: Sequence[Observed]) -> str:
     """Return the confidence of the fewest batches and of the most, each with its own count."""
     sure = {one.summary.count: one.summary.order_confidence for one in observed}
     told = [
-        f"with {count}, the confidence is {number(100 * sure[count], None)} in 100"
+        f"with {count}, the confidence is {number(100 * sure[count])} in 100"
         for count in sorted({min(sure), max(sure)})
     ]
     return "; ".join(told)
 
 
-def _sd(value: float, found: Observed, look: Look) -> str:
+def _sd(size: float, found: Observed, look: Quantity) -> str:
     """Return a spread as ± in shown units, or as a factor for folds."""
     if found.scale != "linear":
-        return f"a factor {number(math.exp(value), None)}"
-    return number(value * look.per_model, None)
+        return f"a factor {number(math.exp(size))}"
+    return number(size * look.per_model)
 
 
-def _scatter(found: Observed, look: Look) -> str:
+def _scatter(found: Observed, look: Quantity) -> str:
     first = found.summary
     low, high = (
         _sd(v, found, look) for v in (first.standard_deviation_low, first.standard_deviation_high)
     )
-    mean = with_unit(shown(first.mean * look.per_model, finer(look)), look)
+    mean = with_unit(look, value(look.finer(), first.mean))
     return (
-        f"{capital(look.label)} in {first.count} batches: mean {mean}, standard deviation "
+        f"{look.title} in {first.count} batches: mean {mean}, standard deviation "
         f"{_sd(first.standard_deviation, found, look)} (it may be {low} to {high})."
     )
 
 
-def _fit(found: Observed, look: Look) -> list[str]:
+def _fit(found: Observed, look: Quantity) -> list[str]:
     same, new = _sd(found.same_lots, found, look), _sd(found.new_lots, found, look)
     expected = f"the model expects {same} over the same lots and {new} over new ones"
     scatter = {
@@ -90,7 +92,7 @@ def _fit(found: Observed, look: Look) -> list[str]:
         "between": f"{capital(expected)}: the log lies between them.",
     }[found.scatter]
     told = [scatter]
-    middle = with_unit(shown(found.middle * look.per_model, finer(look)), look)
+    middle = with_unit(look, value(look.finer(), found.middle))
     unknown = _sd(found.unknown, found, look)
     if abs(found.offset) > 2:
         side = "above" if found.offset > 0 else "below"
@@ -106,7 +108,7 @@ def _fit(found: Observed, look: Look) -> list[str]:
     return told
 
 
-def _outside(found: Observed, studies: SpecStudies, look: Look) -> list[str]:
+def _outside(found: Observed, studies: SpecStudies, look: Quantity) -> list[str]:
     target = studies.targets.get(found.outcome)
     if target is None or not math.isfinite(found.outside):
         return []
@@ -114,7 +116,7 @@ def _outside(found: Observed, studies: SpecStudies, look: Look) -> list[str]:
     simulated = number(100 * studies.capability[found.outcome].outside, 0)
     return [
         (
-            f"Outside the limits for {lower(look.label)}: {found.counted} of {found.summary.count} "
+            f"Outside the limits for {look.label}: {found.counted} of {found.summary.count} "
             f"logged; {share} of 100 by the log alone; {simulated} of 100 by the model for a "
             "brewery it does not know."
         ),
@@ -122,13 +124,13 @@ def _outside(found: Observed, studies: SpecStudies, look: Look) -> list[str]:
     ]
 
 
-def _needed(found: Observed, studies: SpecStudies, target: Target, look: Look) -> str:
+def _needed(found: Observed, studies: SpecStudies, target: Target, look: Quantity) -> str:
     """Say how small the scatter has to be for the wanted chance, and where it comes from."""
     wish = number(100 * studies.tightened_chance, 0)
     logged = found.scale != "linear"
     spread = needed_spread(found.summary, target, studies.tightened_chance, logged=logged)
     if spread is None:
-        return f"The mean itself is outside: move it first, then tighten {lower(look.label)}."
+        return f"The mean itself is outside: move it first, then tighten {look.label}."
     now = _sd(found.summary.standard_deviation, found, look)
     if spread >= found.summary.standard_deviation:
         return f"The logged spread is small enough for {wish} of 100 inside."
@@ -146,16 +148,16 @@ def log_table(studies: SpecStudies, looks: Looks) -> Table | None:
     """Return limits from the log alone, each outcome at each content, with k and control limits."""
     rows = []
     for found in studies.observed:
-        look = finer(looks[found.outcome])
+        look = looks[found.outcome].finer()
         for content, summary in found.by_content.items():
             rows.append(
                 (
-                    f"{capital(look.label)}, {number(100 * content, 1).removesuffix('.0')} of 100",
+                    f"{look.title}, {number(100 * content, 1).removesuffix('.0')} of 100",
                     f"{summary.count}",
-                    _span(summary.next_low, summary.next_high, look),
-                    _span(summary.tolerance_low, summary.tolerance_high, look),
+                    span(look, summary.next_low, summary.next_high),
+                    span(look, summary.tolerance_low, summary.tolerance_high),
                     number(summary.factor, 2),
-                    _span(summary.control_low, summary.control_high, look),
+                    span(look, summary.control_low, summary.control_high),
                 )
             )
     if not rows:
@@ -180,7 +182,7 @@ def spread_table(studies: SpecStudies, looks: Looks) -> Table | None:
         )
         rows.append(
             (
-                capital(look.label),
+                look.title,
                 f"{_sd(first.standard_deviation, found, look)} ({low} to {high})",
                 _sd(found.same_lots, found, look),
                 _sd(found.new_lots, found, look),
@@ -190,7 +192,3 @@ def spread_table(studies: SpecStudies, looks: Looks) -> Table | None:
         )
     header = ("standard deviation", "log", "same lots", "new lots", "not known", "model's scatter")
     return Table("Observed and simulated spread", header, tuple(rows)) if rows else None
-
-
-def _span(low: float, high: float, look: Look) -> str:
-    return f"{shown(low * look.per_model, look)} to {shown(high * look.per_model, look)}"

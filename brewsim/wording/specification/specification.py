@@ -1,16 +1,17 @@
 """Limits a process can keep, label tolerances and what to tighten, as sentences and tables."""
 
-import math
 from collections.abc import Mapping, Sequence
 
 import xarray as xr
 
 from brewsim.answers.specification import SpecStudies
+from brewsim.quantities.catalogue import Quantity
+from brewsim.quantities.english import listed
+from brewsim.quantities.format import number, span, with_unit
 from brewsim.study.model.problem import Problem
 from brewsim.study.tolerance.tightening import Tightening
-from brewsim.wording.content import Look, Outcome, Panel, Table
+from brewsim.wording.content import Outcome, Panel, Table
 from brewsim.wording.outcomes import Looks
-from brewsim.wording.sentences import capital, listed, number, shown, with_unit
 from brewsim.wording.specification.label_rules import rule_sentences, rule_table, source_table
 from brewsim.wording.specification.log import log_sentences, log_table, spread_table
 from brewsim.wording.specification.targets import (
@@ -130,15 +131,15 @@ def _limit_sentences(specified: xr.Dataset, looks: Looks, studies: SpecStudies |
     ]
 
 
-def _promise(row: xr.Dataset, look: Look, content: str, sure: str) -> str:
+def _promise(row: xr.Dataset, look: Quantity, content: str, sure: str) -> str:
     first, last = str(row["scope"].to_numpy()[0]), str(row["scope"].to_numpy()[-1])
     one = row.sel(scope=first)
-    next_brew = with_unit(_span(one["low"].item(), one["high"].item(), look), look)
+    next_brew = with_unit(look, span(look, one["low"].item(), one["high"].item()))
     same = row.sel(scope=last)
-    own = _span(same["low"].item(), same["high"].item(), look)
-    promise = with_unit(_span(row["long_run_low"].item(), row["long_run_high"].item(), look), look)
+    own = span(look, same["low"].item(), same["high"].item())
+    promise = with_unit(look, span(look, row["long_run_low"].item(), row["long_run_high"].item()))
     return (
-        f"{capital(look.label)}: {content} of 100 next brews lie in {next_brew}; repeat brews of a "
+        f"{look.title}: {content} of 100 next brews lie in {next_brew}; repeat brews of a "
         f"middling brewery with the same lots in {own}. Promise {promise} ({sure} in 100 sure)."
     )
 
@@ -165,33 +166,24 @@ def limits_tables(specified: xr.Dataset, looks: Looks) -> tuple[Table, Table]:
     )
 
 
-def _next_row(row: xr.Dataset, look: Look) -> tuple[str, ...]:
+def _next_row(row: xr.Dataset, look: Quantity) -> tuple[str, ...]:
     error = max(row["low_error"].item(), row["high_error"].item())
     return (
-        capital(look.label),
-        with_unit(_span(row["low"].item(), row["high"].item(), look), look),
-        _span(row["shortest_low"].item(), row["shortest_high"].item(), look),
-        f"a factor {number(2.0**error, 2)}" if look.fold else f"± {_error(error, look)}",
+        look.title,
+        with_unit(look, span(look, row["low"].item(), row["high"].item())),
+        span(look, row["shortest_low"].item(), row["shortest_high"].item()),
+        f"a factor {number(2.0**error, 2)}"
+        if look.fold
+        else f"± {number(error * look.per_model, figures=1)}",
     )
 
 
-def _error(error: float, look: Look) -> str:
-    """Return a sampling error in one figure."""
-    size = error * look.per_model
-    decimals = 0 if size <= 0 else max(0, -math.floor(math.log10(size)))
-    return number(size, decimals)
-
-
-def _own_row(row: xr.Dataset, look: Look, scopes: Sequence[str]) -> tuple[str, ...]:
+def _own_row(row: xr.Dataset, look: Quantity, scopes: Sequence[str]) -> tuple[str, ...]:
     cells = [
-        _span(row["low"].sel(scope=s).item(), row["high"].sel(scope=s).item(), look) for s in scopes
+        span(look, row["low"].sel(scope=s).item(), row["high"].sel(scope=s).item()) for s in scopes
     ]
-    promise = _span(row["long_run_low"].item(), row["long_run_high"].item(), look)
-    return (capital(look.label), *cells, with_unit(promise, look))
-
-
-def _span(low: float, high: float, look: Look) -> str:
-    return f"{shown(low * look.per_model, look)} to {shown(high * look.per_model, look)}"
+    promise = span(look, row["long_run_low"].item(), row["long_run_high"].item())
+    return (look.title, *cells, with_unit(look, promise))
 
 
 def label_sentences(outcomes: Sequence[Outcome]) -> list[str]:

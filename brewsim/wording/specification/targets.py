@@ -3,34 +3,27 @@
 import math
 
 from brewsim.answers.specification import SURE, SpecStudies, Verdict
-from brewsim.quantities.catalogue import TWINS
+from brewsim.quantities.catalogue import TWINS, Quantity
+from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.english import all_of
+from brewsim.quantities.format import number, value, with_unit
 from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.capability import SimulatedCapability
-from brewsim.wording.content import Look, Table
+from brewsim.wording.content import Table
 from brewsim.wording.outcomes import Looks, limits_of
-from brewsim.wording.sentences import (
-    all_of,
-    capital,
-    finer,
-    in_hundred,
-    lower,
-    number,
-    shown,
-    target_words,
-    with_unit,
-)
+from brewsim.wording.sentences import target_words
 
 CAPABLE = 1.33
 """Ppk that plants ask for: common practice, no source."""
 
 
-def wanted(target: Target, look: Look) -> str:
+def wanted(target: Target, look: Quantity) -> str:
     """Return limits as words with their unit; one more digit where rounding would move them."""
     shown_limits = [v * look.per_model for v in (target.lower, target.upper) if v is not None]
     if look.decimals is not None and not look.fold:
         off = max((abs(v - round(v, look.decimals)) for v in shown_limits), default=0.0)
-        look = finer(look) if off > 0.1 * 10.0**-look.decimals else look
-    return with_unit(target_words(limits_of([target.lower, target.upper], look), look), look)
+        look = look.finer() if off > 0.1 * 10.0**-look.decimals else look
+    return with_unit(look, target_words(limits_of([target.lower, target.upper], look), look))
 
 
 def want_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
@@ -39,13 +32,13 @@ def want_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     for want in studies.wants:
         look = looks[want.quantity]
         if want.target is None:
-            middle = shown(studies.middles[want.quantity] * look.per_model, finer(look))
+            middle = value(look.finer(), studies.middles[want.quantity])
             told.append(
-                f"“{want.text}” is taken around {with_unit(middle, look)}, the middle of what the "
+                f"“{want.text}” is taken around {with_unit(look, middle)}, the middle of what the "
                 "recipe makes likely."
             )
         told += [
-            f"The recipe's own target for {lower(looks[name].label)}, "
+            f"The recipe's own target for {looks[name].label}, "
             f"{wanted(studies.aside[name], looks[name])}, is set aside for “{want.text}”."
             for name in (want.quantity, TWINS.get(want.quantity, ""))
             if name in studies.aside
@@ -59,10 +52,10 @@ def target_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     for name, target in studies.targets.items():
         found, look = studies.capability[name], looks[name]
         share = in_hundred(1 - found.outside, found.outside_error)
-        told.append(f"{capital(look.label)} of {wanted(target, look)}: {share}.")
+        told.append(f"{look.title} of {wanted(target, look)}: {share}.")
     for name, run in studies.runs.items():
         told.append(
-            f"{number(run.brews, 0)} brews in a row, {lower(looks[name].label)}: all inside in "
+            f"{number(run.brews, 0)} brews in a row, {looks[name].label}: all inside in "
             f"{number(100 * run.all_inside, 0)} of 100 breweries, none inside in "
             f"{number(100 * run.none_inside, 0)}: what is not known is the same in every brew."
         )
@@ -80,7 +73,7 @@ def capability_table(studies: SpecStudies, looks: Looks) -> Table | None:
         outside = number(100 * found.outside, 1)
         rows.append(
             (
-                capital(looks[name].label),
+                looks[name].title,
                 wanted(target, looks[name]),
                 f"{outside} ± {number(100 * found.outside_error, 1)}",
                 _index(found.potential, found.potential_error),
@@ -123,10 +116,10 @@ def reading_table(studies: SpecStudies, looks: Looks) -> Table | None:
     rows = []
     for found in studies.conformity:
         look = looks[found.outcome]
-        spread = number(found.uncertainty * look.per_model, None)
+        spread = number(found.uncertainty * look.per_model)
         rows.append(
             (
-                f"{capital(look.label)}, by {found.instrument.name}",
+                f"{look.title}, by {found.instrument.name}",
                 f"± {spread}",
                 _accepted(found.accepted, look),
                 f"{_of_thousand(found.plain.consumer)} / {_of_thousand(found.plain.producer)}",
@@ -145,11 +138,11 @@ def reading_table(studies: SpecStudies, looks: Looks) -> Table | None:
     return Table("One reading held against the target, of 1,000 batches", header, tuple(rows))
 
 
-def _accepted(accepted: Target, look: Look) -> str:
+def _accepted(accepted: Target, look: Quantity) -> str:
     if accepted.lower is not None and accepted.lower == accepted.upper:
         return "no reading can"
-    limits = limits_of([accepted.lower, accepted.upper], finer(look))
-    return target_words(limits, finer(look))
+    limits = limits_of([accepted.lower, accepted.upper], look)
+    return target_words(limits, look.finer())
 
 
 def _of_thousand(share: float) -> str:
@@ -174,11 +167,11 @@ def verdict_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     return [_verdict(v, looks[v.measured.quantity]) for v in studies.verdicts]
 
 
-def _verdict(found: Verdict, look: Look) -> str:
-    measured, fine = found.measured, finer(look)
-    value = with_unit(shown(measured.value * look.per_model, fine), look)
-    spread = number(found.uncertainty * look.per_model, None)
-    start = f"Measured {lower(look.label)} {value} ± {spread} ({measured.instrument.name})"
+def _verdict(found: Verdict, look: Quantity) -> str:
+    measured = found.measured
+    read = with_unit(look, value(look.finer(), measured.value))
+    spread = number(found.uncertainty * look.per_model)
+    start = f"Measured {look.label} {read} ± {spread} ({measured.instrument.name})"
     if found.target == Target():
         return f"{start}: the recipe has no target for it."
     alone = in_hundred(found.alone, 0.0)

@@ -1,14 +1,17 @@
 """What to tighten and what to measure, in words."""
 
 from brewsim.answers.specification import SpecStudies
+from brewsim.quantities.catalogue import Quantity, outcome_of
+from brewsim.quantities.chances import percent
+from brewsim.quantities.english import capital
+from brewsim.quantities.format import number, spread, with_unit
+from brewsim.quantities.format import span as span_of
 from brewsim.study.model.problem import Problem
 from brewsim.study.sensitivity.variance_budget import Budget
 from brewsim.study.tolerance.tightening import Tightening
 from brewsim.study.tolerance.value_of_information import LEAST_GAIN, Worth
-from brewsim.wording.content import Look, Table
-from brewsim.wording.looks import look_of
+from brewsim.wording.content import Table
 from brewsim.wording.outcomes import Looks
-from brewsim.wording.sentences import capital, lower, number, percent, span_words, times
 
 _LEAST_SHARE = 0.02
 _ROWS = 6
@@ -19,7 +22,7 @@ def tighten_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     told = []
     wish = number(100 * studies.tightened_chance, 0)
     for name, found in studies.tightened.items():
-        label = lower(looks[name].label)
+        label = looks[name].label
         able = [one for one in found if one.reaches]
         start = f"To land {label} {wish} times in 100"
         if studies.observed:
@@ -87,7 +90,7 @@ def tighten_table(
         for one in chosen
     )
     header = ("tighten", "nine in ten now", "nine in ten needed", "chance now", "best it can do")
-    return Table(f"To land {lower(looks[name].label)} more often", header, rows)
+    return Table(f"To land {looks[name].label} more often", header, rows)
 
 
 def _needed(problem: Problem, one: Tightening) -> str:
@@ -101,8 +104,8 @@ def _needed(problem: Problem, one: Tightening) -> str:
 def _factor_span(problem: Problem, one: Tightening, span: tuple[float, float]) -> str:
     if len(one.factors) > 1:
         return "as they are"
-    look = look_of(problem.factor(one.factors[0]).quantity)
-    return span_words(span[0] * look.per_model, span[1] * look.per_model, look.unit)
+    look = outcome_of(problem.factor(one.factors[0]).quantity)
+    return with_unit(look, span_of(look, *span))
 
 
 def budget_table(studies: SpecStudies, looks: Looks, name: str) -> Table | None:
@@ -112,7 +115,7 @@ def budget_table(studies: SpecStudies, looks: Looks, name: str) -> Table | None:
         return None
     body = tuple(_budget_row(row) for row in rows)
     header = ("input, alone", "share", "not known", "by lot", "by brew")
-    return Table(f"Where the spread of {lower(looks[name].label)} comes from", header, body)
+    return Table(f"Where the spread of {looks[name].label} comes from", header, body)
 
 
 def _budget_row(row: Budget) -> tuple[str, ...]:
@@ -135,12 +138,12 @@ def worth_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
                 for half in (worths.width[name], best[0].width[name])
             )
             told.append(
-                f"For {lower(look.label)}, nothing before the brew is worth more to know than "
+                f"For {look.label}, nothing before the brew is worth more to know than "
                 f"{best[0].measurement.label}: nine in ten within {then} instead of {now}."
             )
         elif name in worths.width:
             told.append(
-                f"For {lower(looks[name].label)}, no single measurement before the brew would "
+                f"For {looks[name].label}, no single measurement before the brew would "
                 "narrow the range by more than a fortieth; readings of finished batches would."
             )
     gains = worths.for_decision()[:1]
@@ -159,13 +162,13 @@ def _points(share: float) -> str:
     return number(100 * share, 1 if share < 0.1 else 0)
 
 
-def _half(half: float, studies: SpecStudies, look: Look, name: str) -> str:
+def _half(half: float, studies: SpecStudies, look: Quantity, name: str) -> str:
     """Return a half width on the outcome's own scale: ± in its unit, or a factor for folds."""
     if look.fold:
-        return f"a factor {times(half).rstrip('×')}"
+        return spread(look, half)
     if name in studies.folds:
-        return f"a factor {number(studies.folds[name] ** half, None)}"
-    return f"± {number(half * look.per_model, None)} {look.unit}".strip()
+        return f"a factor {number(studies.folds[name] ** half)}"
+    return f"± {with_unit(look, spread(look, half))}"
 
 
 def worth_table(studies: SpecStudies, looks: Looks, name: str) -> Table | None:
@@ -180,10 +183,10 @@ def worth_table(studies: SpecStudies, looks: Looks, name: str) -> Table | None:
     rows = tuple(_worth_row(one, studies, look, name) for one in found)
     header = ("measure", "spread it takes away", "nine in ten then", "all targets, points in 100")
     now = _half(worths.width[name], studies, look, name)
-    return Table(f"What to measure for {lower(look.label)} (now {now})", header, rows)
+    return Table(f"What to measure for {look.label} (now {now})", header, rows)
 
 
-def _worth_row(one: Worth, studies: SpecStudies, look: Look, name: str) -> tuple[str, ...]:
+def _worth_row(one: Worth, studies: SpecStudies, look: Quantity, name: str) -> tuple[str, ...]:
     how = "" if one.measurement.uncertainty else ", exactly"
     gain = f"+ {_points(one.gain)}" if one.gain >= 0.005 else "–"
     return (

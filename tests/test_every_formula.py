@@ -9,7 +9,7 @@ import pytest
 
 from brewsim.beer.hop_rows import lists_of
 from brewsim.beer.process_settings import planned_of
-from brewsim.beer.statements import resolve
+from brewsim.beer.statements import Basis, resolve
 from brewsim.beer.trace import equation_of, source_of
 from brewsim.beer.volume_plan import plan
 from brewsim.beer_graph import beer_graph, module_of, stage_modules
@@ -111,7 +111,8 @@ def test_every_input_has_a_prior_or_is_set_by_the_recipe(name, given):
     statements = resolve(parse_recipe(starter_recipe()))
     priors = load_priors()
     lists = lists_of(statements)
-    stated = statements.planned(planned_of(statements, plan(statements, priors), priors)).said
+    basis = Basis(statements, priors)
+    stated = statements.planned(planned_of(basis, plan(basis))).said
     of_yeast = {
         quantity
         for kind in ("release", "character", "yeast")

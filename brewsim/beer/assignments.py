@@ -9,8 +9,8 @@ from brewsim.beer.assumptions import Row as Understood
 from brewsim.beer.input_notes import Meant, Note, label_of, note
 from brewsim.beer.list_priors import list_prior
 from brewsim.beer.rows import Lists, Row
-from brewsim.beer.spreads import apply
-from brewsim.beer.statements import Statements
+from brewsim.beer.spreads import apply, moved
+from brewsim.beer.statements import About, Basis
 from brewsim.constants import plato_of
 from brewsim.dims import FloatArray
 from brewsim.distributions import constructors as families
@@ -18,7 +18,7 @@ from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed_form import Constant
 from brewsim.errors import DistributionError, InputError
 from brewsim.graph.build import Graph
-from brewsim.priors.library import Ingredient, Prior, Priors
+from brewsim.priors.library import Ingredient, Prior
 from brewsim.priors.prior_table import unit_is_share
 from brewsim.quantities.statement import Stated, rescaled
 from brewsim.study.model.factor import Factor, Kinds
@@ -37,8 +37,7 @@ _AMOUNTS = ("_mass_kg", "_mass_g", "_dose_g_l")
 class Sources:
     """All that an input is assigned from; `yeast` are the tables a yeast's numbers come from."""
 
-    statements: Statements
-    priors: Priors
+    basis: Basis
     graph: Graph
     lists: Lists
     yeast: tuple[Ingredient, ...]
@@ -78,7 +77,7 @@ def assign(quantity: str, sources: Sources) -> Assignment:
         return _list(quantity, axes[0], sources)
     meant = _meant(quantity, sources)
     label = label_of(sources.graph, quantity)
-    notes = (note(quantity, label, meant, sources.priors),)
+    notes = (note(quantity, label, meant, sources.basis.priors),)
     if isinstance(meant.distribution, Constant):
         return Assignment(quantity, np.array([meant.distribution.median]), notes=notes)
     return Assignment(quantity, None, (_factor(quantity, label, meant),), notes)
@@ -107,7 +106,7 @@ def _setting(quantity: str, sources: Sources) -> Assignment:
         meant = Meant(families.constant(float(value)), Kinds(), said=said)
         if value or quantity != "hop_boil_time_min":
             label = label_of(sources.graph, quantity, row)
-            notes.append(note(quantity, label, meant, sources.priors))
+            notes.append(note(quantity, label, meant, sources.basis.priors))
     return Assignment(quantity, fixed, notes=tuple(notes), provenance="" if rows else _NONE)
 
 
@@ -124,7 +123,7 @@ def _list(quantity: str, axis: str, sources: Sources) -> Assignment:
             identity = f"{quantity} | {_row_id(rows, place)}"
             factor = _factor(quantity, label, meant, row)
             factors.append(replace(factor, id=identity, row=place))
-        notes.append(note(quantity, label, meant, sources.priors))
+        notes.append(note(quantity, label, meant, sources.basis.priors))
     told = "" if rows else _NONE
     return Assignment(quantity, column, tuple(factors), tuple(notes), told)
 
@@ -139,15 +138,15 @@ def _row_id(rows: tuple[Row, ...], place: int) -> str:
 
 
 def _meant_of_row(quantity: str, axis: str, row: Row, sources: Sources) -> Meant:
-    prior = list_prior(quantity, axis, row, sources.priors)
-    said = row.stated.get(quantity) or sources.statements.stated(quantity)
+    prior = list_prior(quantity, axis, row, sources.basis.priors)
+    said = row.stated.get(quantity) or sources.basis.statements.stated(quantity)
     if said is None:
         if prior is None:
             short = quantity.removeprefix(f"{axis}_")
             told = f"{row.label}: nothing says what {short} is; state it in the row"
-            raise InputError(sources.statements.name, [told])
+            raise InputError(sources.basis.statements.name, [told])
         return Meant(prior.distribution, prior.kinds, prior)
-    pack = sources.priors.scalar("alpha_pack_factor")
+    pack = sources.basis.priors.scalar("alpha_pack_factor")
     if quantity == _ALPHA and pack is not None:
         prior = replace(pack, quantity=quantity)
     kinds = prior.kinds if prior is not None else Kinds()
@@ -156,7 +155,7 @@ def _meant_of_row(quantity: str, axis: str, row: Row, sources: Sources) -> Meant
 
 def _meant(quantity: str, sources: Sources) -> Meant:
     prior = _scalar_prior(quantity, sources)
-    found = sources.statements.said.get(quantity)
+    found = sources.basis.statements.said.get(quantity)
     said = found.said if found is not None else None
     if isinstance(said, float):
         return Meant(families.constant(said), Kinds(), prior, planned=True)
@@ -166,9 +165,11 @@ def _meant(quantity: str, sources: Sources) -> Meant:
         return _stated(quantity, said, prior)
     if prior is None:
         fault = f"nothing says what {quantity} is; state it in [given]"
-        raise InputError(sources.statements.name, [fault])
+        raise InputError(sources.basis.statements.name, [fault])
+    if isinstance(said, About):
+        return Meant(moved(prior.distribution, said.value), prior.kinds, prior, planned=True)
     if isinstance(said, Distribution):
-        return Meant(said, prior.kinds, prior, planned=quantity == _VOLUME)
+        return Meant(said, prior.kinds, prior)
     return Meant(prior.distribution, prior.kinds, prior)
 
 
@@ -182,7 +183,7 @@ def _stated(quantity: str, said: Stated, prior: Prior | None) -> Meant:
 
 
 def _scalar_prior(quantity: str, sources: Sources) -> Prior | None:
-    priors = sources.priors
+    priors = sources.basis.priors
     for entry in sources.yeast:
         prior = priors.of(entry, quantity)
         if prior is not None:

@@ -20,10 +20,10 @@ from brewsim.beer.knobs_offered import offered
 from brewsim.beer.knobs_stated import noted, stated_knobs
 from brewsim.beer.process_settings import CARBONATION, planned_of
 from brewsim.beer.rows import Lists
-from brewsim.beer.statements import Statements, resolve
+from brewsim.beer.statements import Basis, Statements, resolve
 from brewsim.beer.unknown_names import asked_of, unknown_ingredients, unknown_quantities
 from brewsim.beer.volume_checks import faults_of_water
-from brewsim.beer.volume_plan import collects_by_volume, plan
+from brewsim.beer.volume_plan import plan
 from brewsim.beer_graph import beer_graph
 from brewsim.constants import gravity_of
 from brewsim.errors import InputError
@@ -47,42 +47,35 @@ _UNREAD = ("hop_lot_storage_index", "hop_lot_index_known_share")
 def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[Understood]]:
     """Return the problem and the rows of "I understood" and "I assumed"."""
     statements = resolve(recipe)
-    return posed_statements(statements, priors or load_priors())
+    basis = Basis(statements, priors or load_priors())
+    return posed_basis(basis)
 
 
-def posed_statements(statements: Statements, priors: Priors) -> tuple[Problem, list[Understood]]:
+def posed_basis(basis: Basis) -> tuple[Problem, list[Understood]]:
     """Return the problem of what a recipe states; raises InputError with all its faults."""
-    plain = beer_graph(statements.variants)
-    faults = [*unknown_ingredients(statements, priors), *unknown_quantities(statements, plain)]
+    statements = basis.statements
+    plain, planned = beer_graph(statements.variants), plan(basis)
+    faults = [*unknown_ingredients(basis), *unknown_quantities(statements, plain)]
     faults += [*statements.contradictions, *faults_of_hops(statements.lines["hop"])]
-    faults += faults_of_water(statements, priors)
+    faults += faults_of_water(basis, planned)
     if faults:
         raise InputError(statements.name, faults)
     lists = lists_of(statements)
-    derived = planned_of(statements, plan(statements, priors), priors)
-    settled = statements.planned(derived | dict(lists.stated))
-    graph = _graph(statements, plain)
-    before = beer_graph(statements.variants, _run_off(statements))
+    settled = statements.planned(planned_of(basis, planned) | dict(lists.stated))
+    volume = {"preboil_volume_l"} if planned.by_volume else set()
+    given = {quantity for quantity in statements.by("given") if quantity in plain.nodes}
+    graph = beer_graph(statements.variants, given | volume)
+    before = beer_graph(statements.variants, volume)
     asked = [q for q in (*asked_of(statements), *SIDE_FIGURES) if q in plain]
     if faults := [*settled.contradictions, *overruled(settled, before, graph, asked)]:
         raise InputError(statements.name, faults)
-    sources = Sources(settled, priors, graph, lists, _yeast_entries(statements, priors))
+    sources = Sources(Basis(settled, basis.priors), graph, lists, _yeast_entries(basis))
     return _finished(_assignments(sources), sources)
 
 
-def _run_off(statements: Statements) -> set[str]:
-    """Return the volume that is an input because the wort is run off to it."""
-    return {"preboil_volume_l"} if collects_by_volume(statements) else set()
-
-
-def _graph(statements: Statements, plain: Graph) -> Graph:
-    """Return the beer with the stated quantities, and a planned volume, as inputs."""
-    given = {quantity for quantity in statements.by("given") if quantity in plain.nodes}
-    return beer_graph(statements.variants, given | _run_off(statements))
-
-
-def _yeast_entries(statements: Statements, priors: Priors) -> tuple[Ingredient, ...]:
+def _yeast_entries(basis: Basis) -> tuple[Ingredient, ...]:
     """Return the tables a yeast's numbers come from: itself, its release class, its character."""
+    statements, priors = basis.statements, basis.priors
     entry = priors.find("yeast", statements.word("yeast", "name") or DEFAULT_YEAST)
     entry = entry or priors.find("yeast", DEFAULT_YEAST)
     tags = entry.tags if entry is not None else {}
@@ -107,7 +100,7 @@ def _assignments(sources: Sources) -> list[Assignment]:
 
 def _primed(sources: Sources, others: Sequence[Assignment]) -> Sources:
     """Return the sources with the priming sugar that carbonates the median bottle as wanted."""
-    statements = sources.statements
+    statements = sources.basis.statements
     wanted, planned = statements.stated(CARBONATION), statements.said.get(_PRIMING)
     if wanted is None or planned is None or not isinstance(planned.said, float):
         return sources
@@ -125,14 +118,15 @@ def _primed(sources: Sources, others: Sequence[Assignment]) -> Sources:
         if above == below:
             break
         low, high = high, high + (wanted.value - above) * (high - low) / (above - below)
-    return replace(sources, statements=statements.planned({_PRIMING: max(high, 0.0)}))
+    primed = statements.planned({_PRIMING: max(high, 0.0)})
+    return replace(sources, basis=replace(sources.basis, statements=primed))
 
 
 def _finished(
     assignments: Sequence[Assignment], sources: Sources
 ) -> tuple[Problem, list[Understood]]:
     """Return the problem that the assignments make, without what changes nothing in it."""
-    statements, graph = sources.statements, sources.graph
+    statements, graph = sources.basis.statements, sources.graph
     targets = _targets(statements, graph)
     outcomes = [q for q, row in BY_QUANTITY.items() if row.role == "page" and q in graph]
     outcomes += [q for q in targets if q not in outcomes]
@@ -150,7 +144,7 @@ def _finished(
     )
     release = sources.yeast[0].tags.get("release", "ordinary") if sources.yeast else "ordinary"
     knobs = (
-        stated_knobs(statements, sources.lists, sources.priors, problem, release)
+        stated_knobs(statements, sources.lists, sources.basis.priors, problem, release)
         if statements.knobs
         else tuple(offered(statements, sources.lists, problem))
     )

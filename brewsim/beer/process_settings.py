@@ -5,9 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from brewsim.beer.spreads import moved
-from brewsim.beer.statements import Said, Statements
-from brewsim.beer.volume_plan import Plan, planned_package_l
+from brewsim.beer.statements import About, Basis, Said
+from brewsim.beer.volume_plan import Plan
 from brewsim.constants import CO2_G_L_PER_VOL, CO2_G_PER_G_GLUCOSE
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.constructors import lognormal, truncated
@@ -32,26 +31,25 @@ _SUGARS = {
 }
 
 
-def planned_of(statements: Statements, planned: Plan, priors: Priors) -> dict[str, Said]:
+def planned_of(basis: Basis, planned: Plan) -> dict[str, Said]:
     """Return what follows from the statements: quantity -> phrase, prior, spread or number."""
     found: dict[str, Said] = {}
     for quantity in ("mash_water_l", "sparge_water_l", "evaporation_l_h"):
-        if statements.stated(quantity) is None:
+        if basis.statements.stated(quantity) is None:
             found[quantity] = getattr(planned, quantity)
-    if (altitude := statements.stated("altitude_m")) is not None:
+    if (altitude := basis.statements.stated("altitude_m")) is not None:
         found["boil_temperature_c"] = _boiling_point(altitude)
-    efficiency = statements.by("field").get(_EFFICIENCY)
-    if efficiency is not None and statements.word("", "efficiency_of") == "fermenter":
-        found[_EFFICIENCY] = _into_kettle(efficiency, statements.value("trub_fraction", priors))
-    found |= _yeast(statements, priors)
-    found |= _package(statements, priors)
-    mark = priors.scalar("water_measure_factor")
-    if statements.volume.phrase.kind != "plain":
-        share = planned.preboil_volume_l / statements.volume.value
-        found["preboil_volume_l"] = scaled(statements.volume, share)
-    elif mark is not None:
-        found["preboil_volume_l"] = moved(mark.distribution, planned.preboil_volume_l)
-    retention = kettle_retention(planned.postboil_volume_l, priors)
+    efficiency = basis.statements.by("field").get(_EFFICIENCY)
+    if efficiency is not None and basis.statements.word("", "efficiency_of") == "fermenter":
+        found[_EFFICIENCY] = _into_kettle(efficiency, basis.value("trub_fraction"))
+    found |= _yeast(basis)
+    found |= _package(basis, planned.packaged_l)
+    if basis.statements.volume.phrase.kind != "plain":
+        share = planned.preboil_volume_l / basis.statements.volume.value
+        found["preboil_volume_l"] = scaled(basis.statements.volume, share)
+    else:
+        found["preboil_volume_l"] = About(planned.preboil_volume_l)
+    retention = kettle_retention(planned.postboil_volume_l, basis.priors)
     if retention is not None:
         found["boil_retention_fraction"] = retention
     return found
@@ -69,18 +67,18 @@ def _into_kettle(stated: Stated, trub: float) -> Stated:
     return scaled(stated, 1 / (1 - trub))
 
 
-def _yeast(statements: Statements, priors: Priors) -> dict[str, Said]:
+def _yeast(basis: Basis) -> dict[str, Said]:
     found: dict[str, Said] = {}
-    if statements.origin("strain_attenuation_fraction") == "field":
+    if basis.statements.origin("strain_attenuation_fraction") == "field":
         found["malt_lot_attenuation_fraction"] = 0.0
         found["batch_attenuation_fraction"] = 0.0
-        found[ATTENUATION_FOR] = statements.value("mash_set_temperature_c", priors)
-    name, said = statements.word("yeast", "name"), statements.word("yeast", "diastatic")
-    if is_diastatic(name, said, priors):
-        factor = priors.scalar("diastatic_yeast_factor")
+        found[ATTENUATION_FOR] = basis.value("mash_set_temperature_c")
+    name, said = basis.statements.word("yeast", "name"), basis.statements.word("yeast", "diastatic")
+    if is_diastatic(name, said, basis.priors):
+        factor = basis.priors.scalar("diastatic_yeast_factor")
         found["diastatic_factor"] = factor.value if factor is not None else 3.0
-    if statements.word("model", "stall") == "possible":
-        chance = priors.scalar("stall_possible_share")
+    if basis.statements.word("model", "stall") == "possible":
+        chance = basis.priors.scalar("stall_possible_share")
         if chance is not None:
             found["stall_share"] = replace(chance, quantity="stall_share")
     return found
@@ -93,33 +91,32 @@ def is_diastatic(yeast: str, said: str | None, priors: Priors) -> bool:
     return (said or known) in ("yes", "true", "unknown")
 
 
-def _package(statements: Statements, priors: Priors) -> dict[str, Said]:
+def _package(basis: Basis, beer_l: float) -> dict[str, Said]:
     found: dict[str, Said] = {}
-    warm = statements.stated("fermentation_temperature_c")
-    if warm is not None and statements.stated("warmest_temperature_c") is None:
+    warm = basis.statements.stated("fermentation_temperature_c")
+    if warm is not None and basis.statements.stated("warmest_temperature_c") is None:
         found["warmest_temperature_c"] = warm
-    if statements.word("package", "container") == "keg":
-        rest = priors.scalar("residual_extract_keg_plato")
+    if basis.statements.word("package", "container") == "keg":
+        rest = basis.priors.scalar("residual_extract_keg_plato")
         left = rest.value if rest is not None else 0.0
         return found | {"live_yeast_share": 0.0, "residual_extract_plato": left}
     found["live_yeast_share"] = 1.0
-    beer_l = planned_package_l(statements, priors)
     found["priming_volume_l"] = beer_l
-    return found | _priming(statements, priors, beer_l)
+    return found | _priming(basis, beer_l)
 
 
-def _priming(statements: Statements, priors: Priors, beer_l: float) -> dict[str, Said]:
-    if sugar := statements.word("package priming", "sugar"):
-        factor = priors.scalar(_SUGARS[sugar]) if _SUGARS[sugar] else None
+def _priming(basis: Basis, beer_l: float) -> dict[str, Said]:
+    if sugar := basis.statements.word("package priming", "sugar"):
+        factor = basis.priors.scalar(_SUGARS[sugar]) if _SUGARS[sugar] else None
         found: dict[str, Said] = {
             "priming_sugar_factor": factor.value if factor is not None else 1.0
         }
-        mass = statements.stated("priming_mass_g")
+        mass = basis.statements.stated("priming_mass_g")
         return found | ({_PRIMING: _per_litre(mass, beer_l)} if mass is not None else {})
-    carbonation = statements.stated(CARBONATION)
+    carbonation = basis.statements.stated(CARBONATION)
     if carbonation is None:
         return {_PRIMING: 0.0}
-    warmest = statements.stated("warmest_temperature_c") or statements.stated(
+    warmest = basis.statements.stated("warmest_temperature_c") or basis.statements.stated(
         "fermentation_temperature_c"
     )
     celsius = warmest.value if warmest is not None else 20.0

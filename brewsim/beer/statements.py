@@ -15,7 +15,16 @@ from brewsim.recipe.packaging import Priming
 from brewsim.recipe.schema import Block, Recipe
 
 Origin = Literal["given", "priors", "field", "planned"]
-Said = Stated | Prior | Distribution | float
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """A planned number that is hit as well as the prior of its quantity says."""
+
+    value: float
+
+
+Said = Stated | Prior | Distribution | About | float
 """A phrase of the recipe; or, where it follows from the recipe, a prior, a spread or a number."""
 
 EXTRACTS = {
@@ -85,14 +94,6 @@ class Statements:
             if one.origin in origins and isinstance(one.said, Stated)
         }
 
-    def value(self, quantity: str, priors: Priors) -> float:
-        """Return the number to plan with: what is stated, else the prior's median, else 0."""
-        stated = self.stated(quantity)
-        if stated is not None:
-            return stated.value
-        prior = priors.scalar(quantity)
-        return prior.value if prior is not None else 0.0
-
     def planned(self, derived: Mapping[str, Said]) -> "Statements":
         """Return these statements with what follows from them; a [given] or [priors] line stays.
 
@@ -106,6 +107,22 @@ class Statements:
             if origin not in ("given", "priors"):
                 merged[quantity] = Statement(said, "planned")
         return replace(self, said=merged, contradictions=tuple(faults))
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What a problem is posed from: what the recipe states, and the priors beneath it."""
+
+    statements: Statements
+    priors: Priors
+
+    def value(self, quantity: str) -> float:
+        """Return the number to plan with: what is stated, else the prior's median, else 0."""
+        stated = self.statements.stated(quantity)
+        if stated is not None:
+            return stated.value
+        prior = self.priors.scalar(quantity)
+        return prior.value if prior is not None else 0.0
 
 
 def resolve(recipe: Recipe) -> Statements:

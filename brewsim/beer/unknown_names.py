@@ -3,10 +3,9 @@
 from collections.abc import Iterator
 
 from brewsim.beer.lines import LIST_OF, Line
-from brewsim.beer.statements import Statements
+from brewsim.beer.statements import Basis, Statements
 from brewsim.errors import did_you_mean
 from brewsim.graph.build import Graph
-from brewsim.priors.library import Priors
 from brewsim.quantities.catalogue import BY_QUANTITY, quantity_of
 
 IN_GLOSSARY = " `brewsim glossary` lists all there are."
@@ -32,22 +31,23 @@ def asked_of(statements: Statements) -> set[str]:
     return usual | {quantity_of(name) for name in statements.targets}
 
 
-def unknown_ingredients(statements: Statements, priors: Priors) -> Iterator[str]:
+def unknown_ingredients(basis: Basis) -> Iterator[str]:
     """Yield a fault for every ingredient that no prior knows and whose numbers are not stated."""
-    for kind, lines in statements.lines.items():
+    for kind, lines in basis.statements.lines.items():
         state, *known_by = _STATE[kind]
         for line in lines:
             same = [one for one in lines if kind == "hop" and one.name == line.name] or [line]
             stated = any(set(known_by) <= set(one.said) for one in same)
-            if priors.find(LIST_OF[kind], line.name) is None and not stated:
+            if basis.priors.find(LIST_OF[kind], line.name) is None and not stated:
                 none = _NONE_SUCH[kind].format(line.name)
-                near = _or(priors.hint(LIST_OF[kind], line.name), state)
+                near = _or(basis.priors.hint(LIST_OF[kind], line.name), state)
                 yield f"line {line.line}, {kind} {line.number + 1} {none}{near}"
-    yeast = statements.word("yeast", "name")
-    known = statements.stated("strain_attenuation_fraction") is not None
-    if yeast and priors.find("yeast", yeast) is None and not known:
-        near = _or(priors.hint("yeast", yeast), "attenuation")
-        yield f"line {statements.line_of['yeast']}, yeast name: no yeast is called “{yeast}”.{near}"
+    yeast = basis.statements.word("yeast", "name")
+    known = basis.statements.stated("strain_attenuation_fraction") is not None
+    if yeast and basis.priors.find("yeast", yeast) is None and not known:
+        near = _or(basis.priors.hint("yeast", yeast), "attenuation")
+        where = f"line {basis.statements.line_of['yeast']}, yeast name"
+        yield f"{where}: no yeast is called “{yeast}”.{near}"
 
 
 def _or(hint: str, fields: str) -> str:
@@ -56,6 +56,7 @@ def _or(hint: str, fields: str) -> str:
 
 def unknown_quantities(statements: Statements, plain: Graph) -> Iterator[str]:
     """Yield a fault for every stated quantity that the beer does not have, or not there."""
+    asked = asked_of(statements)
     for quantity, stated in statements.by("given").items():
         where = f"line {stated.line}, given {quantity}"
         if quantity not in plain:
@@ -63,7 +64,7 @@ def unknown_quantities(statements: Statements, plain: Graph) -> Iterator[str]:
             yield f"{where}: there is no such quantity.{near or IN_GLOSSARY}"
         elif plain.axes(quantity):
             yield f"{where}: it is one of a list; state it in its row (given = {{ ... }})"
-        elif _is_idle(quantity, statements, plain):
+        elif quantity not in asked and _is_aside(quantity, plain):
             needs = " or ".join(plain.nodes[quantity].needs)
             yield f"{where}: nothing else is computed from it; state what it comes from: {needs}"
     for quantity, stated in statements.by("priors").items():
@@ -77,10 +78,9 @@ def unknown_quantities(statements: Statements, plain: Graph) -> Iterator[str]:
             yield from _unknown_in_row(line, known)
 
 
-def _is_idle(quantity: str, statements: Statements, plain: Graph) -> bool:
+def _is_aside(quantity: str, plain: Graph) -> bool:
     """Whether a computed quantity is a figure beside the beer: stating it would change nothing."""
-    shown = quantity in asked_of(statements)
-    return quantity in plain.nodes and not shown and not plain.downstream([quantity])
+    return quantity in plain.nodes and not plain.downstream([quantity])
 
 
 def _row_names(plain: Graph, axis: str) -> list[str]:

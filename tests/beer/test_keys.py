@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.beer.process_settings import planned_of
-from brewsim.beer.statements import resolve
+from brewsim.beer.statements import Basis, resolve
 from brewsim.beer.volume_plan import plan
 from brewsim.beer_graph import all_inputs
 from brewsim.priors.library import load_priors
@@ -56,8 +56,8 @@ def _written(key, value):
 
 @pytest.mark.parametrize(("key", "value", "quantity", "expected"), KEYS)
 def test_a_key_sets_its_quantity(key, value, quantity, expected):
-    statements, priors = resolve(parse_recipe(_written(key, value))), load_priors()
-    settled = statements.planned(planned_of(statements, plan(statements, priors), priors))
+    basis = Basis(resolve(parse_recipe(_written(key, value))), load_priors())
+    settled = basis.statements.planned(planned_of(basis, plan(basis)))
 
     assert settled.stated(quantity).value == pytest.approx(expected)
 

@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.beer.process_settings import kettle_retention
-from brewsim.beer.statements import resolve
+from brewsim.beer.statements import Basis, resolve
 from brewsim.beer.volume_plan import plan
 from brewsim.logbook.pose import pose
 from brewsim.priors.library import load_priors
@@ -18,7 +18,7 @@ NO_FIGURE = ('efficiency = "75 ± 3 %"\n', "")
 
 
 def planned(recipe):
-    return plan(resolve(recipe), load_priors())
+    return plan(Basis(resolve(recipe), load_priors()))
 
 
 @pytest.mark.parametrize("lauter", list(SPARGES))

@@ -60,7 +60,9 @@ def main() -> None:
     person, 1 a bug of ours.
     """
     from brewsim.cli.commands import register
+    from brewsim.cli.encoding import tolerate_old_encodings
 
+    tolerate_old_encodings()
     atexit.register(gc.freeze)  # no last search for garbage: it takes 0.15 s, the exit frees all
     register(app)
     try:

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from importlib import import_module
-from multiprocessing import active_children, get_context
+from multiprocessing import active_children, get_context, parent_process
+from threading import Thread
 
 
 @contextmanager
@@ -40,11 +41,13 @@ def _ctrl_c_waits() -> Iterator[None]:
     """Hear a Ctrl-C only afterwards; a process begun in here never hears one."""
     asked: list[bool] = []
     before = signal.signal(signal.SIGINT, lambda *_: asked.append(True))
-    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    masks = hasattr(signal, "pthread_sigmask")  # not on Windows
+    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if masks else set()
     try:
         yield
     finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
+        if masks:
+            signal.pthread_sigmask(signal.SIG_SETMASK, mask)
         signal.signal(signal.SIGINT, before)
     if asked:
         raise KeyboardInterrupt
@@ -52,7 +55,16 @@ def _ctrl_c_waits() -> Iterator[None]:
 
 def _ready() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_the_command, daemon=True).start()
     import_module("brewsim.page.compose")
+
+
+def _end_with_the_command() -> None:
+    """Leave when the command is gone, however it went: killed, it can tell nobody."""
+    command = parent_process()
+    if command is not None:
+        command.join()
+        os._exit(1)
 
 
 def cores() -> int:

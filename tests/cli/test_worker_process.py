@@ -1,7 +1,12 @@
 """The helper of a long command: there on two cores, absent on one, deaf to Ctrl-C."""
 
 import math
+import os
 import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
 
 import pytest
 
@@ -23,3 +28,42 @@ def test_on_two_cores_a_process_of_its_own_helps_and_leaves_ctrl_c_to_the_comman
     assert ignored is signal.SIG_IGN
     with pytest.raises(RuntimeError, match="shutdown"):
         executor.submit(math.sqrt, 4.0)
+
+
+def test_without_signal_masks_as_on_windows_a_process_helps_all_the_same(monkeypatch):
+    monkeypatch.setattr(helping, "cores", lambda: 2)
+    monkeypatch.delattr(signal, "pthread_sigmask")
+
+    with helping.helper() as executor:
+        assert executor.submit(math.sqrt, 4.0).result(timeout=60) == 2.0
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no SIGKILL on this system")
+def test_a_helper_ends_when_its_command_is_killed():
+    script = (
+        "import os, time\n"
+        "from brewsim.cli import worker_process as helping\n"
+        "helping.cores = lambda: 2\n"
+        "if __name__ == '__main__':\n"
+        "    with helping.helper() as executor:\n"
+        "        print(executor.submit(os.getpid).result(), flush=True)\n"
+        "        time.sleep(60)\n"
+    )
+    with subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE, text=True) as own:
+        helper = int(own.stdout.readline())
+        own.send_signal(signal.SIGKILL)
+
+    until = time.monotonic() + 20
+    while _lives(helper) and time.monotonic() < until:
+        time.sleep(0.05)
+
+    assert not _lives(helper)
+
+
+def _lives(process):
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    status = Path(f"/proc/{process}/stat")
+    return not status.exists() or status.read_text().rpartition(")")[2].split()[0] != "Z"

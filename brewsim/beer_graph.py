@@ -14,6 +14,7 @@ STAGES = (
     "hops.additions",
     "wort.strike",
     "wort.mash",
+    "wort.usual_lauter",
     "wort.boil",
     "hops.kettle_hops",
     "hops.hop_stand",

@@ -35,7 +35,7 @@ INPUTS = [
 VARIANTS = list(
     itertools.product(
         ("kinetic", "empirical"),
-        ("stated", "no_sparge", "batch_sparge", "continuous_sparge"),
+        ("stated", "usual", "no_sparge", "batch_sparge", "continuous_sparge"),
         ("keg", "bottle"),
         ("line", "balling"),
     )

@@ -18,7 +18,7 @@ from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed_form import Constant
 from brewsim.errors import DistributionError, InputError
 from brewsim.graph.build import Graph
-from brewsim.priors.library import Ingredient, Prior
+from brewsim.priors.library import Ingredient, Prior, Priors
 from brewsim.priors.prior_table import unit_is_share
 from brewsim.quantities.statement import Stated, rescaled
 from brewsim.study.model.factor import Factor, Kinds
@@ -26,7 +26,11 @@ from brewsim.study.model.factor import Factor, Kinds
 DEFAULT_YEAST = "clean ale yeast"
 _OWN_FIGURE = Kinds(0.6, 0.0, 0.4)
 """A brewer's own spread of efficiency or attenuation: known once, and from brew to brew."""
-_OWN_FIGURES = ("strain_attenuation_fraction", "stated_mash_efficiency_fraction")
+_OWN_FIGURES = {
+    "strain_attenuation_fraction": "stated_attenuation_fraction",
+    "stated_mash_efficiency_fraction": "stated_mash_efficiency_fraction",
+}
+"""A brewer's own figure, and the prior of the spread it has where none is stated."""
 _VOLUME = "preboil_volume_l"
 _ALPHA = "hop_lot_stated_alpha_fraction"
 _NONE = "none in this recipe"
@@ -162,7 +166,7 @@ def _meant(quantity: str, sources: Sources) -> Meant:
     if isinstance(said, Prior):
         return Meant(said.distribution, said.kinds, said)
     if isinstance(said, Stated):
-        return _stated(quantity, said, prior)
+        return _stated(quantity, said, prior, sources.basis.priors)
     if prior is None:
         fault = f"nothing says what {quantity} is; state it in [given]"
         raise InputError(sources.basis.statements.name, [fault])
@@ -173,12 +177,12 @@ def _meant(quantity: str, sources: Sources) -> Meant:
     return Meant(prior.distribution, prior.kinds, prior)
 
 
-def _stated(quantity: str, said: Stated, prior: Prior | None) -> Meant:
+def _stated(quantity: str, said: Stated, prior: Prior | None, priors: Priors) -> Meant:
     shape = shape_of(prior)
     kinds = prior.kinds if prior is not None and shape is not None else Kinds()
     if quantity in _OWN_FIGURES:
-        kinds = _OWN_FIGURE
-        shape = shape if said.phrase.kind == "plain" else None
+        kinds, prior = _OWN_FIGURE, priors.scalar(_OWN_FIGURES[quantity])
+        shape = shape_of(prior) if said.phrase.kind == "plain" else None
     return Meant(applied(said, shape, quantity), kinds, prior, said)
 
 

@@ -18,7 +18,7 @@ from brewsim.beer.hop_rows import lists_of
 from brewsim.beer.inactive_factors import without_idle
 from brewsim.beer.knobs_offered import offered
 from brewsim.beer.knobs_stated import noted, stated_knobs
-from brewsim.beer.process_settings import CARBONATION, planned_of
+from brewsim.beer.process_settings import CARBONATION, planned_of, with_usual_lauter
 from brewsim.beer.rows import Lists
 from brewsim.beer.statements import Basis, Statements, resolve
 from brewsim.beer.unknown_names import asked_of, unknown_ingredients, unknown_quantities
@@ -48,7 +48,7 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
     """Return the problem and the rows of "I understood" and "I assumed"."""
     statements = resolve(recipe)
     basis = Basis(statements, priors or load_priors())
-    return posed_basis(basis)
+    return posed_basis(with_usual_lauter(basis))
 
 
 def posed_basis(basis: Basis) -> tuple[Problem, list[Understood]]:

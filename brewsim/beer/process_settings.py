@@ -12,7 +12,7 @@ from brewsim.distributions.base import Distribution
 from brewsim.distributions.constructors import lognormal, truncated
 from brewsim.distributions.truncation import Truncated
 from brewsim.formulas.beer.packaging import residual_carbonation_vol
-from brewsim.priors.library import Prior, Priors
+from brewsim.priors.library import Prior, Priors, load_priors
 from brewsim.quantities.format import shown
 from brewsim.quantities.statement import Stated, rescaled, scaled
 
@@ -53,6 +53,20 @@ def planned_of(basis: Basis, planned: Plan) -> dict[str, Said]:
     if retention is not None:
         found["boil_retention_fraction"] = retention
     return found
+
+
+def with_usual_lauter(basis: Basis) -> Basis:
+    """Return the basis with the usual efficiency picked where nothing states one.
+
+    A brewery's own prior of the efficiency counts as stating it.
+    """
+    statements = basis.statements
+    own = basis.priors.scalars.get(_EFFICIENCY) is not load_priors().scalars.get(_EFFICIENCY)
+    stated = own or statements.stated(_EFFICIENCY) is not None
+    if stated or statements.variants["mash_efficiency_fraction"] != "stated":
+        return basis
+    usual = {**statements.variants, "mash_efficiency_fraction": "usual"}
+    return replace(basis, statements=replace(statements, variants=usual))
 
 
 def _boiling_point(altitude: Stated) -> Stated:

@@ -32,6 +32,7 @@ BORROWED = {
     "diastatic_yeast_factor",
     "stall_possible_share",
     "attenuation_of_label_fraction",
+    "stated_attenuation_fraction",
     "mash_efficiency_repeat_fraction",
     "residual_extract_keg_plato",
     "package_loose_factor",
@@ -80,7 +81,7 @@ def test_every_source_is_cited_by_a_prior_or_named_in_a_note():
 
 def test_a_scalar_prior_names_an_input_of_the_beer():
     known = set(beer_graph(VARIANTS).inputs)
-    for variant in ("batch_sparge", "no_sparge", "continuous_sparge"):
+    for variant in ("usual", "batch_sparge", "no_sparge", "continuous_sparge"):
         known |= set(beer_graph(VARIANTS | {"mash_efficiency_fraction": variant}).inputs)
     strangers = set(load_priors().scalars) - known - BORROWED
 

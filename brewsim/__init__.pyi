@@ -24,11 +24,11 @@ from brewsim.errors import DistributionError as DistributionError
 from brewsim.errors import InputError as InputError
 from brewsim.errors import StudyError as StudyError
 from brewsim.errors import WiringError as WiringError
+from brewsim.logbook.brew import read_batches as read_batches
 from brewsim.logbook.house import House as House
 from brewsim.logbook.house import learn as learn_house
 from brewsim.logbook.house import load_house as load_house
 from brewsim.logbook.log import Log as Log
-from brewsim.logbook.log import read_batches as read_batches
 from brewsim.logbook.pose import pose as pose
 from brewsim.page.page import write_report as write_report
 from brewsim.page.report import report as report

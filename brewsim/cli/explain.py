@@ -34,7 +34,7 @@ def explain(
     """
     import brewsim
     from brewsim.answers.explanation import explained
-    from brewsim.logbook.log import read_batches
+    from brewsim.logbook.brew import read_batches
     from brewsim.priors.library import load_priors
     from brewsim.quantities.format import told_in
 

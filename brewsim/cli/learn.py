@@ -11,6 +11,7 @@ from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.files.text_files import refuse_to_replace
 
 _SHOWN = 12
+_WAITS = "another brewsim is writing to it; waiting"
 
 
 def learn(
@@ -33,15 +34,22 @@ def learn(
     from brewsim.answers.learned_inputs import known_now
     from brewsim.logbook.house import learn as add
     from brewsim.logbook.house import with_house
-    from brewsim.logbook.log import read_batches
+    from brewsim.logbook.log import read_log_file
     from brewsim.priors.library import load_priors
 
     refuse_to_replace(house, "--house", [recipe, batches, priors], texts=True)
     shelf = load_priors(priors)
     problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
-    log = read_batches(batches, recipe, shelf)
+    log = read_log_file(batches, recipe)
     with say.progress("learning from the batches", quiet=quiet or json) as progress:
-        kept, learned = add(house, log, shelf, seed=seed, progress=progress)
+        kept, learned = add(
+            house,
+            log,
+            shelf,
+            seed=seed,
+            progress=progress,
+            waiting=lambda: say.aside(str(house), [_WAITS]),
+        )
     after = with_house(problem, kept)
     summaries = [brewsim.summarise(brewsim.simulate(p, seed=seed)) for p in (problem, after)]
     known = known_now(after)

@@ -14,7 +14,7 @@ def batches_content(
 ) -> Any:  # noqa: ANN401 - the page's Batches
     """Fit a log and explain its batches; raises InputError with every fault of the log."""
     from brewsim.beer.display_units import rows_of
-    from brewsim.logbook.log import read_batches
+    from brewsim.logbook.brew import read_batches
     from brewsim.priors.library import load_priors
     from brewsim.quantities.format import told_in
     from brewsim.study.inference.update import update

@@ -32,7 +32,7 @@ OWN_KEYS = (LINE_KEY, "__remarks__")
 """Keys that brewsim itself puts into the tables it has read; nobody else may."""
 
 
-def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
+def load(text: str, most_tables: int = MAX_TABLES) -> tuple[dict[str, object] | None, list[str]]:
     """Return (the tables, syntax faults); None where the text cannot be read past a fault.
 
     Values without quotes and keys written twice are reported and read on past.
@@ -45,8 +45,8 @@ def load(text: str) -> tuple[dict[str, object] | None, list[str]]:
     if (deep := _DOTTED.search(text)) is not None:
         line = text[: deep.end()].count("\n") + 1
         return None, [f"line {line}: tables are nested more than {MAX_DEPTH} deep; write them flat"]
-    if (tables := text.count("\n[")) > MAX_TABLES:
-        return None, [f"{tables} tables; {MAX_TABLES} are the most"]
+    if (tables := text.count("\n[")) > most_tables:
+        return None, [f"{tables} tables; {most_tables} are the most"]
     for _ in range(_MAX_REPAIRS):
         try:
             found = tomllib.loads("\n".join(lines))

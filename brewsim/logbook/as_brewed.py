@@ -16,20 +16,21 @@ from brewsim.study.model.problem import Problem
 _LINE = re.compile(r"line \d+, ")
 
 
-def posed_batch(entry: Entry, text: str, priors: Priors, faults: list[Fault]) -> Problem | None:
-    """Return the problem that a batch was; None where it cannot be, with faults added to the list.
+def posed_batch(
+    entry: Entry, text: str, priors: Priors
+) -> tuple[Problem | None, tuple[Fault, ...]]:
+    """Return the problem that a batch was and no fault, or None and why it cannot be posed.
 
     A fault of the recipe names the recipe's line, a fault of a change the log's.
     """
     try:
-        return posed(parse_recipe(text, "recipe", editing(entry.changed)), priors)[0]
+        return posed(parse_recipe(text, "recipe", editing(entry.changed)), priors)[0], ()
     except InputError as error:
         own = _faults(text, {}, priors)
         if own:
-            faults += [(entry.line, f"the recipe of batch {entry.id}: {fault}") for fault in own]
-        else:
-            faults += _blamed(entry, text, priors, error.faults)
-        return None
+            told = [(entry.line, f"the recipe of batch {entry.id}: {fault}") for fault in own]
+            return None, tuple(told)
+        return None, tuple(_blamed(entry, text, priors, error.faults))
 
 
 def _blamed(entry: Entry, text: str, priors: Priors, together: tuple[str, ...]) -> Iterator[Fault]:

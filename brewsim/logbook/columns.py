@@ -12,7 +12,8 @@ from brewsim.dims import FloatArray
 from brewsim.errors import InputError
 from brewsim.files.text_files import read_text
 from brewsim.files.toml_lines import LINE_KEY
-from brewsim.logbook.log import read_batches
+from brewsim.logbook.brew import read_batches
+from brewsim.logbook.log import MAX_BYTES
 from brewsim.logbook.measured_value import COUNT
 from brewsim.logbook.tables import tables_of
 from brewsim.priors.library import Priors
@@ -64,7 +65,7 @@ def read_columns(
 
 
 def _from_csv(path: Path, units: Mapping[str, str] | None) -> Columns:
-    tables, told = tables_of(read_text(path), str(path))
+    tables, told = tables_of(read_text(path, MAX_BYTES), str(path))
     faults = [text for _, text in told if "no column is headed batch" not in text]
     rows: list[dict[str, list[float]]] = []
     strange: dict[str, None] = {}

@@ -6,26 +6,23 @@ or the version changed. A mean and a covariance are never kept: the posterior is
 ridge that a Gaussian leaves.
 """
 
-import datetime as dt
-import hashlib
-import io
-import json
-import zlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile
 
 import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.distributions.closed_form import LogNormal, Normal
 from brewsim.distributions.truncation import Truncated
-from brewsim.files.text_files import read_text, write_whole
-from brewsim.logbook.house_file import house_text
-from brewsim.logbook.house_log import latest_learned, merged
-from brewsim.logbook.log import Log, parse_batches
+from brewsim.errors import StudyError
+from brewsim.files.text_files import read_text
+from brewsim.logbook.brew import brew
+from brewsim.logbook.house_draws import digest_of, draws_path, keep_draws, kept_draws
+from brewsim.logbook.house_log import latest_learned
+from brewsim.logbook.house_store import add_batches
+from brewsim.logbook.log import MAX_BYTES, Log, read_log
 from brewsim.priors.library import Priors, load_priors
 from brewsim.study.inference.panel import PEOPLE
 from brewsim.study.inference.update import Learned
@@ -34,7 +31,6 @@ from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
 
-DRAWS_VERSION = 3
 _NEXT = "next"
 
 
@@ -56,11 +52,6 @@ class House:
     trusted: bool
     path: str = ""
     remarks: tuple[str, ...] = ()
-
-
-def draws_path(path: Path) -> Path:
-    """Return where the draws of a house file lie."""
-    return path.with_suffix(".draws.npz")
 
 
 def fingerprint(factor: Factor) -> str:
@@ -160,29 +151,31 @@ def learn(
     seed: int = 1,
     time_limit_s: float = 30.0,
     progress: Progress | None = None,
+    waiting: Callable[[], None] | None = None,
 ) -> tuple[House, Learned]:
     """Add batches to a house file (made if missing) and learn from all of its batches.
 
-    `path` is of the house file, `log` what `read_batches` returns, `seed`, `time_limit_s` and
-    `progress` as in `update`. Raises InputError for a batch that is already in it. Nothing is
-    written unless all went well.
+    `path` is of the house file, `log` what `read_batches` or `read_log_file` returns, `seed`,
+    `time_limit_s` and `progress` as in `update`. The batches are written first, at once and under
+    a lock, so that nobody's are lost; then they are learned from, and the draws written beside
+    them. `waiting` is called where another process is writing. Raises InputError for batches that
+    cannot be added, with nothing changed, and StudyError, saying that they are in the file, where
+    nothing can be learned from them.
 
-    >>> from brewsim.logbook.log import read_batches
+    >>> from brewsim import read_batches
     >>> learn("house.toml", read_batches("no-such-log.toml"))
     Traceback (most recent call last):
         ...
     brewsim.errors.InputError: no-such-log.toml: cannot be opened: No such file or directory
     """
     file, priors = Path(path), priors or load_priors()
-    whole = merged(_log(file, priors), log, str(file)) if file.exists() else log
-    text = house_text(whole)
-    whole = parse_batches(text, None, str(file), priors)
-    learned, remarks = latest_learned(whole, seed, time_limit_s, progress)
-    house = house_of(learned, str(file), tuple(dict.fromkeys((*log.remarks, *remarks))))
-    content = _packed(house, _digest(text, priors))
-    write_whole(file, text.encode())
-    write_whole(draws_path(file), content)
-    return house, learned
+    stored = add_batches(file, log, priors, waiting)
+    try:
+        learned, remarks = latest_learned(stored.log, seed, time_limit_s, progress)
+    except StudyError as error:
+        raise StudyError(f"{error} (the batches are in {file} all the same)") from error
+    house = house_of(learned, str(file), remarks)
+    return _kept(house, stored.text, priors), learned
 
 
 def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) -> House:
@@ -196,32 +189,22 @@ def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) ->
     brewsim.errors.InputError: no-such-house.toml: cannot be opened: No such file or directory
     """
     file, priors = Path(path), priors or load_priors()
-    text = read_text(file)
-    digest = _digest(text, priors)
-    stored = _unpacked(draws_path(file), digest)
-    if stored is not None:
-        return replace(stored, path=str(file))
-    log = parse_batches(text, None, str(file), priors)
+    text = read_text(file, MAX_BYTES)
+    found = kept_draws(draws_path(file), digest_of(text, priors))
+    if found is not None:
+        return _house(*found, str(file))
+    log = brew(read_log(text, None, str(file)), priors)
     learned, remarks = latest_learned(log, seed, 30.0, None)
-    house = house_of(learned, str(file), remarks)
-    write_whole(draws_path(file), _packed(house, digest))
-    return house
+    return _kept(house_of(learned, str(file), remarks), text, priors)
 
 
-def _log(file: Path, priors: Priors) -> Log:
-    return parse_batches(read_text(file), None, str(file), priors)
-
-
-def _digest(text: str, priors: Priors) -> str:
-    tables = [[k, n, q, t] for k, n, q, t in priors.tables()]
-    whole = json.dumps([text, tables, DRAWS_VERSION], sort_keys=True, default=str)
-    return hashlib.sha256(whole.encode()).hexdigest()
-
-
-def _packed(house: House, digest: str) -> bytes:
+def _kept(house: House, text: str, priors: Priors) -> House:
+    """Write the draws beside the house, unless it has changed since; return it with a remark."""
+    file = Path(house.path)
+    if read_text(file, MAX_BYTES) != text:
+        return house
     names = sorted(house.draws)
     about = {
-        "digest": digest,
         "names": names,
         "fingerprints": [house.fingerprints[n] for n in names],
         "labels": [house.labels[n] for n in names],
@@ -229,31 +212,17 @@ def _packed(house: House, digest: str) -> bytes:
         "precision": house.precision,
         "trusted": house.trusted,
         "remarks": list(house.remarks),
-        "written": dt.datetime.now(tz=dt.UTC).isoformat(timespec="seconds"),
     }
-    stream = io.BytesIO()
     draws = np.stack([house.draws[n] for n in names]) if names else np.zeros((0, 0))
-    np.savez_compressed(
-        stream, draws=draws, replicate=house.replicate, about=np.array(json.dumps(about))
-    )
-    return stream.getvalue()
+    why = keep_draws(draws_path(file), digest_of(text, priors), about, draws, house.replicate)
+    if not why:
+        return house
+    told = f"the draws could not be kept beside {file} ({why}); every use computes them anew"
+    return replace(house, remarks=(*house.remarks, told))
 
 
-def _unpacked(file: Path, digest: str) -> House | None:
-    """Return the stored draws, or None where there are none that fit the batches and priors."""
-    try:
-        with np.load(io.BytesIO(file.read_bytes()), allow_pickle=False) as stored:
-            about = json.loads(str(stored["about"]))
-            draws, replicate = stored["draws"], stored["replicate"]
-        return _house(about, draws, replicate) if about["digest"] == digest else None
-    except (OSError, ValueError, KeyError, TypeError, EOFError, BadZipFile, zlib.error):
-        return None  # damaged: as if there were none
-
-
-def _house(about: Mapping[str, Any], draws: FloatArray, replicate: FloatArray) -> House:
+def _house(about: Mapping[str, Any], draws: FloatArray, replicate: FloatArray, path: str) -> House:
     names = [str(name) for name in about["names"]]
-    if draws.shape != (len(names), replicate.size) and names:
-        raise ValueError("the draws are not those of the names")
     return House(
         draws=dict(zip(names, draws, strict=True)) if names else {},
         replicate=replicate,
@@ -263,4 +232,5 @@ def _house(about: Mapping[str, Any], draws: FloatArray, replicate: FloatArray) -
         precision=float(about["precision"]),
         trusted=bool(about["trusted"]),
         remarks=tuple(about["remarks"]),
+        path=path,
     )

@@ -1,12 +1,13 @@
 """A measured value as a brewer writes it: "1.047 by my hydrometer", "7 of 10", "22 ± 1 IBU"."""
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from brewsim.beer.plausibility import refuse_impossible, refuse_unreadable
 from brewsim.errors import did_you_mean
 from brewsim.graph.build import Graph
 from brewsim.logbook.own_instruments import Gauge, Instruments
+from brewsim.logbook.sections import Calibration
 from brewsim.priors.instruments import BEFORE, reads
 from brewsim.quantities import gravity
 from brewsim.quantities.catalogue import OUTCOMES, outcome_of, quantity_of
@@ -25,13 +26,17 @@ _BY = re.compile(r"(.+?)\s+by\s+(.+)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
-class Calibration:
-    """What an instrument read where the truth was known, as entered; of what, if it matters."""
+class Taken:
+    """One reading, and what was assumed of it.
 
-    instrument: str
-    read: Written
-    known: Written
-    quantity: str = ""
+    `by` is the instrument that a reading without one was taken to be by, `remark` says so; `brix`
+    is what a refractometer showed of wort, which a later reading of its beer needs.
+    """
+
+    reading: Reading
+    by: str = ""
+    remark: str = ""
+    brix: float | None = None
 
 
 def named_quantity(name: str, graph: Graph) -> str:
@@ -47,109 +52,110 @@ def named_quantity(name: str, graph: Graph) -> str:
     raise ValueError(f"there is no quantity {name}.{near}")
 
 
-@dataclass
-class Notebook:
-    """One batch's measurements on their way to readings.
+def reading_of(
+    name: str,
+    written: Written,
+    problem: Problem,
+    instruments: Instruments,
+    before_bx: float | None = None,
+) -> Taken:
+    """Return one reading of a batch; raises ValueError with the fault in words.
 
-    `remarks` says what was assumed; `taken` gives the instrument that a reading without one was
-    taken to be by, by its name and text.
+    `before_bx` is what a refractometer showed of the same batch's wort.
     """
-
-    problem: Problem
-    instruments: Instruments
-    brix: float | None = None
-    remarks: list[str] = field(default_factory=list)
-    taken: dict[tuple[str, str], str] = field(default_factory=dict)
-
-    def reading(self, name: str, written: Written) -> Reading:
-        """Return one reading; raises ValueError with the fault in words."""
-        quantity = named_quantity(name, self.problem.graph)
-        refuse_unreadable(quantity, self.problem)
-        text, instrument = str(written), ""
-        if (match := _BY.fullmatch(text)) is not None:
-            text, instrument = match[1], match[2].strip()
-        if (count := COUNT.fullmatch(text)) is not None:
-            return _counted(quantity, int(count[1]), int(count[2]))
-        if quantity == TASTERS:
-            raise ValueError(f"“{text}”: write how many of them noticed, such as 7 of 10")
-        words = Written(text, line_of(written))
-        gauge = (
-            self.instruments.of(instrument, quantity)
-            if instrument
-            else self._usual(quantity, read_phrase(words, model_unit_of(quantity) or ""))
-        )
-        if gauge is None:
-            return _own(quantity, words)
-        if gauge.quantity not in self.problem.graph:
-            raise ValueError(f"this recipe has no {gauge.quantity}")
-        made = _by(gauge, self._stated(gauge, words))
-        if not instrument:
-            self.taken[name, str(written)] = gauge.name
-            self.remarks.append(f"{name}: taken as read by {gauge.told}")
+    quantity = named_quantity(name, problem.graph)
+    refuse_unreadable(quantity, problem)
+    text, instrument = str(written), ""
+    if (match := _BY.fullmatch(text)) is not None:
+        text, instrument = match[1], match[2].strip()
+    if (count := COUNT.fullmatch(text)) is not None:
+        return Taken(_counted(quantity, int(count[1]), int(count[2])))
+    if quantity == TASTERS:
+        raise ValueError(f"“{text}”: write how many of them noticed, such as 7 of 10")
+    words = Written(text, line_of(written))
+    if instrument:
+        gauge: Gauge | None = instruments.of(instrument, quantity)
+    else:
+        stated = read_phrase(words, model_unit_of(quantity) or "")
+        gauge = _usual(quantity, stated, instruments)
+    if gauge is None:
+        return Taken(_own(quantity, words))
+    if gauge.quantity not in problem.graph:
+        raise ValueError(f"this recipe has no {gauge.quantity}")
+    stated, brix = _stated(gauge, words, before_bx)
+    made = Taken(_by(gauge, stated), brix=brix)
+    if instrument:
         return made
+    return replace(made, by=gauge.name, remark=f"{name}: taken as read by {gauge.told}")
 
-    def calibration(self, item: Calibration) -> Reading:
-        """Return what an instrument read where the truth was known."""
-        gauge = self._calibrated(item)
-        values = [self._stated(gauge, text) for text in (item.read, item.known)]
-        made, truth = (_by(gauge, stated) for stated in values)
-        return replace(made, known=truth.value, label=f"calibration of {item.instrument}")
 
-    def _calibrated(self, item: Calibration) -> Gauge:
-        if item.quantity:
-            return self.instruments.of(
-                item.instrument, named_quantity(item.quantity, self.problem.graph)
-            )
-        first = self.instruments.kind_of(item.instrument)
-        quantity = next((q for q in reads(first) if q in self.problem.graph), reads(first)[0])
-        gauge = self.instruments.of(item.instrument, quantity)
-        if gauge.kind.tags.get("each") == "quantity":
-            self.remarks.append(
-                f"calibration of {item.instrument}: taken for {outcome_of(quantity).label}; each "
-                f'thing it reads has an error of its own, so write quantity = "{quantity}"'
-            )
-        return gauge
+def calibration_of(item: Calibration, problem: Problem, instruments: Instruments) -> Taken:
+    """Return what an instrument read where the truth was known."""
+    gauge, remark = _calibrated(item, problem, instruments)
+    values = [_stated(gauge, text, None)[0] for text in (item.read, item.known)]
+    made, truth = (_by(gauge, stated) for stated in values)
+    label = f"calibration of {item.instrument}"
+    return Taken(replace(made, known=truth.value, label=label), remark=remark)
 
-    def _usual(self, quantity: str, stated: Stated) -> Gauge | None:
-        """Return the instrument that a reading without one was by; None for a spread of its own.
 
-        °Bx is what a refractometer shows, whether its spread is stated or not.
-        """
-        bends_light = stated.unit == "°Bx"
-        if stated.phrase.kind in ("sd", "range90") and not bends_light:
-            return None
-        gauge = self.instruments.usual(quantity, bends_light=bends_light)
-        if gauge is None and bends_light:
-            raise ValueError(f"“{stated.text}”: °Bx is what a refractometer shows of wort or beer")
-        if gauge is None:
-            raise ValueError(
-                f"“{stated.text}”: no instrument is known to read it; write how well it was "
-                "measured, such as 5.2 ± 0.1 (nine in ten)"
-            )
-        return gauge
+def _calibrated(item: Calibration, problem: Problem, instruments: Instruments) -> tuple[Gauge, str]:
+    """Return the instrument at work on what was checked, and what was assumed, if anything."""
+    graph = problem.graph
+    if item.quantity:
+        return instruments.of(item.instrument, named_quantity(item.quantity, graph)), ""
+    first = instruments.kind_of(item.instrument)
+    quantity = next((q for q in reads(first) if q in graph), reads(first)[0])
+    gauge = instruments.of(item.instrument, quantity)
+    if gauge.kind.tags.get("each") != "quantity":
+        return gauge, ""
+    return gauge, (
+        f"calibration of {item.instrument}: taken for {outcome_of(quantity).label}; each "
+        f'thing it reads has an error of its own, so write quantity = "{quantity}"'
+    )
 
-    def _stated(self, gauge: Gauge, text: Written) -> Stated:
-        """Return what an instrument's reading says of its quantity, in model units."""
-        stated = read_phrase(text, model_unit_of(gauge.quantity) or "")
-        if stated.unit == "°Bx" and gauge.bends_light:
-            stated = self._of_brix(gauge, text, stated.model_unit)
-        refuse_impossible(gauge.quantity, stated.value, stated.text)
-        return stated
 
-    def _of_brix(self, gauge: Gauge, text: Written, model_unit: str) -> Stated:
-        seen = read_phrase(text, "°P")
-        if not gauge.quantity.startswith("final"):
-            if gauge.quantity.startswith("original"):
-                self.brix = seen.value
-            return replace(seen, phrase=rescaled(seen.phrase, gravity.plato_of_wort))
-        before = self.brix
-        if before is None:
-            raise ValueError(
-                f"“{text}”: alcohol bends light; give what the refractometer showed before "
-                f'fermentation in the same batch (original_extract = "12.1 °Bx by {BEFORE}")'
-            )
-        phrase = rescaled(seen.phrase, lambda bx: gravity.gravity_of_beer(before, bx))
-        return replace(seen, phrase=phrase, model_unit=model_unit)
+def _usual(quantity: str, stated: Stated, instruments: Instruments) -> Gauge | None:
+    """Return the instrument that a reading without one was by; None for a spread of its own.
+
+    °Bx is what a refractometer shows, whether its spread is stated or not.
+    """
+    bends_light = stated.unit == "°Bx"
+    if stated.phrase.kind in ("sd", "range90") and not bends_light:
+        return None
+    gauge = instruments.usual(quantity, bends_light=bends_light)
+    if gauge is None and bends_light:
+        raise ValueError(f"“{stated.text}”: °Bx is what a refractometer shows of wort or beer")
+    if gauge is None:
+        raise ValueError(
+            f"“{stated.text}”: no instrument is known to read it; write how well it was "
+            "measured, such as 5.2 ± 0.1 (nine in ten)"
+        )
+    return gauge
+
+
+def _stated(gauge: Gauge, text: Written, before_bx: float | None) -> tuple[Stated, float | None]:
+    """Return an instrument's reading as of its quantity, in model units, and °Bx of wort."""
+    stated, brix = read_phrase(text, model_unit_of(gauge.quantity) or ""), None
+    if stated.unit == "°Bx" and gauge.bends_light:
+        stated, brix = _of_brix(gauge, text, stated.model_unit, before_bx)
+    refuse_impossible(gauge.quantity, stated.value, stated.text)
+    return stated, brix
+
+
+def _of_brix(
+    gauge: Gauge, text: Written, model_unit: str, before_bx: float | None
+) -> tuple[Stated, float | None]:
+    seen = read_phrase(text, "°P")
+    if not gauge.quantity.startswith("final"):
+        wort = replace(seen, phrase=rescaled(seen.phrase, gravity.plato_of_wort))
+        return wort, seen.value if gauge.quantity.startswith("original") else None
+    if before_bx is None:
+        raise ValueError(
+            f"“{text}”: alcohol bends light; give what the refractometer showed before "
+            f'fermentation in the same batch (original_extract = "12.1 °Bx by {BEFORE}")'
+        )
+    phrase = rescaled(seen.phrase, lambda bx: gravity.gravity_of_beer(before_bx, bx))
+    return replace(seen, phrase=phrase, model_unit=model_unit), None
 
 
 def _own(quantity: str, text: Written) -> Reading:

@@ -1,6 +1,6 @@
 """The instruments of a log: its own names for kinds of the priors, and the kinds themselves."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
@@ -8,6 +8,8 @@ from brewsim.errors import did_you_mean
 from brewsim.priors.instruments import AFTER, BEFORE, REFRACTOMETER, kind_meant, reads
 from brewsim.priors.library import Ingredient, Priors
 from brewsim.quantities.catalogue import TWINS
+from brewsim.quantities.statement import line_of
+from brewsim.recipe.faults import Fault, in_words
 
 
 @dataclass(frozen=True)
@@ -51,17 +53,21 @@ class Gauge:
 class Instruments:
     """The instruments of a log: its own names for kinds of the priors, and the kinds themselves.
 
-    A name is the same whatever its case.
+    A name is the same whatever its case. `usual_ones` are the log's own that a reading without an
+    instrument may have been taken by.
     """
 
     priors: Priors
     named: Mapping[str, str] = field(default_factory=dict)
+    usual_ones: tuple[str, ...] = ()
 
-    def refuse_unknown_kind(self, word: str) -> None:
-        """Raise ValueError with near misses where a word is no kind of instrument."""
-        if kind_meant(self.priors, word) is None:
-            known = [*self.in_order(), REFRACTOMETER]
-            raise ValueError(f"“{word}” is no kind of instrument.{_near(word, known)}")
+    def unknown_kinds(self) -> Iterator[Fault]:
+        """Yield a fault, with near misses, for every own name of what is no kind of instrument."""
+        known = [*self.in_order(), REFRACTOMETER]
+        for name, kind in self.named.items():
+            if kind_meant(self.priors, kind) is None:
+                told = f"“{kind}” is no kind of instrument.{_near(kind, known)}"
+                yield line_of(kind), in_words(line_of(kind), f"instrument {name}", told)
 
     def of(self, name: str, quantity: str) -> Gauge:
         """Return the instrument of that name as it reads a quantity, or its twin.
@@ -87,13 +93,18 @@ class Instruments:
     def usual(self, quantity: str, *, bends_light: bool = False) -> Gauge | None:
         """Return what a quantity was read by if nobody says: the log's own first, then by file."""
         for wanted in (quantity, TWINS.get(quantity, "")):
-            for name in (*self.named, *self.in_order()):
+            for name in (*self._usual_ones(), *self.in_order()):
                 kind = kind_meant(self.priors, self.named.get(name, name), quantity)
                 if kind is None or wanted not in reads(kind):
                     continue
                 if not bends_light or kind.name in (BEFORE, AFTER):
                     return self._gauge(name, kind, wanted)
         return None
+
+    def _usual_ones(self) -> list[str]:
+        """Return them by the name that the log has in the end, whatever its case."""
+        own = {name.lower(): name for name in self.named}
+        return [own[name.lower()] for name in self.usual_ones if name.lower() in own]
 
     def _gauge(self, name: str, kind: Ingredient, quantity: str) -> Gauge:
         found = (self.priors.of(kind, part) for part in ("bias", "noise"))

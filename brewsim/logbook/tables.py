@@ -10,6 +10,7 @@ from brewsim.files.toml_lines import LINE_KEY, OWN_KEYS, annotate, lines_of, loa
 from brewsim.quantities.statement import Written
 from brewsim.recipe.faults import Fault
 
+MOST_BATCHES = 10_000
 _NUMBER = r"[-+−]?\s*[0-9][0-9.,\s]*"
 _BARE = re.compile(rf"{_NUMBER}(?:(?:±|\+\s?/\s?-|\+-|\bsd\b)\s*{_NUMBER})?", re.IGNORECASE)
 """A number, or a number and its spread, without a unit."""
@@ -24,7 +25,10 @@ _DATE = re.compile(r"line \d+: “date\s*=\s*[^”]*” has no quotes")
 NO_DAY = "no column"
 """Stands for the date of a batch where no column gives dates; some studies need none."""
 _NUMBERS = ("", " no", " nr", " number", " id", " name")
-_PLAIN = ("id", "date", "notes", "recipe", "split_of")
+PLACES = ("tank", "brewer", "vessel", "water")
+"""Where and by whom a batch was brewed: its tags that have keys of their own."""
+_TAG = re.compile(r"^tag:?\s+(.+)$", re.IGNORECASE)
+_PLAIN = ("id", "date", "notes", "recipe", "split_of", *PLACES)
 _NAMES = dict.fromkeys(("name", "number"), "id")
 _NAMES |= {f"{what}{number}": "id" for what in ("batch", "brew") for number in _NUMBERS}
 _NAMES |= dict.fromkeys(("brewed", "brewed on", "date brewed", "brew date"), "date")
@@ -40,7 +44,7 @@ def tables_of(text: str, where: str) -> tuple[dict[str, Any], list[Fault]]:
 
 
 def _toml(text: str) -> tuple[dict[str, Any], list[Fault]]:
-    raw, syntax = load(text)
+    raw, syntax = load(text, 5 * MOST_BATCHES)
     syntax = [fault for fault in syntax if not _DATE.match(fault)]
     faults = [(int(m[1]) if (m := re.match(r"line (\d+)", f)) else 0, f) for f in syntax]
     if raw is None:
@@ -102,6 +106,7 @@ def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) 
     readings: dict[str, Any] = {LINE_KEY: line}
     changed: dict[str, Any] = {LINE_KEY: line}
     tasted: dict[str, Any] = {}
+    tags: dict[str, Any] = {LINE_KEY: line}
     for name, cell in zip(head, row, strict=False):
         text = cell.strip()
         if not text:
@@ -116,13 +121,16 @@ def _csv_batch(head: list[str], row: list[str], line: int, faults: list[Fault]) 
         if (match := _TASTED.fullmatch(heading)) is not None:
             tasted[match[1] or "in_front"] = Written(text, line, text)
             continue
+        if (match := _TAG.match(name.strip())) is not None:
+            tags[match[1].strip()] = Written(text, line, text)
+            continue
         _add_reading(readings, name.strip(), text, line, faults)
     if "id" not in batch:
         batch["id"] = f"in line {line}"  # by which its other faults are told
         if "id" in plain:
             faults.append((line, f"line {line}: the cell under batch is empty; name the batch"))
     said = {"tasted": tasted | {LINE_KEY: line}} if tasted else {}
-    return batch | {"readings": readings, "changed": changed} | said
+    return batch | {"readings": readings, "changed": changed, "tags": tags} | said
 
 
 def _add_reading(

@@ -6,7 +6,7 @@ import pytest
 
 from brewsim.answers.explanation import explained
 from brewsim.cli.explain import _content
-from brewsim.logbook.log import parse_batches
+from brewsim.logbook.brew import parse_batches
 from brewsim.priors.library import load_priors
 from brewsim.quantities.english import counted
 from brewsim.quantities.format import told_in

@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.logbook.log import read_batches
+from brewsim.logbook.brew import read_batches
 from tests.bad.corpus import BATCH, GOOD, recipes, whole_files
 from tests.door import brewsim
 

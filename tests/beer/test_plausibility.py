@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.logbook.log import parse_batches
+from brewsim.logbook.brew import parse_batches
 from tests.texts import beer, hop
 
 BATCH = '[[batch]]\nid = "A"\ndate = 2024-09-14\n[batch.readings]\n'

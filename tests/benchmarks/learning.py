@@ -15,7 +15,7 @@ import numpy as np
 from scipy import stats
 
 import brewsim
-from brewsim.logbook.log import read_batches
+from brewsim.logbook.brew import read_batches
 from brewsim.study.inference import update as updating
 from brewsim.study.inference.elliptical_slice import prior_reference, slice_step
 from brewsim.study.inference.likelihood import Model

@@ -4,8 +4,6 @@ import json
 
 import pytest
 
-from brewsim.errors import InputError
-
 pytestmark = pytest.mark.slow
 
 
@@ -23,10 +21,11 @@ def test_learning_writes_a_house_that_the_other_commands_take(run, demo, tmp_pat
     assert any(row["instrument"] == "Quillhaven spindle" for row in told["instruments"])
     assert after.exit_code == 0
 
-    again = run("learn", demo("lager"), demo("lager-batches"), "--house", house)
+    before = house.read_bytes()
+    again = run("learn", demo("lager"), demo("lager-batches"), "--house", house, "--json")
 
-    assert isinstance(again.exception, InputError)
-    assert "already learned" in again.exception.faults[0]
+    assert json.loads(again.output)["batches"] == 6
+    assert house.read_bytes() == before
 
 
 def test_what_is_known_is_said_in_words_with_before_and_after(run, demo, tmp_path):

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from brewsim.logbook.log import parse_batches
+from brewsim.logbook.brew import parse_batches
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.model.batch import Batch
 

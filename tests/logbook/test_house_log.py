@@ -5,9 +5,10 @@ from dataclasses import replace
 import pytest
 
 from brewsim.errors import InputError
+from brewsim.logbook.brew import brew, parse_batches
 from brewsim.logbook.house_file import house_text
-from brewsim.logbook.house_log import LATEST, latest, merged
-from brewsim.logbook.log import parse_batches
+from brewsim.logbook.house_log import LATEST, latest
+from brewsim.logbook.log import merge
 from tests.texts import beer
 
 RECIPE = beer()
@@ -24,10 +25,15 @@ def kept(log):
     return parse_batches(house_text(log), None, "HOUSE.toml")
 
 
+def added(old, new):
+    """The house of one log with another's batches, as its file has them."""
+    return kept(brew(merge(kept(old), new)))
+
+
 def test_a_reading_keeps_the_instrument_it_was_taken_by():
     old, new = log_of("A", 'OG = "1.044"'), log_of("B", 'OG = "1.045"', head=SPINDLE)
 
-    both = kept(merged(kept(old), new, "HOUSE.toml"))
+    both = added(old, new)
 
     assert [b.readings[0].instrument for b in both.batches] == [
         "consumer hydrometer",
@@ -54,17 +60,17 @@ def test_a_changed_recipe_needs_a_key_of_its_own():
     two = log_of("B", 'OG = "1.044"', head=other, more='recipe = "bitter"')
 
     with pytest.raises(InputError, match="recipe “bitter” is another text in the house"):
-        merged(kept(one), two, "HOUSE.toml")
+        added(one, two)
 
     same = log_of("B", 'OG = "1.044"', head=recipe_table(RECIPE), more='recipe = "bitter"')
-    assert len(merged(kept(one), same, "HOUSE.toml").entries) == 2
+    assert len(added(one, same).entries) == 2
 
 
 def test_an_instrument_in_another_case_is_the_houses():
     other = SPINDLE.replace("lab spindle", "Lab Spindle")
     old = log_of("A", 'OG = "1.044 by lab spindle"', head=SPINDLE)
 
-    both = kept(merged(kept(old), log_of("B", 'OG = "1.044"', head=other), "HOUSE.toml"))
+    both = added(old, log_of("B", 'OG = "1.044"', head=other))
 
     assert [b.readings[0].instrument for b in both.batches] == ["lab spindle"] * 2
 

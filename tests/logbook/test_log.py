@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from brewsim.errors import InputError
-from brewsim.logbook.log import parse_batches, read_batches
+from brewsim.logbook.brew import parse_batches, read_batches
 from brewsim.quantities.gravity import gravity_of_beer
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.linearisation import Linearisation

@@ -3,7 +3,7 @@
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.logbook.log import parse_batches
+from brewsim.logbook.brew import parse_batches
 from brewsim.quantities.gravity import gravity_of_beer, plato_of_wort
 from tests.texts import beer
 

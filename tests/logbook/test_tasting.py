@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from brewsim.logbook.brew import parse_batches
 from brewsim.logbook.house_file import house_text
-from brewsim.logbook.log import parse_batches
 from brewsim.study.inference.sensory_answers import Difference, InFront, Ladder, Pair, Ranking, Word
 from brewsim.study.model.batch import latent_names
 from tests.small_recipe import TEXT

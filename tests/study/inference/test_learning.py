@@ -9,8 +9,8 @@ from scipy import stats
 
 import brewsim
 from brewsim.distributions.constructors import normal
+from brewsim.logbook.brew import parse_batches, read_batches
 from brewsim.logbook.house import house_of, with_house
-from brewsim.logbook.log import parse_batches, read_batches
 from brewsim.recipe.read import parse_recipe
 from brewsim.study.inference.elliptical_slice import prior_reference, slice_step
 from brewsim.study.inference.experimental_design import in_batch, spreads, two_brews

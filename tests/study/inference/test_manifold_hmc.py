@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from brewsim.distributions.constructors import normal
-from brewsim.logbook.log import read_batches
+from brewsim.logbook.brew import read_batches
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.manifold_hmc import Trajectories

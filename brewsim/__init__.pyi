@@ -39,7 +39,7 @@ from brewsim.recipe.schema import Recipe as Recipe
 from brewsim.study.inference.attribution import Attribution as Attribution
 from brewsim.study.inference.attribution import attribute as attribute
 from brewsim.study.inference.attribution import attribute as explain
-from brewsim.study.inference.update import Learned as Learned
+from brewsim.study.inference.posterior import Learned as Learned
 from brewsim.study.inference.update import update as learn
 from brewsim.study.inference.update import update as update
 from brewsim.study.model.batch import Batch as Batch

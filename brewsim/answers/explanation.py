@@ -21,8 +21,8 @@ from brewsim.study.inference.experimental_design import (
     teaching,
     two_brews,
 )
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.predictive_check import Surprise
-from brewsim.study.inference.update import Learned
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.problem import Problem
 

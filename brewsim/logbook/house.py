@@ -25,7 +25,7 @@ from brewsim.logbook.house_store import add_batches
 from brewsim.logbook.log import MAX_BYTES, Log, read_log
 from brewsim.priors.library import Priors, load_priors
 from brewsim.study.inference.panel import PEOPLE
-from brewsim.study.inference.update import Learned
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import latent_names
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem

@@ -5,7 +5,8 @@ from dataclasses import replace
 from brewsim.errors import StudyError
 from brewsim.logbook.brew import Batches
 from brewsim.quantities.format import told_in
-from brewsim.study.inference.update import Learned, update
+from brewsim.study.inference.posterior import Learned
+from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch
 from brewsim.study.model.replicates import Progress
 

@@ -8,7 +8,7 @@ from brewsim.quantities.english import capital, lower
 from brewsim.quantities.format import reading, step, unit_word, value, with_unit
 from brewsim.study.inference.attribution import Attribution, attribute
 from brewsim.study.inference.experimental_design import Spread, spreads
-from brewsim.study.inference.update import Learned
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
 from brewsim.wording.content import Batches, BatchPoint, Panel, Table

@@ -301,8 +301,8 @@ def test_a_run_goes_on_until_its_means_are_known():
 
     learned = update(problem, [batch], keep=2, chains=64, time_limit_s=30)
 
-    assert learned.precision <= 0.045
-    assert learned.worst <= 0.4
+    assert learned.precision <= 0.06
+    assert learned.worst <= 0.54
     assert learned.trusted
     assert learned.remarks == ()
 

@@ -19,7 +19,7 @@ from brewsim.errors import StudyError
 from brewsim.graph.evaluate import run
 from brewsim.study.inference.correlated_latents import completed
 from brewsim.study.inference.experimental_design import Spread
-from brewsim.study.inference.update import Learned
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Batch, Reading, bias_latent, latent_names
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.sampling import Assembly

@@ -13,6 +13,7 @@ from brewsim.dims import FloatArray
 from brewsim.distributions.base import Distribution
 from brewsim.graph.build import Node
 from brewsim.graph.evaluate import run
+from brewsim.study.inference.work import Work
 from brewsim.study.model.batch import Batch, latent_names
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.problem import Problem
@@ -121,6 +122,7 @@ class StackPlan:
         self._tiled = sorted(q for q in needed if level.get(q) == _SHARED)
         fixed = {q: base[..., :1] for q, base in self._base.items() if level[q] == _FIXED}
         self._constants = run(self._nodes[_FIXED], fixed | self._indices)
+        self.work = Work()
         self._parts: dict[frozenset[int], _Part] = {}
         self._whole = self._part(None)
 
@@ -199,6 +201,7 @@ class StackPlan:
         rows, scores, nodes = part.shared
         self._put(shared, rows, scores.of(state), chains)
         shared = run(nodes, shared)
+        self.work.formulas(len(rows) + len(nodes), chains)
         if count == 1:
             return Evaluated(shared, shared)
         wide = {**shared, **before.wide}
@@ -207,6 +210,7 @@ class StackPlan:
             wide[name] = np.tile(found, count) if found.shape[-1] == chains else found
         rows, scores, nodes = part.wide
         self._put(wide, rows, scores.of(state), count * chains)
+        self.work.formulas(len(rows) + len(nodes), count * chains)
         return Evaluated(shared, run(nodes, wide))
 
     def _put(

@@ -44,6 +44,13 @@ class BlockLayout:
         """Numbers kept for one chain."""
         return self.rows.size * (len(self.shared) + self.own.shape[1])
 
+    @property
+    def operations(self) -> float:
+        """Multiplications that the normals of one chain take."""
+        batches, most = self.rows.shape
+        blocks = batches * (most**2 * self.own.shape[1] + 2 * most**3)
+        return float(blocks + self.rows.size * len(self.shared) ** 2 + 2 * len(self.shared) ** 3)
+
     def empty(self, chains: int) -> Sequence[FloatArray]:
         batches, most = self.rows.shape
         return (

@@ -8,10 +8,12 @@ from scipy.special import stdtrit
 from brewsim.dims import FloatArray
 
 GROUPS = 8
-PRECISION = 0.045
-WORST = 0.4
+PRECISION = 0.06
+WORST = 0.54
 DRIFTS = 3.0
 MEMORY = 0.5
+FLATTERED = 1.34
+"""A run that stops when its error looks small has a larger one: measured over 60 runs."""
 
 
 @dataclass(frozen=True)
@@ -29,8 +31,17 @@ class Reached:
     @property
     def settled(self) -> bool:
         """Whether all four are as good as wanted."""
-        exact = self.precision <= PRECISION and self.worst <= WORST
+        exact = FLATTERED * self.precision <= PRECISION and FLATTERED * self.worst <= WORST
         return exact and self.drift <= DRIFTS and self.memory <= MEMORY
+
+    @property
+    def trusted(self) -> bool:
+        """Whether the answer may be used: means well known, and the start, and modes, forgotten.
+
+        Chains that stay in the mode where they began remember it.
+        """
+        rough = FLATTERED * self.worst > 1.5 * WORST
+        return not rough and self.drift <= DRIFTS and self.memory <= MEMORY
 
 
 def reached_by(kept: FloatArray) -> Reached:

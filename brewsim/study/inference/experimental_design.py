@@ -14,7 +14,7 @@ from scipy import stats
 from brewsim.dims import FloatArray
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.inference.correlated_latents import completed
-from brewsim.study.inference.update import Learned
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Batch, Reading, latent_names
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Assembly

@@ -9,6 +9,7 @@ from brewsim.errors import StudyError, did_you_mean
 from brewsim.study.inference.batched_evaluation import Evaluated, StackPlan, stacked
 from brewsim.study.inference.correlated_latents import Mixes, Mixing, joint_mixes, tied_to
 from brewsim.study.inference.reading_checks import unreadable
+from brewsim.study.inference.work import Work
 from brewsim.study.model.batch import Answer, Batch, Reading, bias_latent, latent_names
 from brewsim.study.model.replicates import Places
 
@@ -54,6 +55,9 @@ class Model:
         self.plans = [
             StackPlan([self.batches[i] for i in g], self.index, self._tasted_in(g)) for g in groups
         ]
+        self.work = Work()
+        for plan in self.plans:
+            plan.work = self.work
         where = {b: (n, p) for n, group in enumerate(groups) for p, b in enumerate(group)}
         owner = [i for i, b in enumerate(self.batches) for _ in b.readings]
         self._columns = _columns(self.readings, [where[i] for i in owner])
@@ -124,6 +128,7 @@ class Model:
     def read(self, values: Sequence[Evaluated], state: FloatArray) -> FloatArray:
         """Return the rows of `predicted` from evaluated quantities and the latents' scores."""
         chains = state.shape[1]
+        self.work.formulas(10 + len(self._columns), len(self.names) * chains)
         table = np.empty((len(self.readings), chains))
         for (stack, quantity, row), (rows, places) in self._columns.items():
             table[rows] = self.plans[stack].pick(values[stack], quantity, row, places, chains)

@@ -82,6 +82,7 @@ class Linearisation:
             after = self._moved(values, moved, latents)
             change = (self.model.residuals_of(self.model.read(after, moved)) - residual) / _STEP
             layout.put(room, owner, np.where(np.isfinite(change), change, 0.0))
+        self.model.work.algebra(state.shape[1] * layout.operations)
         return self.model.level_of(predicted), residual, room
 
     @cached_property

@@ -46,6 +46,10 @@ class Layout(Protocol):
     def numbers(self) -> int:
         """Numbers kept for one chain."""
 
+    @property
+    def operations(self) -> float:
+        """Multiplications that the normals of one chain take."""
+
     def empty(self, chains: int) -> Sequence[FloatArray]:
         """Return room for the slopes of so many chains, all 0."""
 
@@ -131,6 +135,11 @@ class WholeLayout:
     def numbers(self) -> int:
         """Numbers kept for one chain."""
         return self.readings * self.latents
+
+    @property
+    def operations(self) -> float:
+        """Multiplications that the normals of one chain take."""
+        return float(self.readings**2 * self.latents + 2 * self.readings**3)
 
     def empty(self, chains: int) -> Sequence[FloatArray]:
         return (np.zeros((chains, self.readings, self.latents)),)

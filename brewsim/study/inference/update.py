@@ -9,7 +9,7 @@ surface is no good guide for them, there are slices alone.
 """
 
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -18,6 +18,7 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.inference.convergence import (
     DRIFTS,
+    FLATTERED,
     GROUPS,
     MEMORY,
     PRECISION,
@@ -35,6 +36,7 @@ from brewsim.study.inference.elliptical_slice import (
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.manifold_hmc import Trajectories
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.predictive_check import (
     Surprise,
     Told,
@@ -54,42 +56,7 @@ _WIDENINGS = (1.0, 2.0, 4.0)
 _HOW_OFTEN = (0.7, 0.2, 0.1)
 _SLICES, _SLICES_WITH_EVENTS, _SLICES_ALONE = 1, 4, 10
 _LARGEST_SURFACE = 100_000
-
-
-@dataclass(frozen=True)
-class Learned:
-    """What the readings leave of the uncertainty.
-
-    `draws` maps a latent's name (see readings.py) to its values in `len(replicate)` draws;
-    `moments` gives its mean and standard deviation over the whole run; `replicate` says which
-    independent group of chains each draw came from. `precision` is the sampling error (one
-    standard error) of a typical posterior mean and `worst` the 95 % half width of the worst known
-    one, both in posterior standard deviations. `memory` is the correlation of the chains' last
-    states with their first kept ones, at the worst latent: near 1, they are still where the search
-    put them.
-    """
-
-    problem: Problem
-    batches: tuple[Batch, ...]
-    draws: Mapping[str, FloatArray]
-    moments: Mapping[str, tuple[float, float]]
-    replicate: FloatArray
-    precision: float
-    worst: float
-    drift: float
-    memory: float
-    seconds: float
-    trusted: bool
-    remarks: tuple[str, ...]
-    surprises: tuple[Surprise, ...] = field(default=())
-
-    def mean(self, latent: str) -> float:
-        """Posterior mean of a latent's normal score; 0 when no reading reaches it."""
-        return self.moments.get(latent, (0.0, 1.0))[0]
-
-    def standard_deviation(self, latent: str) -> float:
-        """Posterior standard deviation of a latent's normal score; 1 when not reached."""
-        return self.moments.get(latent, (0.0, 1.0))[1]
+_USUAL_STEPS = 5
 
 
 @dataclass
@@ -138,6 +105,13 @@ class _Run:
         for _ in range(_SLICES_ALONE if self.trajectories is None else slices):
             self.step()
 
+    def foreseen(self, sweeps: int) -> float:
+        """Return the work of so many sweeps' trajectories, at their usual number of steps."""
+        if self.trajectories is None:
+            return 0.0
+        chains, steps = self.state.shape[1], _USUAL_STEPS * sweeps
+        return self.model.work.price(steps * chains * self.slopes.layout.operations)
+
     def settle(self, sweeps: int) -> None:
         """Sweep while both kinds of move learn where the ensemble is; nothing of it is kept."""
         for _ in range(sweeps):
@@ -174,9 +148,11 @@ def update(
 
     `burn` and `keep` count sweeps of `chains` chains: left out while the moves still learn, then
     kept. `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading
-    moves little. The run doubles until means are known to 0.045 posterior standard deviations or
-    `time_limit_s` is reached, and begins to keep anew while its chains still remember their start;
-    what was reached is part of the answer. `told` writes the values in its remarks. Raises
+    moves little. The run doubles until means are known to 0.06 posterior standard deviations or
+    `time_limit_s` is used up, and begins to keep anew while its chains still remember their start;
+    what was reached is part of the answer. `time_limit_s` is counted as work, in seconds of a
+    reference machine, so that the same seed gives the same draws on every machine; 0 keeps to
+    `burn` and `keep`. `told` writes the values in its remarks. Raises
     StudyError when there is nothing to learn from, or when a batch is there twice.
 
     >>> from brewsim import Reading, normal
@@ -193,20 +169,26 @@ def update(
         raise StudyError(f"at least one sweep has to be kept, not {keep} after {burn}")
     model = Model(batches, outliers=outliers)
     run = _start(model, np.random.default_rng(seed), chains, progress)
+    if time_limit_s > 0 and run.foreseen(burn + keep) > time_limit_s / 2:
+        run.trajectories = None
     run.settle(burn)
-    target = keep
+    target, sweep = keep, 0.0
     while True:
         while len(run.kept) < target:
+            if len(run.kept) >= max(keep, 2) and model.work.seconds + sweep > time_limit_s:
+                break
+            before = model.work.seconds
             run.sweep()
+            sweep = model.work.seconds - before
             run.kept.append(model.scores(run.state).astype(np.float32))
             if progress:
                 progress(0.3 + 0.7 * len(run.kept) / target, f"step {len(run.kept)} of {target}")
         reached = reached_by(np.stack(run.kept))
-        used = time.perf_counter() - started
-        if reached.settled or used * 1.6 > time_limit_s:
+        left = time_limit_s - model.work.seconds
+        if reached.settled or left < sweep:
             break
-        if reached.memory > MEMORY:  # not yet where it should be: all so far was burn-in
-            run.kept.clear()
+        if reached.memory > MEMORY and left > (1 + keep) * sweep:
+            run.kept.clear()  # not yet where it should be: all so far was burn-in
             run.settle(1)
         target *= 2
     return _learned(problem, run, reached, time.perf_counter() - started, told)
@@ -244,12 +226,12 @@ def _learned(problem: Problem, run: _Run, reached: Reached, seconds: float, told
         draws=draws,
         moments=moments,
         replicate=replicate,
-        precision=reached.precision,
-        worst=reached.worst,
+        precision=FLATTERED * reached.precision,
+        worst=FLATTERED * reached.worst,
         drift=reached.drift,
         memory=reached.memory,
         seconds=seconds,
-        trusted=reached.worst <= 2 * WORST and reached.drift <= DRIFTS,
+        trusted=reached.trusted,
         remarks=tuple(_remarks(reached, surprises, told)),
         surprises=surprises,
     )
@@ -269,9 +251,10 @@ def _thinned(kept: FloatArray, rng: np.random.Generator) -> tuple[FloatArray, Fl
 
 def _remarks(reached: Reached, surprises: Sequence[Surprise], told: Told) -> list[str]:
     remarks = []
-    if reached.precision > PRECISION or reached.worst > WORST:
+    if FLATTERED * max(reached.precision / PRECISION, reached.worst / WORST) > 1:
         remarks.append(
-            f"the time ran out: means are known to {reached.precision:.2f} of their own spread, "
+            "the time ran out: means are known to "
+            f"{FLATTERED * reached.precision:.2f} of their own spread, "
             f"{PRECISION} was wanted"
         )
     if reached.memory > MEMORY:

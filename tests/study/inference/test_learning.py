@@ -222,7 +222,7 @@ def test_six_batches_are_learned_to_a_twentieth_of_their_spread():
     spread = np.array([runs[0].standard_deviation(n) for n in names])
     error = means.std(axis=0, ddof=1) / spread
     assert float(np.sqrt(np.mean(error**2))) < 0.055
-    assert max(run.precision for run in runs) < 0.06
+    assert max(run.precision for run in runs) < 0.08
 
 
 def test_the_next_batch_falls_into_the_learned_interval():

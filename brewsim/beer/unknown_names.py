@@ -50,6 +50,33 @@ def unknown_ingredients(basis: Basis) -> Iterator[str]:
         yield f"{where}: no yeast is called “{yeast}”.{near}"
 
 
+def near_misses(basis: Basis) -> Iterator[str]:
+    """Yield a remark for every name that nearly is a known one, where stated numbers carry it.
+
+    Such a line is read, but what it does not state is taken from no variety: a slip of one letter
+    would otherwise pass in silence.
+    """
+    for kind, lines in basis.statements.lines.items():
+        first = {line.name: line for line in reversed(lines)}
+        for line in sorted(first.values(), key=lambda line: line.number):
+            if basis.priors.find(LIST_OF[kind], line.name) is None:
+                near = basis.priors.hint(LIST_OF[kind], line.name)
+                if near:
+                    yield _near(f"line {line.line}, {kind} {line.number + 1}", line.name, near)
+    yeast = basis.statements.word("yeast", "name")
+    if yeast and basis.priors.find("yeast", yeast) is None:
+        near = basis.priors.hint("yeast", yeast)
+        if near:
+            yield _near(f"line {basis.statements.line_of['yeast']}, yeast", yeast, near)
+
+
+def _near(where: str, name: str, near: str) -> str:
+    return (
+        f"{where}: “{name}” is not known; its stated numbers are used, all its others are those of"
+        f" no one variety.{near}"
+    )
+
+
 def _or(hint: str, fields: str) -> str:
     return f"{hint} Or state its {fields} yourself." if hint else f" State its {fields} yourself."
 

@@ -13,6 +13,8 @@ from brewsim.answers.spec_question import Asked
 from brewsim.answers.specification import SpecStudies, spec_studies
 from brewsim.beer.assumptions import Row
 from brewsim.beer.display_units import rows_of
+from brewsim.beer.statements import Basis, resolve
+from brewsim.beer.unknown_names import near_misses
 from brewsim.constants import WANTED_CHANCE
 from brewsim.priors.library import Priors
 from brewsim.recipe.schema import Recipe
@@ -91,6 +93,7 @@ def studied(
         panel = steered_panel(problem, steered(), looks, today)
     studies = judged()
     understood, assumed, sources = numbered_rows(rows)
+    misread = near_misses(Basis(resolve(recipe), priors))
     extras = Extras(
         dangers=dangers(facts_of(recipe, problem, priors, drawn)),
         knobs=knob_curves(problem, turned, looks, chance),
@@ -99,7 +102,7 @@ def studied(
         batches=batches or Batches(panel=Panel()),
         understood=understood,
         assumed=assumed,
-        warnings=(*recipe.remarks, *formula_spread(drawn)),
+        warnings=(*recipe.remarks, *misread, *formula_spread(drawn)),
         sources=sources,
         looks=looks,
     )

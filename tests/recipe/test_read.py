@@ -109,7 +109,7 @@ WRONG = [
     ("hop", 'mass = "30 oz (28 g)"', "the two amounts disagree"),
     ("hop", 'mass = "9.8 AAU"', "state the mass and the alpha acids apart"),
     ("hop", 'mass = "2 kg"', "40 g/L is the most"),
-    ("hop", 'mass = "700 g"', "150 is the most; check mass and alpha"),
+    ("hop", 'mass = "700 g"', "1500 mg/L is the most; check mass and alpha"),
     ("hop", 'rate = "2 g/L"', 'either mass = "40 g" or rate = "2 g/L"'),
     ("hop", 'when = "wirlpool 20 min"', "Did you mean whirlpool?"),
     ("hop", 'when = "boil"', "write boil 60 min"),

@@ -20,6 +20,8 @@ def outside_ranges(graph: Graph, values: Values, size: int) -> Outside:
     """Count draws in which a formula's need or result left the range the formula is valid in."""
     counts: Outside = Counter()
     for node in graph.nodes.values():
+        if _has_nothing(graph, node.needs, values):
+            continue
         for quantity, (low, high) in node.valid.items():
             value = values[quantity]
             if not value.size or (value.min() >= low and value.max() <= high):
@@ -28,6 +30,12 @@ def outside_ranges(graph: Graph, values: Values, size: int) -> Outside:
             if bad.any():
                 counts[node.formula.__name__, quantity, low, high] += int(bad.sum())
     return counts
+
+
+def _has_nothing(graph: Graph, needs: Iterable[str], values: Values) -> bool:
+    """Whether a formula works on lists only that are empty here, so that its range is no news."""
+    lists = [values[name] for name in needs if graph.axes(name)]
+    return bool(lists) and not any(len(value) for value in lists)
 
 
 def _any_row(flags: Flags, size: int) -> Flags:

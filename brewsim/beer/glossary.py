@@ -9,7 +9,7 @@ from brewsim.beer.trace import equation_of, source_of
 from brewsim.beer_graph import module_of, stage_modules
 from brewsim.errors import InputError, did_you_mean
 from brewsim.graph.build import formulas_in, inputs_in
-from brewsim.priors.library import Prior, load_priors
+from brewsim.priors.library import Prior, Priors, load_priors
 from brewsim.units import unit_of
 
 
@@ -52,24 +52,24 @@ def prior_rows(name: str, own: Path | None = None) -> list[dict[str, Any]]:
     """Return priors in words: of one quantity or ingredient, or all; else InputError."""
     priors = load_priors(own)
     if not name:
-        return [_row("", prior, priors.source_text(prior.source)) for prior in priors.everything()]
+        return [_row("", prior, priors) for prior in priors.everything()]
     found = priors.scalar(name)
     if found is not None:
-        return [_row("", found, priors.source_text(found.source))]
+        return [_row("", found, priors)]
     rows = []
     for kind in priors.ingredients:
         item = priors.find(kind, name)
         for quantity in item.tables if item is not None else ():
             prior = priors.of(item, quantity) if item is not None else None
             if prior is not None and item is not None:
-                rows.append(_row(f"{item.name}, ", prior, priors.source_text(prior.source)))
+                rows.append(_row(f"{item.name}, ", prior, priors, item.kind))
     if not rows:
         known = [*priors.scalars, *(n for kind in priors.ingredients for n in priors.names(kind))]
         raise InputError("priors", [f"there is no prior {name!r}.{did_you_mean(name, known)}"])
     return rows
 
 
-def _row(of: str, prior: Prior, source: str) -> dict[str, Any]:
+def _row(of: str, prior: Prior, priors: Priors, kind: str = "") -> dict[str, Any]:
     share = prior.quantity.endswith("_fraction")
     unit = "%" if share else prior.unit
     spread = spread_in_words(
@@ -84,7 +84,8 @@ def _row(of: str, prior: Prior, source: str) -> dict[str, Any]:
         "unit": unit,
         "spread": f"middle {middle:.4g} {unit}".rstrip() + f", {spread}; {prior.family}",
         "kinds": kinds_in_words(prior.kinds),
+        "kinds_note": "" if prior.is_constant else priors.reason(kind, prior.quantity),
         "grade": prior.grade,
-        "source": source,
+        "source": priors.source_text(prior.source),
         "note": prior.note,
     }

@@ -46,7 +46,7 @@ def priors(
     for row in rows:
         say.lines(
             f"{row['of']}{row['quantity']}: {row['spread']}",
-            f"    {row['kinds']}",
+            f"    {row['kinds']}{': ' if row['kinds_note'] else ''}{row['kinds_note']}",
             f"    {row['grade']}: {row['source']}",
             *([f"    {row['note']}"] if row["note"] else []),
         )

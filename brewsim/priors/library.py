@@ -23,6 +23,7 @@ from brewsim.priors.prior_table import faults_of, to_distribution
 from brewsim.study.model.factor import Kinds
 
 _INGREDIENT_FILES = {"malts": "malt", "hops": "hop_lot", "precursors": "precursor"}
+_LISTED_KINDS = ("malt", "sugar", "hop_lot", "precursor")
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,7 @@ class Priors:
     scalars: dict[str, Mapping[str, Any]] = field(default_factory=dict)
     ingredients: dict[str, dict[str, Ingredient]] = field(default_factory=dict)
     sources: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+    reasons: dict[str, str] = field(default_factory=dict)
     _made: dict[tuple[str, str, str], Prior] = field(default_factory=dict)
 
     def scalar(self, quantity: str) -> Prior | None:
@@ -111,6 +113,13 @@ class Priors:
         where = entry.get("doi") or entry.get("where") or ""
         return f"{entry['text']}{f'; {where}' if where else ''}"
 
+    def reason(self, kind: str, quantity: str) -> str:
+        """Return why a share of an input returns in the next brew, empty where nothing is said.
+
+        `kind` is the ingredient's, empty for an input of the whole brew.
+        """
+        return self.reasons.get(whole_name(kind, quantity), "")
+
     def everything(self) -> Iterator[Prior]:
         """Yield every prior there is; raises InputError for the first bad one."""
         for kind, name, quantity, table in self.tables():
@@ -143,6 +152,11 @@ def folded(name: str) -> str:
     return " ".join("".join(c for c in plain if not unicodedata.combining(c)).lower().split())
 
 
+def whole_name(kind: str, quantity: str) -> str:
+    """Return the input that an ingredient's quantity stands for, with its list prefix."""
+    return f"{kind}_{quantity}" if kind in _LISTED_KINDS else quantity
+
+
 def load_priors(extra: Path | None = None) -> Priors:
     """Return the shipped priors, with a brewery's own file put over them.
 
@@ -170,6 +184,7 @@ def load_priors(extra: Path | None = None) -> Priors:
         dict(shipped.scalars),
         {kind: dict(members) for kind, members in shipped.ingredients.items()},
         {**shipped.sources, **own.pop("sources", {})},
+        shipped.reasons,
     )
     for name, table in own.items():
         if name in KINDS or name in GROUPED:
@@ -203,7 +218,9 @@ def _shipped() -> Priors:
         if path.stem == "rules":
             continue
         content = _read(path)
-        if path.stem == "sources":
+        if path.stem == "kinds":
+            priors.reasons.update(content)
+        elif path.stem == "sources":
             priors.sources.update(content)
         elif path.stem == "instruments":
             for name, table in content.items():

@@ -1,0 +1,316 @@
+"""A house file as data that must survive: its own words, other writers, full disks, damage."""
+
+import errno
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from brewsim.errors import InputError, StudyError
+from brewsim.logbook import house_draws, house_store, journal
+from brewsim.logbook.brew import brew
+from brewsim.logbook.house import learn
+from brewsim.logbook.house_store import add_batches, restore
+from brewsim.logbook.journal import KEPT, journal_path, states
+from brewsim.logbook.log import read_log
+from brewsim.logbook.sections import VERSION
+from brewsim.priors.library import load_priors
+from tests.texts import beer, hop
+
+RECIPE = beer(hop())
+SCRIPT = Path(__file__).parents[1] / "benchmarks" / "house_writers.py"
+
+
+def log_of(*ids, og="1.045", more="", head="", recipe=RECIPE, day="2026-03-01", where="log.toml"):
+    text = head + "".join(
+        f'[[batch]]\nid = "{name}"\ndate = {day}\n{more}\n[batch.readings]\nOG = "{og}"\n'
+        for name in ids
+    )
+    return read_log(text, recipe, where)
+
+
+def added(path, log):
+    return add_batches(path, log, load_priors())
+
+
+@pytest.fixture
+def house(tmp_path):
+    path = tmp_path / "HOUSE.toml"
+    added(path, log_of("A", "B"))
+    return path
+
+
+def ids(path):
+    return [entry.id for entry in read_log(path.read_text(), None, str(path)).entries]
+
+
+MINE = """\
+# ours since 2024
+version = 1
+name = "Quillhaven"
+notes = "keep this"
+
+[[batch]]  # the first
+id = "A"
+date = 2026-03-01
+recipe = "r"
+[batch.readings]
+OG = "1.045 by consumer hydrometer"  # before the yeast
+
+# what we no longer brew
+[[recipe]]
+key = "unused"
+text = "anything"
+
+[[recipe]]
+key = "r"
+text = '''
+%s'''
+"""
+
+
+def test_everything_that_stood_there_stays_when_a_batch_is_added(tmp_path):
+    path = tmp_path / "HOUSE.toml"
+    path.write_text(MINE % RECIPE)
+
+    added(path, log_of("B"))
+
+    after = path.read_text()
+    raised = (MINE % RECIPE).replace("version = 1", f"version = {VERSION}")
+    assert after.startswith(raised)
+    assert ids(path) == ["A", "B"]
+    assert after.count("[[recipe]]") == 2
+
+
+def test_a_batch_entered_otherwise_takes_the_place_of_the_old_one(tmp_path):
+    path = tmp_path / "HOUSE.toml"
+    path.write_text(MINE % RECIPE)
+
+    whole = added(path, log_of("A", og="1.049")).log
+
+    after = path.read_text()
+    assert ids(path) == ["A"]
+    assert "1.049 by consumer hydrometer" in after
+    assert "1.045" not in after
+    assert "# what we no longer brew" in after
+    assert any("batch A is entered otherwise" in remark for remark in whole.remarks)
+    assert b"1.045" in states(path)[1].content
+
+
+def test_a_batch_learned_with_a_changed_recipe_keeps_its_own(house):
+    before = house.read_bytes()
+
+    added(house, log_of("A", "B", recipe=RECIPE.replace("4 kg", "5 kg")))
+
+    assert house.read_bytes() == before
+
+
+def test_a_batch_of_the_same_name_and_another_day_is_refused(house):
+    before = house.read_bytes()
+
+    with pytest.raises(InputError, match="batch A of 2026-03-01 is in the house"):
+        added(house, log_of("A", day="2026-03-02"))
+
+    assert house.read_bytes() == before
+
+
+def test_a_house_in_one_line_is_refused_and_not_half_kept(tmp_path):
+    path = tmp_path / "HOUSE.toml"
+    one = '{ id = "A", date = 2026-03-01, recipe = "r", readings = { OG = "1.045" } }'
+    text = f"batch = [{one}]\n[[recipe]]\nkey = \"r\"\ntext = '''\n{RECIPE}'''\n"
+    path.write_text(text)
+
+    with pytest.raises(InputError, match="laid out so that brewsim cannot add"):
+        added(path, log_of("B"))
+
+    assert path.read_text() == text
+
+
+@pytest.mark.parametrize(
+    ("version", "told"), [("999", "written by a newer"), ('"x"', "no version")]
+)
+def test_a_version_that_is_not_known_is_refused_in_words(house, version, told):
+    house.write_text(house.read_text().replace(f"version = {VERSION}", f"version = {version}"))
+    before = house.read_bytes()
+
+    with pytest.raises(InputError, match=told):
+        added(house, log_of("C"))
+
+    assert house.read_bytes() == before
+
+
+def test_mode_and_link_of_a_house_stay(house):
+    house.chmod(0o600)
+    link = house.with_name("link.toml")
+    link.symlink_to(house)
+
+    added(link, log_of("C"))
+
+    assert link.is_symlink()
+    assert ids(house) == ["A", "B", "C"]
+    assert stat.S_IMODE(house.stat().st_mode) == 0o600
+
+
+def test_odd_characters_come_back_as_they_were_entered(tmp_path):
+    path = tmp_path / "HOUSE.toml"
+    note = "one\\u2028two\\u0007three\\u007f"
+    log = log_of("A", more=f'notes = "{note}"\ntank = "2"\ntags = {{ "malt store" = "loft" }}')
+
+    added(path, log)
+
+    (entry,) = read_log(path.read_text(), None, str(path)).entries
+    assert entry.notes == "one\u2028two\x07three\x7f"
+    assert entry.tags == {"tank": "2", "malt store": "loft"}
+
+
+def test_one_text_of_a_recipe_stands_once_whatever_its_keys(house):
+    head = f"[[recipe]]\nkey = \"again\"\ntext = '''\n{RECIPE}'''\n"
+
+    added(house, log_of("C", more='recipe = "again"', head=head))
+
+    assert house.read_text().count("[[recipe]]") == 1
+    assert ids(house) == ["A", "B", "C"]
+
+
+def test_more_than_a_thousand_batches_and_a_megabyte_lock_nobody_out(tmp_path):
+    path = tmp_path / "HOUSE.toml"
+    many = [str(number) for number in range(1200)]
+    added(path, log_of(*many, more=f'notes = "{"x" * 1000}"'))
+    assert path.stat().st_size > 1_000_000
+
+    added(path, log_of("last"))
+
+    assert len(ids(path)) == 1201
+
+
+def test_a_file_that_would_be_too_large_to_read_is_not_written(house, monkeypatch):
+    before = house.read_bytes()
+    monkeypatch.setattr(house_store, "MAX_BYTES", len(before) + 10)
+
+    with pytest.raises(InputError, match="would be larger than"):
+        added(house, log_of("C"))
+
+    assert house.read_bytes() == before
+
+
+def test_nothing_to_learn_from_changes_nothing(tmp_path):
+    path = tmp_path / "HOUSE.toml"
+
+    with pytest.raises(StudyError, match="no reading"):
+        added(path, read_log('[[batch]]\nid = "A"\ndate = 2026-03-01\n', RECIPE, "log.toml"))
+
+    assert not path.exists()
+
+
+def full(*_):
+    raise OSError(errno.ENOSPC, "No space left on device")
+
+
+def test_a_disk_that_is_full_for_the_draws_loses_no_word(tmp_path, monkeypatch):
+    path = tmp_path / "HOUSE.toml"
+    monkeypatch.setattr(house_draws, "write_whole", full)
+
+    kept, _ = learn(path, log_of("A"), time_limit_s=0)
+
+    assert ids(path) == ["A"]
+    assert any("could not be kept" in remark for remark in kept.remarks)
+    assert kept.batches == 1
+
+
+def test_a_disk_that_is_full_for_the_house_leaves_it_as_it_was(house, monkeypatch):
+    before = house.read_bytes()
+    monkeypatch.setattr(house_store, "write_whole", full)
+
+    with pytest.raises(OSError, match="No space left"):
+        added(house, log_of("C"))
+
+    assert house.read_bytes() == before
+
+
+def test_the_journal_keeps_the_last_ten_states(house):
+    for number in range(KEPT + 3):
+        added(house, log_of(f"more {number}"))
+
+    kept = states(house)
+
+    assert len(kept) == KEPT
+    assert kept[0].content == house.read_bytes()
+    assert [s.number for s in kept] == sorted((s.number for s in kept), reverse=True)
+    assert len(list(journal_path(house).iterdir())) == KEPT
+
+
+def test_a_house_damaged_by_hand_is_restored(house):
+    whole = house.read_bytes()
+    house.write_bytes(whole[:40])
+
+    restore(house)
+
+    assert house.read_bytes() == whole
+    assert states(house)[1].content == whole[:40]
+
+
+def test_a_house_that_is_gone_is_restored(house):
+    whole = house.read_bytes()
+    house.unlink()
+
+    restore(house)
+
+    assert house.read_bytes() == whole
+
+
+def test_the_state_before_the_last_change_is_restored_and_back(house):
+    one = house.read_bytes()
+    added(house, log_of("C"))
+    two = house.read_bytes()
+
+    restore(house)
+    assert house.read_bytes() == one
+    restore(house)
+    assert house.read_bytes() == two
+    restore(house, 1)
+    assert house.read_bytes() == one
+
+
+def test_a_state_that_is_not_there_is_told(tmp_path, house):
+    with pytest.raises(InputError, match="has no state 77; it has 1"):
+        restore(house, 77)
+    with pytest.raises(InputError, match="no state in"):
+        restore(tmp_path / "none.toml")
+    with pytest.raises(InputError, match="the only state"):
+        restore(house)
+
+
+def test_a_change_by_hand_is_kept_before_the_next_one(house):
+    by_hand = house.read_text() + "\n# by hand\n"
+    house.write_text(by_hand)
+
+    added(house, log_of("C"))
+
+    assert by_hand.encode() in [state.content for state in journal.states(house)]
+
+
+def test_the_later_log_is_told_its_own_faults(house):
+    with pytest.raises(InputError) as caught:
+        added(house, log_of("C", og="1.9", where="mine.toml"))
+
+    assert caught.value.where == "mine.toml"
+    assert caught.value.faults[0].startswith("line 6, batch C, OG")
+
+
+def test_a_brewed_log_may_be_added_too(house):
+    added(house, brew(log_of("C")))
+
+    assert ids(house) == ["A", "B", "C"]
+
+
+def test_writers_at_once_lose_nothing_though_some_are_killed(tmp_path):
+    words = [sys.executable, str(SCRIPT), "--processes", "4", "--rounds", "2", "--kills", "2"]
+
+    done = subprocess.run(
+        [*words, "--folder", str(tmp_path)], capture_output=True, text=True, check=False
+    )
+
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "lost 0, broken 0" in done.stdout

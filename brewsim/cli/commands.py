@@ -6,6 +6,7 @@ from brewsim.cli.check import check
 from brewsim.cli.compare import compare
 from brewsim.cli.coverage import coverage
 from brewsim.cli.explain import explain
+from brewsim.cli.house import house
 from brewsim.cli.learn import learn
 from brewsim.cli.midway import midway
 from brewsim.cli.rank import rank
@@ -31,6 +32,7 @@ COMMANDS = (
     specify,
     explain,
     learn,
+    house,
     trace,
     coverage,
     glossary,

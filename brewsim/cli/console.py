@@ -28,21 +28,35 @@ def faults(error: Exception) -> None:
         count = len(error.faults)
         for fault in error.faults[:_MOST_FAULTS]:
             told = fault if len(fault) <= _LONGEST else f"{fault[:_LONGEST]} ..."
-            typer.echo(f"{error.where}: {told}", err=True)
+            typer.echo(printable(f"{error.where}: {told}"), err=True)
         if count > _MOST_FAULTS:
             typer.echo(f"... and {count - _MOST_FAULTS} more.", err=True)
         typer.echo(f"{count} fault{'s' if count > 1 else ''}; nothing was written.", err=True)
     elif isinstance(error, OSError):
         told = f"{error.filename}: {error.strerror}" if error.filename else str(error)
-        typer.echo(f"brewsim: {told}; nothing was written.", err=True)
+        typer.echo(printable(f"brewsim: {told}; nothing was written."), err=True)
     else:
-        typer.echo(f"brewsim: {error}", err=True)
+        typer.echo(printable(f"brewsim: {error}"), err=True)
+
+
+def printable(text: str) -> str:
+    """Return a text with the characters that steer a terminal shown instead of obeyed."""
+    if text.isprintable():
+        return text
+    return "".join(c if c in "\n\t" or c.isprintable() else _seen(c) for c in text)
+
+
+def _seen(character: str) -> str:
+    """Return a space as it is, whatever its width, and the code of what cannot be printed."""
+    if character.isspace() and ord(character) > 0x9F and character not in "\u2028\u2029":
+        return character
+    return character.encode("unicode_escape").decode()
 
 
 def aside(where: str, remarks: Iterable[str]) -> None:
     """Say on the error stream what a person should know of a file that was read."""
     for remark in remarks:
-        typer.echo(f"{where}: {remark}.", err=True)
+        typer.echo(printable(f"{where}: {remark}."), err=True)
 
 
 def as_json(content: object) -> None:
@@ -71,6 +85,8 @@ def _clean(content: Any) -> Any:  # noqa: ANN401 - JSON holds anything
 def table(title: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Print a table, numbers to the right; without a terminal it is 80 columns wide."""
     room = get_terminal_size().columns if sys.stdout.isatty() else 80
+    title, header = printable(title), [printable(cell) for cell in header]
+    rows = [[printable(cell) for cell in row] for row in rows]
     widths = _widths([header, *rows], room - len(_BETWEEN) * (len(header) - 1))
     printed = [title] if title else []
     printed += _row(header, widths)
@@ -125,7 +141,8 @@ def lines(*sentences: str) -> None:
     """
     for sentence in sentences:
         kept = "\n" in sentence or sentence.startswith(" ")
-        typer.echo(sentence if kept else fill(sentence, 80, break_on_hyphens=False))
+        text = printable(sentence)
+        typer.echo(text if kept else fill(text, 80, break_on_hyphens=False))
 
 
 @contextmanager

@@ -73,7 +73,6 @@ def _print(
     known: list[Any],
     summaries: list[Any],
 ) -> None:
-    from brewsim.answers.learned_inputs import biases, known_sentence
     from brewsim.beer.display_units import rows_of
     from brewsim.quantities.chances import percent
     from brewsim.quantities.english import counted
@@ -81,15 +80,7 @@ def _print(
 
     held = counted(kept.batches, "batch")
     say.lines(f"{house} now holds {held}. What is now known of the next one:")
-    say.lines(*[f"- {known_sentence(k, kept.batches)}." for k in known[:_SHOWN]])
-    if len(known) > _SHOWN:
-        say.lines(f"- and {len(known) - _SHOWN} more, of which less was learned.")
-    for name, middle, spread in biases(kept):
-        side = "high" if middle > 0 else "low"
-        say.lines(
-            f"- {name} reads {side}: {abs(middle):.1f} ± {1.64 * spread:.1f} of the usual error "
-            "of its kind (one standard deviation)."
-        )
+    say.lines(*known_lines(kept, known))
     before, after = summaries
     rows = []
     looks = rows_of(problem, before["outcome"].to_numpy().tolist())
@@ -105,6 +96,22 @@ def _print(
             )
         )
     say.table("", ("the next batch, nine chances in ten", "before", "now", "spread left"), rows)
+
+
+def known_lines(kept: Any, known: list[Any]) -> list[str]:  # noqa: ANN401 - a House
+    """Return what a house knows of inputs and of instruments, the most telling first."""
+    from brewsim.answers.learned_inputs import biases, known_sentence
+
+    told = [f"- {known_sentence(one, kept.batches)}." for one in known[:_SHOWN]]
+    if len(known) > _SHOWN:
+        told.append(f"- and {len(known) - _SHOWN} more, of which less was learned.")
+    for name, middle, spread in biases(kept):
+        side = "high" if middle > 0 else "low"
+        told.append(
+            f"- {name} reads {side}: {abs(middle):.1f} ± {1.64 * spread:.1f} of the usual error "
+            "of its kind (one standard deviation)."
+        )
+    return told
 
 
 def _content(

@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from brewsim.cli import console as say
+from brewsim.errors import InputError
 
 
 def printed(capsys, *args):
@@ -78,3 +79,14 @@ def test_words_stay_whole_while_another_column_can_give_way(capsys):
     assert max(map(len, lines)) <= 80
     for word in ("original", "bitterness", "(doublings)", "beta-lyase-active"):
         assert word in told
+
+
+def test_what_steers_a_terminal_is_shown_and_not_obeyed(capsys):
+    say.lines("a\x1b]0;title\x07b")
+    say.table("t\x1b[2J", ("a\x07",), [("b\x9b",)])
+    say.faults(InputError("x\x1b.toml", ["\u202egpj"]))
+    out, err = capsys.readouterr()
+
+    assert "a\\x1b]0;title\\x07b" in out
+    assert not any(c in out + err for c in "\x1b\x07\x9b\u202e")
+    assert say.printable("19 °C, é, 日本") == "19 °C, é, 日本"

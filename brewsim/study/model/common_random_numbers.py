@@ -13,6 +13,7 @@ from brewsim.graph.evaluate import evaluate, run
 from brewsim.study.model import targets
 from brewsim.study.model.latents import Latents, latents
 from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import Places
 from brewsim.study.model.sampling import Assembly, Plan, scores
 
 Settings = Mapping[str, float | str]
@@ -70,20 +71,27 @@ class CommonDraws:
         With `again`, the kinds named as fresh are drawn anew and the others are the same.
         """
         found = self._held(latents(problem, by_kind=self.by_kind))
-        parts = []
-        for replicate, normals in enumerate(self._normals):
-            chosen = (
-                np.stack(
-                    [
-                        self._coordinate(normals, name, kind, again=again)
-                        for name, kind in zip(found.ids, found.kinds, strict=True)
-                    ]
-                )
-                if found.ids
-                else np.empty((0, self.plan.rows))
-            )
-            parts.append(found.rows(chosen, replicate))
+        parts = [
+            found.rows(self._coordinates(found, normals, again=again), replicate)
+            for replicate, normals in enumerate(self._normals)
+        ]
         return [np.concatenate(pieces) for pieces in zip(*parts, strict=True)]
+
+    def picked(self, problem: Problem) -> Places | None:
+        """Return the posterior draw behind each sample, (size,), None where nothing was learned."""
+        found = latents(problem, by_kind=self.by_kind)
+        parts = [
+            found.chosen(self._coordinates(found, normals, again=False), replicate)
+            for replicate, normals in enumerate(self._normals)
+        ]
+        known = [part for part in parts if part is not None]
+        return np.concatenate(known) if known else None
+
+    def _coordinates(self, found: Latents, normals: FloatArray, *, again: bool) -> FloatArray:
+        if not found.ids:
+            return np.empty((0, self.plan.rows))
+        pairs = zip(found.ids, found.kinds, strict=True)
+        return np.stack([self._coordinate(normals, n, kind, again=again) for n, kind in pairs])
 
     def _coordinate(self, normals: FloatArray, name: str, kind: str, *, again: bool) -> FloatArray:
         if kind in self.held:

@@ -71,7 +71,7 @@ class Latents:
 
         Factors that are not in `which` get an empty row.
         """
-        chosen = self._chosen(normals, replicate)
+        chosen = self.chosen(normals, replicate)
         wanted = set(range(len(self.terms)) if which is None else which)
         nothing = np.empty(0)
         return [
@@ -86,7 +86,7 @@ class Latents:
 
         Posterior draws count as knowledge.
         """
-        chosen = self._chosen(normals, replicate)
+        chosen = self.chosen(normals, replicate)
         drawn = self.drawn[factor] if "knowledge" in kinds else None
         total = np.zeros(normals.shape[1]) if drawn is None else drawn[chosen]
         for place, weight in self.terms[factor]:
@@ -103,7 +103,8 @@ class Latents:
             total = total + weight * normals[place]
         return total
 
-    def _chosen(self, normals: FloatArray, replicate: int) -> Places | None:
+    def chosen(self, normals: FloatArray, replicate: int) -> Places | None:
+        """Return the posterior draw behind each sample, (n,), or None where nothing was learned."""
         if self.pick is None:
             return None
         group = self.groups[replicate % len(self.groups)]

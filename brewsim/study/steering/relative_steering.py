@@ -1,0 +1,203 @@
+"""Steer from a tasted batch: which knobs, how far, and how often the next brew would land.
+
+The wish is judged in the next brew, what is held in the same wort: what I turned leaves the rest
+as it was, and ordinary scatter is not charged to a knob. A search on some draws finds the
+settings; what is reported comes from fresh ones, with t intervals over the replicates, which are
+also the groups of chains that learned.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.errors import StudyError
+from brewsim.study.inference.update import Learned
+from brewsim.study.model.batch import Batch
+from brewsim.study.model.common_random_numbers import Settings
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import Plan
+from brewsim.study.propagation.sweep import mean_and_error
+from brewsim.study.steering.aims import Aim, Fold, Seen, all_met
+from brewsim.study.steering.fewest_knobs import FewestKnobs
+from brewsim.study.steering.relative_draws import RelativeDraws
+
+_SEARCH_ROWS, _CHECK_ROWS = 256, 2048
+_FRESH_SEED = 104_729
+_THIRD = 0.35
+"""A fold below which a beer has less than about a third: log2 of it is -1.5."""
+
+Chance = tuple[float, float]
+"""A chance and the half width of its 95 % interval."""
+
+
+@dataclass(frozen=True)
+class Ends:
+    """Where an outcome stands against the tasted batch: 5, 50 and 95 %.
+
+    A fold for an outcome on a log scale, else a difference.
+    """
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True)
+class RelativeMove:
+    """Settings that differ from the tasted batch, and what comes of them.
+
+    `all_met` is the chance of the wish in the next brew with everything held; `wish` that of the
+    wish alone; `same_wort` that of both if only the knobs had been other and all else the same.
+    `not_less` is the chance that the first wished outcome is no less than it was, `below_third`
+    that it is under a third. `folds` gives (same wort, next brew) by outcome.
+    """
+
+    settings: Mapping[str, float | str]
+    all_met: Chance
+    wish: Chance
+    same_wort: Chance
+    not_less: float
+    below_third: float
+    folds: Mapping[str, tuple[Ends, Ends]]
+
+
+@dataclass(frozen=True)
+class RelativeSteering:
+    """The chosen move, the nearest useful one (None where none helps), and what was tried.
+
+    `alone` holds every knob at its best place by itself; `best` the best of all looked at.
+    """
+
+    start: str
+    unchanged: RelativeMove
+    chosen: RelativeMove
+    nearest: RelativeMove | None
+    best: RelativeMove
+    alone: tuple[RelativeMove, ...]
+    looked: int
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked: tasted batches, the one to start from, its problem, wishes and holds.
+
+    `about` are outcomes to report beside the wished and held ones.
+    """
+
+    learned: Learned
+    tasted: tuple[Batch, ...]
+    start: Batch
+    problem: Problem
+    wishes: tuple[Aim, ...]
+    holds: tuple[Aim, ...] = ()
+    about: tuple[str, ...] = ()
+
+    @property
+    def wanted(self) -> tuple[str, ...]:
+        """Quantities the wishes are about."""
+        return tuple(dict.fromkeys(name for aim in self.wishes for name in aim.outcomes))
+
+    @property
+    def held(self) -> tuple[str, ...]:
+        """Quantities the holds are about."""
+        return tuple(dict.fromkeys(name for aim in self.holds for name in aim.outcomes))
+
+    def draws(self, plan: Plan, *, whole: bool = False) -> RelativeDraws:
+        """Return the paired draws; with `whole`, every outcome in both brews."""
+        wanted, held = self.wanted, self.held
+        if whole:
+            wanted = held = tuple(dict.fromkeys((*self.wanted, *self.held, *self.about)))
+        args = (self.learned, self.tasted, self.start, self.problem, wanted, plan)
+        return RelativeDraws(*args, held=held)
+
+
+def steer_from(
+    question: Question, knobs: Sequence[Knob] | None = None, *, seed: int = 1
+) -> RelativeSteering:
+    """Return the settings to brew next, from a tasted batch.
+
+    Args:
+        question: what is learned, tasted, wished and held.
+        knobs: those that may move; all of the problem without.
+        seed: of the draws.
+
+    Raises
+    ------
+        StudyError: without a wish or a knob.
+    """
+    if not question.wishes:
+        raise StudyError("nothing is wished for")
+    moving = list(question.problem.knobs if knobs is None else knobs)
+    if not moving:
+        raise StudyError("nothing to steer with: the recipe has no knobs")
+    land = question.draws(Plan(8, _SEARCH_ROWS, seed))
+    found = FewestKnobs(
+        question.problem, moving, lambda settings: _smooth(question, land, settings)
+    ).search()
+    report = Report(question, Plan(8, _CHECK_ROWS, seed + _FRESH_SEED))
+    nearest = found.nearest_useful()
+    return RelativeSteering(
+        start=question.start.id,
+        unchanged=report.move({}),
+        chosen=report.move(found.chosen()),
+        nearest=None if nearest is None else report.move(nearest),
+        best=report.move(found.best()),
+        alone=tuple(report.move(s) for s in found.singles()),
+        looked=len(found.seen),
+    )
+
+
+def _smooth(question: Question, land: RelativeDraws, settings: Settings) -> float:
+    now = Seen(land.next_brew(settings), land.tasted, land.score)
+    chance = all_met(question.wishes, now, smooth=True)
+    if question.holds:
+        same = Seen(land.same_wort(settings), land.tasted, land.score)
+        chance = chance * all_met(question.holds, same, smooth=True)
+    return float(chance.mean())
+
+
+class Report:
+    """Judges moves on fresh draws."""
+
+    def __init__(self, question: Question, plan: Plan) -> None:
+        self.question, self.plan = question, plan
+        self.land = question.draws(plan, whole=True)
+
+    def move(self, settings: Settings) -> RelativeMove:
+        """Return what comes of settings."""
+        land, question = self.land, self.question
+        after, same = land.next_brew(settings), land.same_wort(settings)
+        following = Seen(after, land.tasted, land.score)
+        turned = Seen(same, land.tasted, land.score)
+        wish = all_met(question.wishes, following, smooth=False)
+        hold = all_met(question.holds, turned, smooth=False)
+        at_once = all_met(question.wishes, turned, smooth=False) * hold
+        then = land.tasted[question.start.id]
+        first = next((a.outcome for a in question.wishes if isinstance(a, Fold)), "")
+        first = first or question.wanted[0]
+        return RelativeMove(
+            settings=dict(settings),
+            all_met=self._chance(wish * hold),
+            wish=self._chance(wish),
+            same_wort=self._chance(at_once),
+            not_less=float(np.mean(after[first] >= then[first])),
+            below_third=float(np.mean(after[first] < _THIRD * then[first])),
+            folds={n: (self._ends(n, same, then), self._ends(n, after, then)) for n in after},
+        )
+
+    def _chance(self, met: FloatArray) -> Chance:
+        return mean_and_error(np.broadcast_to(met, (self.plan.draws,)), self.plan)
+
+    def _ends(
+        self, name: str, now: Mapping[str, FloatArray], then: Mapping[str, FloatArray]
+    ) -> Ends:
+        folds = self.question.problem.scales.get(name, "linear") != "linear"
+        with np.errstate(all="ignore"):
+            x = now[name] / then[name] if folds else now[name] - then[name]
+        known = x[np.isfinite(x)]
+        if not len(known):
+            return Ends(np.nan, np.nan, np.nan)
+        return Ends(*(float(v) for v in np.quantile(known, [0.05, 0.5, 0.95])))

@@ -1,5 +1,6 @@
 """brewsim steer: which knob settings land in the targets."""
 
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -20,6 +21,19 @@ def steer(
     chance: Annotated[
         float, typer.Option(help="Wanted chance that all targets are met.", min=0.01, max=0.999)
     ] = WANTED_CHANCE,
+    batches: Annotated[
+        Path | None,
+        typer.Option(
+            help="Log of brewed and tasted batches: steer from the beer in the glass.",
+            exists=True,
+            dir_okay=False,
+            readable=True,
+        ),
+    ] = None,
+    wish: Annotated[
+        list[str] | None,
+        typer.Option(help='What the next beer should be, such as "thiols: half of G1".'),
+    ] = None,
     seed: Seed = 1,
     house: HouseFile = None,
     priors: PriorsFile = None,
@@ -28,8 +42,16 @@ def steer(
 ) -> None:
     """Find knob settings that land in the targets; say what stands in the way if none does.
 
+    With a log of tasted batches, find the fewest knobs and the smallest change that bring the next
+    brew where it is wished to be, in folds of the beer that was tasted.
+
     Example: brewsim steer demo-recipes/quillhaven-lager.toml --chance 0.6
     """
+    if batches is not None or wish:
+        _steer_from_a_tasted_batch(
+            recipe, batches, wish or [], knob, seed, house, priors, json=json, quiet=quiet
+        )
+        return
     from dataclasses import asdict
 
     import brewsim
@@ -47,6 +69,57 @@ def steer(
     say.lines(*steered_sentences(loaded.problem, found, rows_of(loaded.problem)))
     if not found.reaches:
         say.lines(*_worth_knowing(loaded.problem, found, seed))
+
+
+def _steer_from_a_tasted_batch(
+    recipe: Path,
+    batches: Path | None,
+    wish: list[str],
+    knob: list[str] | None,
+    seed: int,
+    house: Path | None,
+    priors: Path | None,
+    *,
+    json: bool,
+    quiet: bool,
+) -> None:
+    from dataclasses import asdict
+
+    from brewsim.answers.next_beer import next_beer
+    from brewsim.errors import InputError
+    from brewsim.logbook.log import read_batches
+    from brewsim.recipe.wishes import read_wish_line
+    from brewsim.wording.next_beer import next_beer_sentences, next_beer_table
+
+    if batches is None:
+        raise InputError("--wish", ["a wish is about tasted batches; add --batches LOG"])
+    if house is not None:
+        told = "the batches of a log are learned from here; leave --house or --batches out"
+        raise InputError("--house", [told])
+    loaded = load(recipe, priors)
+    try:
+        wishes = [read_wish_line(text) for text in wish]
+    except ValueError as error:
+        raise InputError("--wish", [str(error)]) from None
+    log = read_batches(batches, recipe, loaded.priors)
+    with say.progress("learning from what was tasted", quiet=quiet or json) as progress:
+        answer = next_beer(
+            loaded.recipe,
+            loaded.problem,
+            log,
+            loaded.priors,
+            wishes=wishes,
+            knobs=knob or None,
+            seed=seed,
+            progress=progress,
+        )
+    if json:
+        say.as_json({"aims": answer.aims.said, **asdict(answer.steering)})
+        return
+    say.lines(*next_beer_sentences(answer))
+    table = next_beer_table(answer)
+    say.table(table.caption, table.header, table.rows)
+    say.lines(*dict.fromkeys((*log.remarks, *answer.learned.remarks)))
 
 
 def _worth_knowing(problem: Any, found: Any, seed: int) -> list[str]:  # noqa: ANN401

@@ -23,7 +23,8 @@ _TABLES = ("yeast", "brewhouse", "water", "package", "model", "given", "priors")
 _NAMES = {"yeast": "name"} | ROWS
 """Kind of ingredient -> the field that names it."""
 Row = TypeVar("Row", Hop, Malt, Sugar, Yeast)
-_NOT_CHANGED = ("targets", "knobs", "malt", "sugar", "hop", "precursor", "__line__", "__remarks__")
+_STEERING = ("targets", "knobs", "wish", "hold", "limits")
+_NOT_CHANGED = (*_STEERING, "malt", "sugar", "hop", "precursor", "__line__", "__remarks__")
 
 
 def editing(changed: Mapping[str, Written]) -> Edit:
@@ -101,7 +102,8 @@ def _leave_out(tables: dict[str, Any]) -> None:
         kept = [r for r in rows if _LEFT_OUT not in r] if isinstance(rows, list) else rows
         if kept != rows:
             tables[kind] = kept
-            tables.pop("knobs", None)  # nobody turns a batch that was brewed
+            for name in ("knobs", "limits"):
+                tables.pop(name, None)  # nobody turns a batch that was brewed
 
 
 def swapped(line: Row, **named: object) -> Row:

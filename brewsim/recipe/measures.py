@@ -5,9 +5,10 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator
 
 from brewsim.quantities import fields as reading
-from brewsim.quantities.statement import Reads, Stated
+from brewsim.quantities.statement import Reads, Stated, Written
 from brewsim.recipe import named_tables as tables
 from brewsim.recipe.sets import Measures
+from brewsim.recipe.wishes import Wish
 
 
 def measures(
@@ -57,6 +58,8 @@ Given = Annotated[dict[str, Stated], Reads(tables.read_given, "10.9 ± 0.2 °P",
 GivenByName = Annotated[
     dict[str, Stated], Reads(tables.read_given_by_name, "10.9 ± 0.2 °P", table=True)
 ]
+Wishes = Annotated[dict[str, Wish], Reads(tables.read_wishes, "half of G1", table=True)]
+Limits = Annotated[dict[str, Written], Reads(tables.read_limits, "at least 0.5 g/L", table=True)]
 Targets = Annotated[dict[str, Stated], Reads(tables.read_targets, "4.8 to 5.4 %", table=True)]
 Name = Annotated[str, BeforeValidator(reading.read_name)]
 Notes = Annotated[str, BeforeValidator(reading.read_notes)]

@@ -235,6 +235,9 @@ class Recipe(Block):
     model: ModelChoice = ModelChoice()
     given: m.GivenByName = {}
     targets: m.Targets = {}
+    wish: m.Wishes = {}
+    hold: m.Wishes = {}
+    limits: m.Limits = {}
     priors: m.Given = {}
     knobs: Annotated[dict[str, KnobRange], Reads(dict, "0 to 4 g/L", table=True)] = {}
     remarks: SkipJsonSchema[tuple[str, ...]] = Field(default=(), alias="__remarks__")

@@ -1,0 +1,153 @@
+"""What to brew after a tasted batch: the wish, what is held, and the settings chosen."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from brewsim.beer.knob_limits import kept_present, limited
+from brewsim.beer.levers import unlisted_knobs
+from brewsim.errors import InputError
+from brewsim.logbook.log import Log
+from brewsim.logbook.tasting_entries import STRENGTHS
+from brewsim.logbook.wished import AMOUNTS, Aims, aims_of, question_problem
+from brewsim.priors.library import Priors
+from brewsim.quantities.format import told_in
+from brewsim.recipe.schema import Recipe
+from brewsim.recipe.wishes import Wish
+from brewsim.study.inference.sensory_answers import Word
+from brewsim.study.inference.update import Learned, update
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import Progress
+from brewsim.study.model.sampling import Plan
+from brewsim.study.model.targets import Target
+from brewsim.study.steering.aims import Fold, JustRight
+from brewsim.study.steering.relative_steering import (
+    Ends,
+    Question,
+    RelativeSteering,
+    steer_from,
+)
+
+ABOUT = (*AMOUNTS.values(), "alcohol_by_volume_fraction", "beer_color_ebc")
+"""Outcomes that every answer reports beside what is wished and held."""
+_TIME_LIMIT_S = 10.0
+_WORD_ROWS = 256
+
+
+@dataclass(frozen=True)
+class NextBeer:
+    """The answer to a wish: what was asked, what was learned, the moves.
+
+    `unlisted` is the same search with levers that are no knobs of the recipe, None where there is
+    none or where they were not asked for.
+    """
+
+    aims: Aims
+    learned: Learned
+    question: Question
+    knobs: tuple[Knob, ...]
+    steering: RelativeSteering
+    log: Log
+    still_too_much: "JustRightFolds | None" = None
+
+
+@dataclass(frozen=True)
+class JustRightFolds:
+    """At which fold of the tasted batch each taster would say just right.
+
+    `too_much` is the share of tasters and draws to whom the middle of the wished fold is more.
+    """
+
+    just_right: Mapping[str, Ends]
+    too_much: float
+
+
+def just_right_folds(question: Question, aims: Aims, seed: int = 1) -> JustRightFolds | None:
+    """Return what the words say of a wished fold of thiols; None where it is no such wish."""
+    wish = aims.wishes.get("thiols")
+    words = tuple(a for a in aims.start.answers if isinstance(a, Word) and a.attribute == "thiols")
+    if not isinstance(wish, Fold) or not words or not np.isfinite(wish.high - wish.low):
+        return None
+    land = question.draws(Plan(8, _WORD_ROWS, seed))
+    amount = land.tasted[aims.start.id][AMOUNTS["thiols"]]
+    wished = np.log2(1 + amount * 2 ** ((wish.low + wish.high) / 2))
+    found, above = {}, []
+    for taster in dict.fromkeys(word.taster for word in words):
+        judge = JustRight(STRENGTHS["thiols"], "thiols", (taster,), words[0].panel)
+        ideal, half = judge.ideal(taster, land.score)
+        with np.errstate(all="ignore"):
+            share = np.maximum(np.exp2(ideal) - 1, 0.0) / amount
+        known = share[np.isfinite(share)]
+        found[taster or "them"] = Ends(*(float(v) for v in np.quantile(known, [0.05, 0.5, 0.95])))
+        above.append(float(np.mean(wished > ideal + half)))
+    return JustRightFolds(found, float(np.mean(above)))
+
+
+def next_beer(
+    recipe: Recipe,
+    problem: Problem,
+    log: Log,
+    priors: Priors,
+    *,
+    wishes: Sequence[Wish] = (),
+    knobs: Sequence[str] | None = None,
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> NextBeer:
+    """Learn from a log with tasted batches and steer from the one that the wish is about.
+
+    Args:
+        recipe: as read; its wish, hold and limits are used.
+        problem: posed from it.
+        log: with the tasted batch.
+        priors: of the panel.
+        wishes: in place of the recipe's.
+        knobs: ids of those that may move; all without.
+        seed: of the draws.
+        progress: told how far it is.
+
+    Raises
+    ------
+        InputError: with every fault of the wish, the holds and the limits.
+    """
+    tell = progress or (lambda _share, _text: None)
+    asked = {wish.name: wish for wish in wishes} or recipe.wish
+    aims = aims_of(asked, recipe.hold, problem, log, priors)
+    start = question_problem(aims, problem, log)
+    narrowed, faults = limited(start, recipe.limits)
+    if faults:
+        raise InputError(recipe.name, [text for _, text in faults])
+    for name in knobs or ():
+        start.knob(name)
+    moving = [k for k in narrowed if knobs is None or k.id in knobs]
+    kept = tuple(kept_present(recipe, start, moving, recipe.limits))
+    learned = update(
+        problem,
+        log.batches,
+        seed=seed,
+        time_limit_s=_TIME_LIMIT_S,
+        told=told_in(problem.units),
+        progress=lambda share, text: tell(0.7 * share, text),
+    )
+    question = Question(
+        learned,
+        aims.tasted,
+        aims.start,
+        start,
+        tuple(aims.wishes.values()),
+        tuple(aims.holds.values()),
+        tuple(name for name in ABOUT if name in start.graph),
+    )
+    tell(0.75, "looking for settings")
+    steering = steer_from(question, kept, seed=seed)
+    tell(0.95, "what the words say")
+    words = just_right_folds(question, aims, seed)
+    return NextBeer(aims, learned, question, kept, steering, log, words)
+
+
+def unlisted_levers(recipe: Recipe, question: Question) -> tuple[Knob, ...]:
+    """Return levers that the recipe names no knob for and that move what is wished."""
+    wanted = {name: Target() for name in question.wanted}
+    return unlisted_knobs(recipe, replace(question.problem, targets=wanted))

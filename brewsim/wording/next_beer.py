@@ -1,0 +1,216 @@
+"""What to brew after a tasted batch, in sentences and one table: folds of the beer in the glass."""
+
+import math
+from collections.abc import Iterator, Mapping
+
+from brewsim.answers.next_beer import NextBeer
+from brewsim.logbook.wished import AMOUNTS
+from brewsim.quantities.catalogue import outcome_of
+from brewsim.study.model.problem import Problem
+from brewsim.study.propagation.sweep import current_setting
+from brewsim.study.steering.relative_steering import Chance, Ends, RelativeMove
+from brewsim.wording.content import Table
+from brewsim.wording.knobs import knob_words
+from brewsim.wording.sentences import capital, listed, number
+
+DOTS = 50
+_NAMES = {quantity: name for name, quantity in AMOUNTS.items()}
+_MOST, _NONE = 0.5, 0.05
+_SLIGHT = 0.02
+"""A fold this near to 1 is told as the same."""
+
+
+def of_fifty(chance: Chance) -> str:
+    """Return "21 (± 1)" of 50; the error of a count is never less than 1."""
+    error = max(1, math.ceil(DOTS * chance[1] - 0.05))
+    return f"{DOTS * chance[0]:.0f} (± {error})"
+
+
+def fold(ends: Ends) -> str:
+    """Return a middle fold with its ends, "0.55 times (0.19 to 1.5, nine in ten)"."""
+    if abs(ends.low - 1) < _SLIGHT and abs(ends.high - 1) < _SLIGHT:
+        return "the same"
+    low, middle, high = (number(v, _decimals(v)) for v in (ends.low, ends.middle, ends.high))
+    return f"{middle} times ({low} to {high}, nine in ten)"
+
+
+def _decimals(value: float) -> int | None:
+    return 2 if 0.1 <= abs(value) < 1 else 1 if abs(value) >= 1 else None
+
+
+def moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
+    """Return settings as "powder 3 → 1.5 g/L; mash hops 70 → 40 g"."""
+    parts = []
+    for name, value in settings.items():
+        knob = problem.knob(name)
+        now = knob_words(knob, current_setting(problem, knob))
+        then = knob_words(knob, value)
+        unit = f" {knob.unit}" if knob.unit and not knob.choices else ""
+        short = now.removesuffix(unit) if unit and then.endswith(unit) else now
+        parts.append(f"{knob.label} {short} → {then}")
+    return "; ".join(parts) or "nothing"
+
+
+def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
+    """Yield what is asked, what to turn, what comes of it, and what it costs."""
+    yield from _asked(answer)
+    steering, problem = answer.steering, answer.question.problem
+    chosen, unchanged = steering.chosen, steering.unchanged
+    if steering.nearest is None:
+        yield (
+            f"No knob of this recipe helps: of {DOTS} next brews {of_fifty(unchanged.all_met)} "
+            "would be what you wish as it was brewed, and no more than "
+            f"{of_fifty(steering.best.all_met)} at the best settings found."
+        )
+        yield from _reach(answer, unchanged)
+        return
+    yield f"Turn {moved_words(problem, chosen.settings)}."
+    yield (
+        f"Of {DOTS} next brews {of_fifty(chosen.all_met)} would then be what you wish with the "
+        f"rest held, of {DOTS} brewed again as it was {of_fifty(unchanged.all_met)}. Had only the "
+        f"knobs been other in {steering.start} itself: {of_fifty(chosen.same_wort)}. The rest is "
+        "what brews differ by when nothing is turned."
+    )
+    yield from _reach(answer, chosen)
+    yield from _costs(answer, chosen)
+    nearest = steering.nearest
+    if nearest.settings != chosen.settings:
+        yield (
+            f"The nearest useful move: {moved_words(problem, nearest.settings)}; then "
+            f"{of_fifty(nearest.all_met)} of {DOTS} next brews."
+        )
+        yield from _reach(answer, nearest)
+    yield from _their_words(answer)
+
+
+def _asked(answer: NextBeer) -> Iterator[str]:
+    aims = answer.aims
+    wishes = listed([f"{name} {aims.said.get(name, '')}".strip() for name in aims.wishes])
+    held = []
+    for name in aims.holds:
+        if name not in aims.said:
+            held.append(f"{outcome_of(name).label} as in [targets]")
+        elif name in aims.default:
+            held.append(f"{name} ({aims.said[name]})")
+        else:
+            held.append(f"{name} {aims.said[name]}")
+    kept = f" Held: {listed(held)}." if held else " Nothing else is held."
+    yield f"From {aims.start.id}, with {wishes} wished for.{kept}"
+    if aims.set_aside:
+        names = listed([outcome_of(name).label for name in aims.set_aside])
+        verb = "are" if len(aims.set_aside) > 1 else "is"
+        yield f"What [targets] say of {names} {verb} set aside: the wish and the holds decide that."
+
+
+def _reach(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
+    """Say where the wished outcomes stand against the tasted batch, in both brews."""
+    start = answer.steering.start
+    for aim in answer.aims.wishes.values():
+        quantity = AMOUNTS.get(_attribute(aim), aim.outcome)
+        if quantity not in move.folds:
+            continue
+        same, following = move.folds[quantity]
+        name = capital(_NAMES.get(quantity, outcome_of(quantity).label))
+        if quantity == AMOUNTS["bitterness"]:
+            told = f"{_step(following)} against {start}; in the same wort {_step(same)}"
+            yield f"{name} in the next brew: {told}."
+            continue
+        yield (
+            f"{name} in the next brew against {start}: {fold(following)}; in the same wort: "
+            f"{fold(same)}."
+        )
+
+
+def _attribute(aim: object) -> str:
+    return str(getattr(aim, "attribute", ""))
+
+
+def _step(ends: Ends) -> str:
+    low, middle, high = (number(v, 1) for v in (ends.low, ends.middle, ends.high))
+    return f"{middle} IBU ({low} to {high}, nine in ten)"
+
+
+def _costs(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
+    """Say what a move does to all that was not wished."""
+    told = []
+    wished = {AMOUNTS.get(_attribute(a), a.outcome) for a in answer.aims.wishes.values()}
+    for quantity in answer.question.about:
+        if quantity in wished or quantity not in move.folds:
+            continue
+        same, _ = move.folds[quantity]
+        row = outcome_of(quantity, answer.question.problem.units)
+        name = _NAMES.get(quantity, row.label)
+        if answer.question.problem.scales.get(quantity, "linear") != "linear":
+            if abs(same.middle - 1) >= _SLIGHT:
+                told.append(f"{name} {number(same.middle, _decimals(same.middle))} times")
+            continue
+        change = same.middle * row.per_model
+        text = number(change, (row.decimals or 0) + (0 if row.decimals else 1))
+        if text.strip("−0.") != "":
+            sign = "" if text.startswith("−") else "+"
+            told.append(f"{name} {sign}{text} {row.unit}")
+    first = "thiols" if AMOUNTS["thiols"] in wished else next(iter(answer.aims.wishes))
+    if told:
+        yield f"What it does to the rest, in the same wort: {listed(told)}."
+    yield (
+        f"It may also miss: {first} no less than in {answer.steering.start} in "
+        f"{DOTS * move.not_less:.0f} of {DOTS}, below about a third in "
+        f"{DOTS * move.below_third:.0f}."
+    )
+
+
+def _their_words(answer: NextBeer) -> Iterator[str]:
+    """Say it where the fold that is wished would still not please those who tasted."""
+    found = answer.still_too_much
+    if found is None:
+        return
+    ends = listed([f"{t} at {_up_to(e)}" for t, e in found.just_right.items()])
+    yield f"By their words {answer.steering.start} would be just right for {ends} its thiols."
+    if found.too_much > _MOST:
+        yield (
+            "By that, what you wish would still be too much for most. A blend ladder settles it: "
+            "mix it with a plain beer in several shares and write which was just right."
+        )
+
+
+def _up_to(ends: Ends) -> str:
+    low, middle, high = (number(v, None) for v in (ends.low, ends.middle, ends.high))
+    return f"at most {high} of" if ends.low < _NONE else f"{middle} ({low} to {high}) of"
+
+
+def next_beer_table(answer: NextBeer) -> Table:
+    """Return one row a move: folds in both brews, and how many of 50 land."""
+    steering, problem = answer.steering, answer.question.problem
+    rows = [("as it was", steering.unchanged)]
+    if steering.nearest is not None:
+        rows.append(("nearest useful", steering.nearest))
+        rows.append(("chosen", steering.chosen))
+    rows += [("alone", move) for move in steering.alone]
+    seen: list[object] = []
+    told = []
+    for label, move in rows:
+        if label == "alone" and move.settings in seen:
+            continue
+        seen.append(dict(move.settings))
+        told.append(_row(answer, label, move, moved_words(problem, move.settings)))
+    header = ("move", "same wort", "next brew", "wish", "with holds", "same wort")
+    first = next(iter(answer.aims.wishes))
+    return Table(f"Moves from {steering.start}: {first}, and how many of 50", header, tuple(told))
+
+
+def _row(answer: NextBeer, label: str, move: RelativeMove, where: str) -> tuple[str, ...]:
+    aim = next(iter(answer.aims.wishes.values()))
+    quantity = AMOUNTS.get(_attribute(aim), aim.outcome)
+    same, following = move.folds[quantity]
+    folds = answer.question.problem.scales.get(quantity, "linear") != "linear"
+    name = label if where == "nothing" else f"{label}: {where}" if label != "alone" else where
+    counts = [f"{DOTS * c[0]:.0f}" for c in (move.wish, move.all_met, move.same_wort)]
+    error = max(1, math.ceil(DOTS * move.all_met[1] - 0.05))
+    counts[1] += f" ± {error}"
+    return (name, _ends(same, folds=folds), _ends(following, folds=folds), *counts)
+
+
+def _ends(ends: Ends, *, folds: bool) -> str:
+    places = (number(v, _decimals(v) if folds else 1) for v in (ends.low, ends.middle, ends.high))
+    low, middle, high = places
+    return f"{middle} ({low}-{high})" if folds else f"{middle} ({low} to {high})"

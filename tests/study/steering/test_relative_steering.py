@@ -1,0 +1,209 @@
+"""Steering from a tasted batch, against closed forms on a beer that is linear in doublings."""
+
+import numpy as np
+import pytest
+from scipy.special import ndtr
+
+from brewsim.distributions.constructors import normal
+from brewsim.errors import StudyError
+from brewsim.study.model.batch import Batch
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.knob import Choice, Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import Plan
+from brewsim.study.steering.aims import (
+    AsStrong,
+    Between,
+    Difference,
+    Fold,
+    JustRight,
+    NoFurtherOut,
+    Seen,
+    all_met,
+)
+from brewsim.study.steering.fewest_knobs import FewestKnobs
+from brewsim.study.steering.relative_steering import Question, Report, steer_from
+from tests.study.posteriors import by_hand
+from tests.study.tasted_beers import PANEL
+
+BREW_SD = 0.6
+PLAN = Plan(8, 2048, 3)
+
+
+def amount(base, dose, late, brew):
+    return 2.0 ** (base + 0.5 * dose + 0.25 * late + brew)
+
+
+def bitter(late, bittering):
+    return 20.0 + 2.0 * late + bittering
+
+
+def dial(name, low=-8.0, high=8.0, step=0.5):
+    return Knob(name, name, name, None, low, high, step)
+
+
+STRAIN = Knob(
+    "strain",
+    "strain",
+    choices=(
+        Choice("loud", distributions={"base": normal(3.0, 1.0)}),
+        Choice("quiet", distributions={"base": normal(1.0, 1.0)}),
+    ),
+    current="loud",
+)
+
+
+def beer(*knobs, dose=0.0):
+    return Problem.of(
+        [amount, bitter],
+        {"base": (normal(3.0, 1.0), Kinds(1, 0, 0)), "brew": (normal(0, BREW_SD), Kinds(0, 0, 1))},
+        fixed={"dose": dose, "late": 0.0, "bittering": 0.0},
+        outcomes=["amount", "bitter"],
+        scales={"amount": "log2"},
+        knobs=knobs or (dial("dose"), dial("late"), dial("bittering")),
+    )
+
+
+def asked(problem=None, wishes=None, holds=(), brew=0.0):
+    """Ask from a batch whose truth is known: base at its middle, its own brew at `brew` sd."""
+    problem = problem or beer()
+    batch = Batch("G1", problem)
+    known = {"base @knowledge": 0.0, "brew @batch G1": brew}
+    wishes = wishes or (Fold("amount", "G1", -1.5, -0.5),)
+    learned = by_hand(problem, (batch,), known)
+    return Question(learned, (batch,), batch, problem, wishes, holds, ("amount", "bitter"))
+
+
+def test_a_next_brew_scatters_and_the_same_wort_does_not():
+    """Fold in doublings: 0.5 dose in the same wort, N(0.5 dose, 0.6^2) in the next brew."""
+    report = Report(asked(), PLAN)
+    move = report.move({"dose": -2.0})
+    exact = ndtr(0.5 / BREW_SD) - ndtr(-0.5 / BREW_SD)
+
+    assert move.wish[0] == pytest.approx(exact, abs=4 * move.wish[1] + 1e-3)
+    assert move.same_wort == (1.0, 0.0)
+    same, following = move.folds["amount"]
+    assert (same.low, same.high) == (0.5, 0.5)
+    assert np.log2(following.high / following.low) == pytest.approx(2 * 1.645 * BREW_SD, rel=0.01)
+
+
+def test_an_odd_brew_is_not_expected_again():
+    """A tasted brew 2 sd high: the next one, unchanged, is lower by 2 x 0.6 doublings."""
+    move = Report(asked(brew=2.0), PLAN).move({})
+
+    assert np.log2(move.folds["amount"][1].middle) == pytest.approx(-2 * BREW_SD, abs=0.01)
+    assert move.not_less == pytest.approx(ndtr(-2.0), abs=0.01)
+
+
+def test_what_is_held_is_judged_in_the_same_wort():
+    holds = (Difference("bitter", "G1", -1.0, 1.0),)
+    report = Report(asked(holds=holds), PLAN)
+
+    assert report.move({"late": -4.0}).all_met[0] == 0.0
+    compensated = report.move({"late": -4.0, "bittering": 8.0})
+    assert compensated.all_met == compensated.wish
+
+
+def test_another_strain_starts_with_nothing_known_of_it():
+    """Known: N(3 + 0, 0) becomes N(1, 1) for the other; kept latents would give 1 exactly."""
+    report = Report(asked(beer(STRAIN, dial("dose"))), PLAN)
+
+    same, following = report.move({"strain": "quiet"}).folds["amount"]
+
+    assert np.log2(same.middle) == pytest.approx(-2.0, abs=0.02)
+    assert np.log2(same.high / same.low) == pytest.approx(2 * 1.645, rel=0.01)
+    spread = np.hypot(1.0, BREW_SD)
+    assert np.log2(following.high / following.low) == pytest.approx(2 * 1.645 * spread, rel=0.01)
+
+
+def test_the_fewest_knobs_and_the_smallest_change_are_chosen():
+    """A dose of -2 alone is the middle of the wish; no second knob can add anything."""
+    found = steer_from(asked(holds=(Difference("bitter", "G1", -1.0, 1.0),)), seed=2)
+
+    assert set(found.chosen.settings) == {"dose"}
+    assert -2.5 <= found.chosen.settings["dose"] <= -1.0
+    assert found.nearest is not None
+    assert abs(found.nearest.settings["dose"]) <= abs(found.chosen.settings["dose"])
+    assert found.chosen.all_met[0] > found.nearest.all_met[0] > found.unchanged.all_met[0]
+
+
+def test_a_hold_is_rebalanced_by_another_knob_where_one_can():
+    problem = beer(dial("late"), dial("bittering"))
+    found = steer_from(asked(problem, holds=(Difference("bitter", "G1", -1.0, 1.0),)), seed=2)
+
+    late, bittering = (found.chosen.settings[name] for name in ("late", "bittering"))
+    assert 2 * late + bittering == pytest.approx(0.0, abs=1.0)
+    assert found.chosen.all_met[0] > 0.4
+
+
+def test_no_knob_that_helps_is_said():
+    problem = beer(dial("bittering"))
+
+    assert steer_from(asked(problem)).nearest is None
+    with pytest.raises(StudyError, match="no knobs"):
+        steer_from(asked(problem), [])
+
+
+def test_the_search_comes_within_a_hundredth_of_a_full_grid():
+    """A smooth chance over three knobs with a ridge; grid of 17 x 17 x 17."""
+    knobs = [dial(name) for name in ("dose", "late", "bittering")]
+
+    def chance(settings):
+        x, y, z = (float(settings.get(k.id, 0.0)) for k in knobs)
+        return float(np.exp(-((x + y / 2 + 3) ** 2) / 4 - (y - z - 1) ** 2 / 9 - z * z / 60))
+
+    found = FewestKnobs(beer(), knobs, chance).search()
+    where = np.linspace(-8, 8, 17)
+    grid = max(
+        chance({"dose": x, "late": y, "bittering": z}) for x in where for y in where for z in where
+    )
+
+    assert max(found.seen.values()) >= grid - 0.01
+    assert len(found.seen) < 600
+    assert found.seen[tuple(sorted(found.chosen().items()))] >= grid - 0.03
+
+
+def seen(now, then, **people):
+    values = {name: np.array(v, dtype=float) for name, v in now.items()}
+    tasted = {b: {"amount": np.array(v, dtype=float)} for b, v in then.items()}
+    return Seen(values, tasted, lambda name: np.full(1, people.get(name.partition(" @")[0], 0.0)))
+
+
+@pytest.mark.parametrize(
+    ("aim", "met"),
+    [
+        (Fold("amount", "G1", -1.5, -0.5), [0, 1, 0]),
+        (Fold("amount", "G1", 0.5), [0, 0, 1]),
+        (Difference("amount", "G1", -3, 0), [0, 1, 0]),
+        (Between("amount", ("G1", "G2")), [0, 1, 0]),
+        (NoFurtherOut("amount", "G1", 5.0, 6.0), [0, 0, 0]),
+        (NoFurtherOut("amount", "G1", 1.5, 3.0), [0, 1, 0]),
+        (AsStrong("amount", "G1", -0.5, 0.5, times=0.5, exponent=None), [0, 1, 0]),
+    ],
+)
+def test_an_aim_is_met_inside_its_window(aim, met):
+    """Amounts 0.5, 2 and 16 against 4 in G1 and 1 in G2."""
+    case = seen({"amount": [0.5, 2, 16]}, {"G1": [4, 4, 4], "G2": [1, 1, 1]})
+
+    assert all_met([aim], case, smooth=False).tolist() == met
+    near = all_met([aim], case, smooth=True)
+    assert ((near > 0.5) == np.array(met, dtype=bool)).all()
+
+
+def test_half_as_strong_is_less_than_half_of_it():
+    """Strength as the 0.4th power of the amount: half as strong is 2^(-1 / 0.4) = 0.18 times."""
+    aim = AsStrong("amount", "G1", -0.5, 0.5, times=0.5, exponent=normal(0.4, 1e-9))
+    case = seen({"amount": [0.4, 0.18 * 4]}, {"G1": [4, 4]})
+
+    low, high = aim.ends(case)
+    assert 2.0 ** ((low + high) / 2) == pytest.approx(0.1768, abs=1e-4)
+    assert aim.met(case).tolist() == [0, 1]
+
+
+def test_just_right_asks_every_taster():
+    """Ideals 1.6 and 1.6 + 0.7, half widths 0.5: 1.8 is right for one, 3 for neither."""
+    aim = JustRight("y", "thiols", ("a", "b"), PANEL)
+    case = seen({"y": [1.75, 1.95, 3.0]}, {}, **{"ideal thiols of b": 1.0})
+
+    assert aim.met(case).tolist() == [0.5, 1.0, 0.0]
+    assert aim.nearly_met(case)[1] > aim.nearly_met(case)[2]

@@ -8,15 +8,16 @@ import numpy as np
 from brewsim.beer.knob_limits import kept_present, limited
 from brewsim.beer.levers import unlisted_knobs
 from brewsim.errors import InputError
-from brewsim.logbook.log import Log
+from brewsim.logbook.brew import Batches
 from brewsim.logbook.tasting_entries import STRENGTHS
 from brewsim.logbook.wished import AMOUNTS, Aims, aims_of, question_problem
 from brewsim.priors.library import Priors
 from brewsim.quantities.format import told_in
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.wishes import Wish
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.sensory_answers import Word
-from brewsim.study.inference.update import Learned, update
+from brewsim.study.inference.update import update
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
@@ -49,7 +50,7 @@ class NextBeer:
     question: Question
     knobs: tuple[Knob, ...]
     steering: RelativeSteering
-    log: Log
+    log: Batches
     still_too_much: "JustRightFolds | None" = None
 
 
@@ -88,7 +89,7 @@ def just_right_folds(question: Question, aims: Aims, seed: int = 1) -> JustRight
 def next_beer(
     recipe: Recipe,
     problem: Problem,
-    log: Log,
+    log: Batches,
     priors: Priors,
     *,
     wishes: Sequence[Wish] = (),

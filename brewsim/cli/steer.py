@@ -87,7 +87,7 @@ def _steer_from_a_tasted_batch(
 
     from brewsim.answers.next_beer import next_beer
     from brewsim.errors import InputError
-    from brewsim.logbook.log import read_batches
+    from brewsim.logbook.brew import read_batches
     from brewsim.recipe.wishes import read_wish_line
     from brewsim.wording.next_beer import next_beer_sentences, next_beer_table
 

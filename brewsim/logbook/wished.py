@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from brewsim.errors import InputError, did_you_mean
+from brewsim.logbook.brew import Batches
 from brewsim.logbook.entries import Entry
-from brewsim.logbook.log import Log
 from brewsim.logbook.tasting_answers import WORDS, by_taster
 from brewsim.logbook.tasting_entries import STRENGTHS
 from brewsim.priors.library import Priors
@@ -76,7 +76,7 @@ class Aims:
 class _Desk:
     """What turning a wish into an aim needs."""
 
-    log: Log
+    log: Batches
     panel: Panel
     problem: Problem
     step: float
@@ -148,7 +148,7 @@ def aims_of(
     wishes: Mapping[str, Wish],
     holds: Mapping[str, Wish],
     problem: Problem,
-    log: Log,
+    log: Batches,
     priors: Priors,
 ) -> Aims:
     """Return what is wished and held of the next beer.
@@ -202,7 +202,7 @@ def _each(
             faults.append(in_words(wish.line, f"{kind} {name}", f"“{wish.text}”: {error}"))
 
 
-def _start(wishes: Mapping[str, Wish], log: Log) -> str | None:
+def _start(wishes: Mapping[str, Wish], log: Batches) -> str | None:
     """Return the batch to turn from: the latest one named, else the latest tasted one."""
     order = [entry.id for entry in log.entries]
     named = {" ".join(name.split()) for wish in wishes.values() for name in wish.batches}
@@ -243,7 +243,7 @@ def _middle(problem: Problem, quantity: str, priors: Priors) -> float:
     return 5.0 if prior is None else prior.value
 
 
-def question_problem(aims: Aims, problem: Problem, log: Log) -> Problem:
+def question_problem(aims: Aims, problem: Problem, log: Batches) -> Problem:
     """Return the problem to turn from: the batch as brewed, with the recipe's knobs.
 
     A batch that left out a line of the recipe has none; then the recipe's are set as it says.

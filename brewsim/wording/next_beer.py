@@ -6,12 +6,13 @@ from collections.abc import Iterator, Mapping
 from brewsim.answers.next_beer import NextBeer
 from brewsim.logbook.wished import AMOUNTS
 from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.english import capital, listed
+from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
 from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.steering.relative_steering import Chance, Ends, RelativeMove
 from brewsim.wording.content import Table
 from brewsim.wording.knobs import knob_words
-from brewsim.wording.sentences import capital, listed, number
 
 DOTS = 50
 _NAMES = {quantity: name for name, quantity in AMOUNTS.items()}
@@ -164,8 +165,9 @@ def _their_words(answer: NextBeer) -> Iterator[str]:
     found = answer.still_too_much
     if found is None:
         return
-    ends = listed([f"{t} at {_up_to(e)}" for t, e in found.just_right.items()])
-    yield f"By their words {answer.steering.start} would be just right for {ends} its thiols."
+    start = answer.steering.start
+    ends = listed([f"{_up_to(e)} for {t}" for t, e in found.just_right.items()])
+    yield f"By their words just right lies, in folds of the thiols of {start}, at {ends}."
     if found.too_much > _MOST:
         yield (
             "By that, what you wish would still be too much for most. A blend ladder settles it: "
@@ -175,7 +177,7 @@ def _their_words(answer: NextBeer) -> Iterator[str]:
 
 def _up_to(ends: Ends) -> str:
     low, middle, high = (number(v, None) for v in (ends.low, ends.middle, ends.high))
-    return f"at most {high} of" if ends.low < _NONE else f"{middle} ({low} to {high}) of"
+    return f"{high} or less" if ends.low < _NONE else f"{middle} ({low} to {high})"
 
 
 def next_beer_table(answer: NextBeer) -> Table:
@@ -192,10 +194,16 @@ def next_beer_table(answer: NextBeer) -> Table:
         if label == "alone" and move.settings in seen:
             continue
         seen.append(dict(move.settings))
-        told.append(_row(answer, label, move, moved_words(problem, move.settings)))
+        told.append(_row(answer, label, move, _short(problem, move.settings)))
     header = ("move", "same wort", "next brew", "wish", "with holds", "same wort")
     first = next(iter(answer.aims.wishes))
     return Table(f"Moves from {steering.start}: {first}, and how many of 50", header, tuple(told))
+
+
+def _short(problem: Problem, settings: Mapping[str, float | str]) -> str:
+    """Return settings by the names of the knobs: "hop 1 mass 23 g, precursor 1 dose 2.2 g/L"."""
+    parts = (f"{name} {knob_words(problem.knob(name), value)}" for name, value in settings.items())
+    return ", ".join(parts) or "nothing"
 
 
 def _row(answer: NextBeer, label: str, move: RelativeMove, where: str) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ import pytest
 from brewsim.answers.next_beer import next_beer
 from brewsim.beer.knob_limits import LEAST_KEPT, kept_present, limited
 from brewsim.errors import InputError
-from brewsim.logbook.log import parse_batches
+from brewsim.logbook.brew import parse_batches
 from brewsim.logbook.pose import pose
 from brewsim.logbook.wished import aims_of, question_problem
 from brewsim.priors.library import load_priors

@@ -12,7 +12,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.study.inference.panel import PEOPLE
-from brewsim.study.inference.update import Learned
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Batch, latent_names
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings
 from brewsim.study.model.problem import Problem

@@ -13,13 +13,13 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
-from brewsim.study.inference.update import Learned
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Batch
 from brewsim.study.model.common_random_numbers import Settings
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
-from brewsim.study.propagation.sweep import mean_and_error
 from brewsim.study.steering.aims import Aim, Fold, Seen, all_met
 from brewsim.study.steering.fewest_knobs import FewestKnobs
 from brewsim.study.steering.relative_draws import RelativeDraws
@@ -189,7 +189,9 @@ class Report:
         )
 
     def _chance(self, met: FloatArray) -> Chance:
-        return mean_and_error(np.broadcast_to(met, (self.plan.draws,)), self.plan)
+        shares = np.broadcast_to(met, (self.plan.draws,)).reshape(self.plan.replicates, -1)
+        means = shares.mean(axis=1)
+        return float(means.mean()), float(half_width(means))
 
     def _ends(
         self, name: str, now: Mapping[str, FloatArray], then: Mapping[str, FloatArray]

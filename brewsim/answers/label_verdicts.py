@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 import xarray as xr
 
 from brewsim.priors.label_rules import (
@@ -41,6 +42,8 @@ def place_rules(
     if STRENGTH not in drawn:
         return ()
     strength = drawn[STRENGTH].to_numpy()
+    if not np.isfinite(strength).any():
+        return ()
     printed = rounded_label(strength) if label is None else label
     found = []
     rules = rules_of(place)

@@ -16,10 +16,12 @@ from brewsim.beer.display_units import rows_of
 from brewsim.beer.statements import Basis, resolve
 from brewsim.beer.unknown_names import near_misses
 from brewsim.constants import WANTED_CHANCE
+from brewsim.dims import FloatArray
 from brewsim.priors.library import Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
+from brewsim.study.propagation.figures import MOST_BAD
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.summary import summarise
 from brewsim.study.propagation.sweep import turn_all
@@ -144,14 +146,24 @@ def formula_spread(drawn: xr.Dataset) -> list[str]:
     """Say what the usual bitterness formulas would promise for this recipe."""
     names = {"tinseth_ibu": "Tinseth's", "rager_ibu": "Rager's", "garetz_ibu": "Garetz's"}
     told = [
-        f"{words} {float(np.median(drawn[name].to_numpy())):.0f}"
+        f"{words} {_middle(drawn[name].to_numpy())}"
         for name, words in names.items()
         if name in drawn
     ]
     if not told:
         return []
-    middle = float(np.median(drawn["bitterness_ibu"].to_numpy()))
-    sentence = (
-        f"Formulas disagree: for this recipe {', '.join(told)} IBU, against {middle:.0f} here."
-    )
+    middle = _middle(drawn["bitterness_ibu"].to_numpy())
+    sentence = f"Formulas disagree: for this recipe {', '.join(told)} IBU, against {middle} here."
     return [f"{sentence} Garetz's is a stand-in curve from memory."]
+
+
+def _middle(values: FloatArray) -> str:
+    """Return the median of the draws that have a value, and say where some have none."""
+    known = values[np.isfinite(values)]
+    if not known.size:
+        return "no"
+    without = 1 - known.size / values.size
+    told = f"{float(np.median(known)):.0f}"
+    return (
+        f"{told} (no value in {100 * without:.0f} % of the draws)" if without > MOST_BAD else told
+    )

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
 from brewsim.priors.library import prior_folder
-from brewsim.study.model.replicates import half_width
+from brewsim.study.model.replicates import chance_error
 
 RuleKind = Literal["label tolerance", "name class", "duty step"]
 KINDS = ("label tolerance", "name class", "duty step")
@@ -178,7 +178,7 @@ def chance_of(flags: NDArray[np.bool_], replicates: int = REPLICATES) -> Chance:
     With one replicate there is no error to tell (nan).
     """
     parts = flags.reshape(replicates, -1).mean(axis=1)
-    error = float(half_width(parts)) if replicates > 1 else math.nan
+    error = chance_error(parts, flags.size) if replicates > 1 else math.nan
     return Chance(float(parts.mean()), error)
 
 
@@ -204,20 +204,24 @@ def best_label(strength: FloatArray, rules: Sequence[Rule]) -> float | None:
 
     Among equals the one nearest the median. None where no rule of the place has a tolerance.
     """
-    steps = [r.step for r in rules if r.kind == "label tolerance"]
-    if not steps:
+    graded = [r for r in rules if r.kind == "label tolerance"]
+    known = np.sort(strength[np.isfinite(strength)])
+    if not graded or not known.size:
         return None
-    middle = float(np.nanmedian(strength))
-    low, high = np.nanquantile(strength, [0.001, 0.999])
-    counts = np.arange(math.floor(low / steps[0]), math.ceil(high / steps[0]) + 1)
-    labels = [float(round(c * steps[0], 12)) for c in counts]
-    found = [(label_chance(strength, label, rules, 1), label) for label in labels]
-    rated = [
-        (judged.off.value, abs(label - middle), label)
-        for judged, label in found
-        if judged is not None
-    ]
-    return min(rated)[2] if rated else None
+    step, middle = graded[0].step, float(np.median(known))
+    low, high = np.quantile(known, [0.001, 0.999])
+    counts = np.arange(math.floor(low / step), math.ceil(high / step) + 1)
+    labels = np.round(counts * step, 12)
+    off = np.full(len(labels), np.inf)
+    for rule in graded:
+        own = (rule.label_above + _TINY < labels) & (labels <= rule.label_up_to + _TINY)
+        own &= np.isinf(off)
+        limits = labels[own]
+        above = len(known) - np.searchsorted(known, limits + rule.tolerance + _TINY, side="right")
+        least = np.maximum(limits - rule.tolerance, rule.floor) - _TINY
+        off[own] = above + np.searchsorted(known, least, side="left")
+    best = np.lexsort((labels, np.abs(labels - middle), off))[0]
+    return float(labels[best]) if np.isfinite(off[best]) else None
 
 
 def rounded_label(strength: FloatArray, step: float = 0.001) -> float:
@@ -240,7 +244,7 @@ def step_chances(
         names, flags = _steps(np.where(finite, values, 0.0), rule, finite)
     chances = [(n, chance_of(f, replicates)) for n, f in zip(names, flags, strict=True)]
     kept = tuple((n, c) for n, c in chances if c.value >= least)
-    return StepChances(rule, max(kept, key=lambda row: row[1].value)[0], kept)
+    return StepChances(rule, max(chances, key=lambda row: row[1].value)[0], kept)
 
 
 def _classes(

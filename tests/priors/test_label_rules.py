@@ -133,3 +133,23 @@ def test_faults_of_a_rule_file_come_together(tmp_path):
         load_rules(path)
 
     assert len(caught.value.faults) >= 5
+
+
+def test_a_strength_of_any_width_has_its_label_at_once():
+    """Ten million label steps lie in reach of strengths over eight orders of magnitude."""
+    strength = np.exp(np.random.default_rng(1).normal(0.0, 3.0, 16_384))
+    own = rules_of(places(load_rules())[0])
+
+    found = best_label(strength, own)
+
+    assert found is not None
+    best = label_chance(strength, found, own)
+    for other in (found - 0.001, found + 0.001, float(np.round(np.median(strength), 3))):
+        judged = label_chance(strength, other, own)
+        assert judged is None or best.off.value <= judged.off.value
+
+
+def test_strengths_without_a_value_have_no_label():
+    own = rules_of(places(load_rules())[0])
+
+    assert best_label(np.full(64, np.nan), own) is None

@@ -7,6 +7,7 @@ import numpy as np
 
 from brewsim.beer.knob_limits import kept_present, limited
 from brewsim.beer.levers import unlisted_knobs
+from brewsim.beer.thiol_sources import thiol_sources
 from brewsim.errors import InputError
 from brewsim.logbook.brew import Batches
 from brewsim.logbook.tasting_entries import STRENGTHS
@@ -24,6 +25,7 @@ from brewsim.study.model.replicates import Progress
 from brewsim.study.model.sampling import Plan
 from brewsim.study.model.targets import Target
 from brewsim.study.steering.aims import Fold, JustRight
+from brewsim.study.steering.origin import Origin, origin
 from brewsim.study.steering.relative_steering import (
     Ends,
     Question,
@@ -52,6 +54,7 @@ class NextBeer:
     steering: RelativeSteering
     log: Batches
     still_too_much: "JustRightFolds | None" = None
+    origin: Origin | None = None
 
 
 @dataclass(frozen=True)
@@ -145,7 +148,9 @@ def next_beer(
     steering = steer_from(question, kept, seed=seed)
     tell(0.95, "what the words say")
     words = just_right_folds(question, aims, seed)
-    return NextBeer(aims, learned, question, kept, steering, log, words)
+    sources = thiol_sources(aims.start.problem)
+    came = origin(learned, aims.start, AMOUNTS["thiols"], sources, seed=seed) if sources else None
+    return NextBeer(aims, learned, question, kept, steering, log, words, came)
 
 
 def unlisted_levers(recipe: Recipe, question: Question) -> tuple[Knob, ...]:

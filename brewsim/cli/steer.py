@@ -89,7 +89,11 @@ def _steer_from_a_tasted_batch(
     from brewsim.errors import InputError
     from brewsim.logbook.brew import read_batches
     from brewsim.recipe.wishes import read_wish_line
-    from brewsim.wording.next_beer import next_beer_sentences, next_beer_table
+    from brewsim.wording.next_beer import (
+        next_beer_sentences,
+        next_beer_table,
+        origin_sentences,
+    )
 
     if batches is None:
         raise InputError("--wish", ["a wish is about tasted batches; add --batches LOG"])
@@ -114,11 +118,13 @@ def _steer_from_a_tasted_batch(
             progress=progress,
         )
     if json:
-        say.as_json({"aims": answer.aims.said, **asdict(answer.steering)})
+        came = None if answer.origin is None else asdict(answer.origin)
+        say.as_json({"aims": answer.aims.said, "origin": came, **asdict(answer.steering)})
         return
     say.lines(*next_beer_sentences(answer))
     table = next_beer_table(answer)
     say.table(table.caption, table.header, table.rows)
+    say.lines(*origin_sentences(answer.origin))
     say.lines(*dict.fromkeys((*log.remarks, *answer.learned.remarks)))
 
 

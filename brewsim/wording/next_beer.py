@@ -10,6 +10,7 @@ from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
 from brewsim.study.propagation.sweep import current_setting
+from brewsim.study.steering.origin import Origin
 from brewsim.study.steering.relative_steering import Chance, Ends, RelativeMove
 from brewsim.wording.content import Table
 from brewsim.wording.knobs import knob_words
@@ -17,6 +18,8 @@ from brewsim.wording.knobs import knob_words
 DOTS = 50
 _NAMES = {quantity: name for name, quantity in AMOUNTS.items()}
 _MOST, _NONE = 0.5, 0.05
+_TOLD = 0.02
+"""A source is told where it may bring this share."""
 _SLIGHT = 0.02
 """A fold this near to 1 is told as the same."""
 
@@ -178,6 +181,27 @@ def _their_words(answer: NextBeer) -> Iterator[str]:
 def _up_to(ends: Ends) -> str:
     low, middle, high = (number(v, None) for v in (ends.low, ends.middle, ends.high))
     return f"{high} or less" if ends.low < _NONE else f"{middle} ({low} to {high})"
+
+
+def origin_sentences(came: Origin | None) -> Iterator[str]:
+    """Say where the tasted batch's thiols came from."""
+    if came is None or not came.sources:
+        return
+    parts = [
+        f"{s.label} {_percent(s.mean)} ({_percent(s.low)} to {_percent(s.high)}; the largest in "
+        f"{100 * s.largest[0]:.0f} of 100)"
+        for s in came.sources
+        if s.high >= _TOLD
+    ]
+    yield f"Where the thiols of {came.batch} came from, nine in ten: {'; '.join(parts)}."
+    yield (
+        "A share is where they came from, not what leaving it out would do: the rows of the moves "
+        "say that."
+    )
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
 
 
 def next_beer_table(answer: NextBeer) -> Table:

@@ -10,6 +10,7 @@ _STUDIES = {
     "model.batch": ("Batch", "Reading"),
     "model.correlation": ("Correlation",),
     "model.factor": ("Factor", "Kinds"),
+    "model.foreign_model": ("one_by_one",),
     "model.knob": ("Choice", "Knob"),
     "model.problem": ("Problem",),
     "model.targets": ("Target",),
@@ -31,7 +32,9 @@ _STUDIES = {
     "tolerance.value_of_information": ("Measurement", "Worths", "worth_of_measuring"),
 }
 _ROOMS = {
+    "distributions.adopted": ("from_scipy", "kernel_density"),
     "distributions.base": ("Distribution",),
+    "distributions.extremes": ("exponential", "gumbel", "poisson", "weibull"),
     "distributions.constructors": (
         "arcsine",
         "bernoulli",

@@ -1,5 +1,7 @@
 """The public door for type checkers; `__init__.py` imports the same names on first use."""
 
+from brewsim.distributions.adopted import from_scipy as from_scipy
+from brewsim.distributions.adopted import kernel_density as kernel_density
 from brewsim.distributions.base import Distribution as Distribution
 from brewsim.distributions.constructors import arcsine as arcsine
 from brewsim.distributions.constructors import bernoulli as bernoulli
@@ -18,6 +20,10 @@ from brewsim.distributions.constructors import student_t as student_t
 from brewsim.distributions.constructors import triangular as triangular
 from brewsim.distributions.constructors import truncated as truncated
 from brewsim.distributions.constructors import uniform as uniform
+from brewsim.distributions.extremes import exponential as exponential
+from brewsim.distributions.extremes import gumbel as gumbel
+from brewsim.distributions.extremes import poisson as poisson
+from brewsim.distributions.extremes import weibull as weibull
 from brewsim.distributions.measured import from_measurements as from_measurements
 from brewsim.errors import BrewsimError as BrewsimError
 from brewsim.errors import DistributionError as DistributionError
@@ -47,6 +53,7 @@ from brewsim.study.model.batch import Reading as Reading
 from brewsim.study.model.correlation import Correlation as Correlation
 from brewsim.study.model.factor import Factor as Factor
 from brewsim.study.model.factor import Kinds as Kinds
+from brewsim.study.model.foreign_model import one_by_one as one_by_one
 from brewsim.study.model.knob import Choice as Choice
 from brewsim.study.model.knob import Knob as Knob
 from brewsim.study.model.problem import Problem as Problem

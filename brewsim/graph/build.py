@@ -240,5 +240,7 @@ def _running_order(nodes: Mapping[str, Node]) -> list[str]:
 
 
 def _where(formula: Formula) -> str:
-    code = formula.__code__
+    code = getattr(inspect.unwrap(formula), "__code__", None)
+    if code is None:
+        return formula.__name__
     return f"{code.co_filename}:{code.co_firstlineno}"

@@ -4,7 +4,6 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
-from types import FunctionType
 from typing import Any, get_args
 
 import numpy as np
@@ -15,6 +14,7 @@ from brewsim.errors import StudyError, did_you_mean
 from brewsim.graph.build import Graph, build_graph
 from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
+from brewsim.study.model.foreign_model import as_formula, formula_name, refuse_reserved
 from brewsim.study.model.knob import Knob, check_knob, setting_of
 from brewsim.study.model.targets import Target
 
@@ -48,6 +48,8 @@ class Problem:
     learned: object | None = None
     units: Mapping[str, str] = field(default_factory=dict)
     """Units that quantities are shown in, where a person uses others than the model."""
+    stated_units: Mapping[str, str] | None = None
+    """The model's own units, where they are stated and not read from the endings of names."""
 
     def __post_init__(self) -> None:
         """Sort the factors by id, so that no order of lines can change a number; check names."""
@@ -65,17 +67,23 @@ class Problem:
         scales: Mapping[str, Scale] | None = None,
         correlations: Correlation | Iterable[Correlation] = (),
         knobs: tuple[Knob, ...] = (),
+        units: Mapping[str, str] | None = None,
+        groups: Mapping[str, str] | None = None,
         name: str = "model",
     ) -> "Problem":
         """Pose any model: formulas wired by parameter names, scalar factors, fixed numbers.
 
-        Plain functions without dims annotations are taken as one value per sample. Without
-        `outcomes`, every formula is one. Raises StudyError or WiringError, also for a factor or a
-        fixed number that no formula reads, no outcome names and nothing is correlated with.
+        Formulas are functions, methods or partials of arrays (`one_by_one` makes one of a function
+        of plain numbers); without dims annotations they are taken as one value per sample, and a
+        parameter with a default that nothing provides keeps it. `units` names the units of
+        quantities, which are otherwise read from the endings of their names; `groups` gathers
+        factors for `rank(by="group")`. Without `outcomes`, every formula is one. Raises StudyError
+        or WiringError, also for a factor or a fixed number that no formula reads, no outcome names
+        and nothing is correlated with.
         """
         formulas = list(formulas)
-        for formula in formulas:
-            _check_formula(formula)
+        provided = {*factors, *(fixed or {}), *map(formula_name, formulas)}
+        formulas = [as_formula(formula, provided) for formula in formulas]
         constants = {name: np.array([float(value)]) for name, value in (fixed or {}).items()}
         for twice in sorted(constants.keys() & factors.keys()):
             raise StudyError(f"{twice} is both uncertain and fixed; keep one")
@@ -93,7 +101,11 @@ class Problem:
                 raise StudyError(f"{quantity}: {given} is no distribution; numbers go to `fixed`")
             if not isinstance(kinds, Kinds):
                 raise StudyError(f"{quantity}: its kinds are shares, Kinds(...), not {kinds!r}")
-            rows.append(Factor(quantity, quantity, None, quantity, distribution, kinds, quantity))
+            group = (groups or {}).get(quantity, quantity)
+            rows.append(Factor(quantity, quantity, None, quantity, distribution, kinds, group))
+        for stranger in sorted((groups or {}).keys() - factors.keys()):
+            hint = did_you_mean(stranger, factors)
+            raise StudyError(f"groups: there is no factor {stranger}.{hint}")
         problem = Problem(
             graph=graph,
             fixed=constants,
@@ -104,7 +116,9 @@ class Problem:
             scales=scales or {},
             correlations=tuple(tied),
             name=name,
+            stated_units=units,
         )
+        problem.require(units or {})
         for knob in knobs:
             check_knob(knob, problem.fixed, [factor.id for factor in problem.factors])
         return problem
@@ -179,11 +193,6 @@ class Problem:
         return moved
 
 
-def _check_formula(function: object) -> None:
-    if not isinstance(function, FunctionType) or function.__name__ == "<lambda>":
-        raise StudyError(f"a formula is a function written with def, not {function!r}")
-
-
 def _check(problem: Problem) -> None:
     _check_asked(problem)
     ids = [factor.id for factor in problem.factors]
@@ -220,6 +229,7 @@ def _check_correlations(problem: Problem) -> None:
 
 def _check_asked(problem: Problem) -> None:
     """Refuse what is asked of no quantity, or in no known way."""
+    refuse_reserved({*problem.outcomes, *problem.targets})
     problem.require((*problem.outcomes, *problem.targets, *problem.scales))
     for name, target in problem.targets.items():
         if not isinstance(target, Target):

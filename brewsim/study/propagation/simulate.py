@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from brewsim.dims import FloatArray
 from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
+from brewsim.study.model.foreign_model import refuse_reserved
 from brewsim.study.model.latents import Latents, latents
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, Progress, over_replicates
@@ -106,6 +107,7 @@ def simulation_task(
     """Return what `draw_rows` needs: the smallest graph that computes what is asked."""
     names = tuple(dict.fromkeys([*problem.outcomes, *problem.targets, *keep]))
     problem.require(names)
+    refuse_reserved(names)
     graph = problem.graph.pruned(names)
     assembly = Assembly(problem, set(graph.inputs))
     return Task(
@@ -234,8 +236,9 @@ def _variable(problem: Problem, name: str, value: FloatArray) -> xr.Variable:
 
 def describe(problem: Problem, name: str) -> dict[str, str]:
     """Return a quantity's unit, label and scale, as attributes of a variable."""
+    stated = problem.stated_units
     return {
-        "unit": unit_of(name) or "",
+        "unit": unit_of(name) or "" if stated is None else stated.get(name, ""),
         "label": problem.graph.label(name),
         "scale": problem.scales.get(name, "linear"),
     }

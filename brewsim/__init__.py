@@ -19,6 +19,7 @@ _STUDIES = {
     "propagation.summary": ("summarise",),
     "propagation.sweep": ("turn",),
     "propagation.variance_by_kind": ("spread_by_kind",),
+    "sensitivity.from_draws": ("first_order_from_draws",),
     "sensitivity.shapley": ("shapley",),
     "sensitivity.sobol": ("rank",),
     "sensitivity.variance_budget": ("variance_budget",),

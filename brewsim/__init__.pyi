@@ -63,6 +63,9 @@ from brewsim.study.propagation.streaming import summarise_large as summarise_lar
 from brewsim.study.propagation.summary import summarise as summarise
 from brewsim.study.propagation.sweep import turn as turn
 from brewsim.study.propagation.variance_by_kind import spread_by_kind as spread_by_kind
+from brewsim.study.sensitivity.from_draws import (
+    first_order_from_draws as first_order_from_draws,
+)
 from brewsim.study.sensitivity.shapley import shapley as shapley
 from brewsim.study.sensitivity.sobol import rank as rank
 from brewsim.study.sensitivity.variance_budget import variance_budget as variance_budget

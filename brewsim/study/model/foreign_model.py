@@ -73,7 +73,8 @@ def as_formula(function: Callable[..., Any], provided: Collection[str]) -> Calla
     return _renamed(function, name, needs)
 
 
-def _name(function: Any) -> str | None:  # noqa: ANN401 - anything that can be called
+def formula_name(function: Any) -> str | None:  # noqa: ANN401 - anything that can be called
+    """Return the name a formula gives to its result, None where it has none."""
     while isinstance(function, partial):
         function = function.func
     name = getattr(function, "__name__", None)

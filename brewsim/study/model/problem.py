@@ -82,7 +82,7 @@ class Problem:
         and nothing is correlated with.
         """
         formulas = list(formulas)
-        provided = {*factors, *(fixed or {}), *map(formula_name, formulas)}
+        provided = {*factors, *(fixed or {}), *(formula_name(f) or "" for f in formulas)}
         formulas = [as_formula(formula, provided) for formula in formulas]
         constants = {name: np.array([float(value)]) for name, value in (fixed or {}).items()}
         for twice in sorted(constants.keys() & factors.keys()):

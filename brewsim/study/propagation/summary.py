@@ -55,8 +55,8 @@ def summarise(
     """
     check_share("coverage", coverage)
     limits = stated_targets(draws.attrs) if targets is None else targets
-    columns = _columns(draws, limits)
-    where, there = _replicates(draws)
+    columns = columns_of(draws, limits)
+    where, there = replicate_places(draws)
     event = draws["event"].to_numpy()[where] if "event" in draws else None
     usual = there if event is None else there & ~event
     landed = {
@@ -85,7 +85,7 @@ def stated_targets(attributes: Mapping[str, str]) -> dict[str, Target]:
     return {name: Target(*pair) for name, pair in json.loads(attributes["targets"]).items()}
 
 
-def _replicates(draws: xr.Dataset) -> tuple[Places, Flags]:
+def replicate_places(draws: xr.Dataset) -> tuple[Places, Flags]:
     """Return the places of each replicate's draws, (replicates, rows), and which are filled."""
     if "replicate" not in draws.coords or draws["replicate"].dims != ("draw",):
         raise StudyError("these draws do not say which replicate each belongs to; keep `replicate`")
@@ -108,7 +108,7 @@ def _replicates(draws: xr.Dataset) -> tuple[Places, Flags]:
     return order[np.minimum(starts[:, None] + row, len(order) - 1)], there
 
 
-def _columns(
+def columns_of(
     draws: xr.Dataset, targets: Mapping[str, Target]
 ) -> dict[str, tuple[Mapping[str, str], FloatArray]]:
     """Return name -> (attributes, values); a list gives one name for each of its rows."""

@@ -60,7 +60,9 @@ def test_a_partial_is_a_formula_of_what_is_left_open():
 
 def test_a_default_stands_where_nothing_provides_the_parameter():
     usual = Problem.of([scaled], {"x": normal(2, 1)}, fixed={"factor": 3.0})
-    computed = Problem.of([scaled, offset], {"x": normal(2, 1)}, fixed={"factor": 3.0})
+    computed = Problem.of(
+        [scaled, offset], {"x": normal(2, 1)}, fixed={"factor": 3.0}, outcomes=["scaled"]
+    )
     stated = Problem.of([scaled], {"x": normal(2, 1)}, fixed={"factor": 3.0, "offset": 5.0})
 
     assert mean_of(usual) == pytest.approx(7, abs=3e-3)

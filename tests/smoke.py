@@ -32,6 +32,8 @@ COMMANDS = (
     ("glossary",),
     ("priors", "Fuggle"),
     ("schema",),
+    ("export", BITTER, "--out", "bitter.json"),
+    ("new", "--from", "bitter.json", "--out", "again.toml"),
     ("report", BITTER, "--draws", "1024"),
 )
 

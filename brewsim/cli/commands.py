@@ -6,11 +6,13 @@ from brewsim.cli.check import check
 from brewsim.cli.compare import compare
 from brewsim.cli.coverage import coverage
 from brewsim.cli.explain import explain
+from brewsim.cli.export import export
 from brewsim.cli.house import house
 from brewsim.cli.learn import learn
 from brewsim.cli.midway import midway
+from brewsim.cli.new import new
 from brewsim.cli.rank import rank
-from brewsim.cli.reference import glossary, new, priors, schema
+from brewsim.cli.reference import glossary, priors, schema
 from brewsim.cli.relot import relot
 from brewsim.cli.report import report
 from brewsim.cli.simulate import simulate
@@ -39,6 +41,7 @@ COMMANDS = (
     priors,
     schema,
     new,
+    export,
 )
 
 

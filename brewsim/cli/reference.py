@@ -1,6 +1,5 @@
-"""Reference commands: glossary, priors, schema, and a starter recipe."""
+"""Reference commands: glossary, priors, schema."""
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -60,24 +59,3 @@ def schema() -> None:
     from brewsim.recipe.schema import recipe_schema
 
     say.as_json(recipe_schema())
-
-
-def new(
-    name: Annotated[str, typer.Argument(help="Name of the new recipe.")],
-    out: Annotated[Path | None, typer.Option(help="File to write; named after the recipe.")] = None,
-) -> None:
-    """Write a commented starter recipe that passes `check`.
-
-    Example: brewsim new "Quillhaven porter"
-    """
-    import re
-
-    from brewsim.errors import InputError
-    from brewsim.recipe.starter import starter_recipe
-
-    safe = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "recipe"
-    path = out or Path(f"{safe[:60]}.toml")
-    if path.exists():
-        raise InputError(str(path), ["this file is there already; name another with --out"])
-    path.write_text(starter_recipe(name), encoding="utf-8")
-    say.lines(f"{path} written. Change it, then: brewsim check {path}")

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from pydantic_core import ValidationError
 
 from brewsim.answers.corrections import (
     EXTRACT,
@@ -15,7 +14,7 @@ from brewsim.answers.corrections import (
     corrections,
     with_dials,
 )
-from brewsim.beer.plausibility import refuse_before_sugars, refuse_impossible
+from brewsim.beer.plausibility import refuse_before_sugars
 from brewsim.beer.pose import posed
 from brewsim.beer.statements import EXTRACTS
 from brewsim.beer.unknown_names import IN_GLOSSARY
@@ -25,9 +24,8 @@ from brewsim.priors.library import Priors
 from brewsim.quantities.catalogue import OUTCOMES, TWINS, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.format import value, with_unit
-from brewsim.quantities.gravity import read_as_written, wort_shown
+from brewsim.quantities.measured_value import read_value, refuse_impossible
 from brewsim.quantities.statement import Phrase, Stated
-from brewsim.recipe.named_tables import read_given
 from brewsim.recipe.schema import Recipe, Sugar
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Problem
@@ -148,19 +146,9 @@ def _reading(name: str, text: str, planned: Problem) -> tuple[str, Stated]:
     if graph.axes(quantity):
         kind = graph.axes(quantity)[0].replace("_", " ")
         raise ValueError(f"it is one number for each {kind}; write it into the recipe's own line")
-    if quantity in TWINS:
-        quantity, _ = read_as_written(quantity, text)
-    stated = wort_shown(quantity, _given(quantity, text))
-    refuse_impossible(quantity, stated.value, text)
+    quantity, stated = read_value(quantity, text)
     refuse_before_sugars(quantity, planned)
     return quantity, stated
-
-
-def _given(quantity: str, text: str) -> Stated:
-    try:
-        return read_given({quantity: text})[quantity]
-    except ValidationError as error:
-        raise ValueError(error.errors()[0]["msg"]) from None
 
 
 def _check(planned: Problem, aim: str) -> None:

@@ -8,7 +8,7 @@ from scipy.special import ndtr
 from brewsim.dims import FloatArray
 from brewsim.logbook.log import Log
 from brewsim.logbook.own_instruments import Instruments
-from brewsim.priors.instruments import reads
+from brewsim.priors.instruments import instrument_of, reads
 from brewsim.priors.library import Priors
 from brewsim.study.inference.attribution import Attribution, Share, attribute
 from brewsim.study.inference.experimental_design import (
@@ -95,15 +95,9 @@ def candidates(problem: Problem, priors: Priors) -> list[Candidate]:
         for quantity in reads(kind):
             if quantity in found or quantity not in problem.graph or problem.graph.axes(quantity):
                 continue
-            bias, noise = (priors.of(kind, part) for part in ("bias", "noise"))
-            if bias is not None and noise is not None:
-                found[quantity] = Candidate(
-                    quantity,
-                    name,
-                    noise.distribution.standard_deviation,
-                    bias.distribution.standard_deviation,
-                    kind.tags.get("scale") == "log",
-                )
+            one = instrument_of(priors, kind, quantity)
+            if one.bias and one.noise:
+                found[quantity] = Candidate(quantity, name, one.noise, one.bias, one.logged)
     return list(found.values())
 
 

@@ -1,6 +1,5 @@
 """What a measured value can be, and what the readings of one batch can be together."""
 
-import math
 from collections.abc import Sequence
 
 from brewsim.constants import gravity_of
@@ -23,16 +22,6 @@ _WEIGHED = {
 _OTHER_SIZE = 3.0
 """A batch is never so many times as large, or as small, as its recipe."""
 _BEFORE_SUGARS = ("preboil_gravity_sg", "preboil_extract_plato")
-
-
-def refuse_impossible(quantity: str, value: float, text: str) -> None:
-    """Raise ValueError where a measured value (model units) cannot be; `text` is how it stood."""
-    row, unit = outcome_of(quantity), model_unit_of(quantity) or ""
-    low, high = row.limits
-    if not low <= value <= high:
-        ends = [shown(e, unit, twin=False) for e in (low, high) if math.isfinite(e)]
-        span = f"between {ends[0]} and {ends[1]}" if len(ends) == 2 else f"above {ends[0]}"
-        raise ValueError(f"“{text}” is impossible: {row.label} lies {span}")
 
 
 def refuse_unreadable(quantity: str, problem: Problem) -> None:

@@ -4,7 +4,6 @@ import re
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 
-from brewsim.beer.plausibility import refuse_impossible
 from brewsim.errors import InputError, did_you_mean
 from brewsim.priors.instruments import (
     REFRACTOMETER,
@@ -17,7 +16,8 @@ from brewsim.priors.library import Priors
 from brewsim.quantities.amounts import read_amounts, total
 from brewsim.quantities.catalogue import OUTCOMES, TWINS, Quantity, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
-from brewsim.quantities.gravity import read_as_written, twin_value, wort_shown
+from brewsim.quantities.gravity import read_as_written, twin_value
+from brewsim.quantities.measured_value import read_value
 from brewsim.quantities.phrases import read_phrase
 from brewsim.quantities.statement import Phrase, Stated
 from brewsim.study.model.problem import Problem
@@ -144,12 +144,11 @@ def read_measured(text: str, problem: Problem, priors: Priors) -> Measured:
     quantity, rest = _named(text, problem, "--measured")
     words, _, name = rest.partition(" by ")
     try:
-        quantity, stated = _as_written(quantity, words)
-        value = wort_shown(quantity, stated).value
-        refuse_impossible(quantity, value, words)
+        quantity, stated = read_value(quantity, words)
     except ValueError as error:
         raise InputError("--measured", [f"“{text}”: {error}"]) from None
     name = name.strip() or (REFRACTOMETER if stated.unit == "°Bx" else "")
+    value = stated.value
     values = {quantity: value}
     if quantity in TWINS:
         values[TWINS[quantity]] = twin_value(quantity, value)
@@ -178,7 +177,7 @@ def measured_as_judged(measured: Measured, aims: Collection[str]) -> Measured:
         return measured
     value = twin_value(quantity, measured.value)
     beside = twin_value(quantity, measured.value + measured.instrument.at(measured.value))
-    instrument = Instrument(measured.instrument.name, twin, abs(beside - value), logged=False)
+    instrument = Instrument(measured.instrument.name, twin, abs(beside - value))
     return replace(measured, quantity=twin, value=value, instrument=instrument)
 
 

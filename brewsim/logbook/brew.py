@@ -10,8 +10,8 @@ from brewsim.errors import InputError
 from brewsim.logbook.as_brewed import posed_batch
 from brewsim.logbook.entries import Entry
 from brewsim.logbook.log import Log, read_log, read_log_file, told
-from brewsim.logbook.measured_value import Taken, calibration_of, reading_of
 from brewsim.logbook.own_instruments import Instruments
+from brewsim.logbook.readings import Taken, calibration_of, reading_of
 from brewsim.logbook.tasted_log import tasting_remarks, with_answers, with_split_worts
 from brewsim.priors.library import Priors, load_priors
 from brewsim.quantities.catalogue import quantity_of

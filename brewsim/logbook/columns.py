@@ -7,19 +7,18 @@ from typing import Any
 
 import numpy as np
 
-from brewsim.beer.plausibility import refuse_impossible
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError
 from brewsim.files.text_files import read_text
 from brewsim.files.toml_lines import LINE_KEY
 from brewsim.logbook.brew import read_batches
 from brewsim.logbook.log import MAX_BYTES
-from brewsim.logbook.measured_value import COUNT
+from brewsim.logbook.readings import COUNT
 from brewsim.logbook.tables import tables_of
 from brewsim.priors.library import Priors
 from brewsim.quantities.catalogue import Quantity, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
-from brewsim.quantities.gravity import read_as_written, wort_shown
+from brewsim.quantities.measured_value import read_value, refuse_impossible
 
 
 @dataclass(frozen=True)
@@ -116,10 +115,8 @@ def _value(text: str, row: Quantity) -> tuple[str, float]:
     try:
         number = float(bare) / row.per_model
     except ValueError:
-        quantity, stated = read_as_written(row.quantity, text)
-        value = wort_shown(quantity, stated).value
-        refuse_impossible(quantity, value, text)
-        return quantity, value
+        quantity, stated = read_value(row.quantity, text)
+        return quantity, stated.value
     if not np.isfinite(number):
         raise ValueError(f"“{text}” is no number")
     try:

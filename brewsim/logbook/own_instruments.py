@@ -5,48 +5,19 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from brewsim.errors import did_you_mean
-from brewsim.priors.instruments import AFTER, BEFORE, REFRACTOMETER, kind_meant, reads
+from brewsim.priors.instruments import (
+    AFTER,
+    BEFORE,
+    REFRACTOMETER,
+    Instrument,
+    instrument_of,
+    kind_meant,
+    reads,
+)
 from brewsim.priors.library import Ingredient, Priors
 from brewsim.quantities.catalogue import TWINS
 from brewsim.quantities.statement import line_of
 from brewsim.recipe.faults import Fault, in_words
-
-
-@dataclass(frozen=True)
-class Gauge:
-    """One instrument at work on one quantity: its name, what is known of its kind, whose it is.
-
-    `own` says that the log names it; `spreads` are of the error that it keeps and of one reading.
-    """
-
-    name: str
-    kind: Ingredient
-    quantity: str
-    own: bool
-    spreads: tuple[float, float]
-
-    @property
-    def logged(self) -> bool:
-        """Whether it errs by a share of what it shows."""
-        return self.kind.tags.get("scale") == "log"
-
-    @property
-    def bends_light(self) -> bool:
-        """Whether it is a refractometer."""
-        return self.kind.name in (BEFORE, AFTER)
-
-    @property
-    def error(self) -> str:
-        """The name of the error that all its readings share."""
-        apart = self.kind.tags.get("each") == "quantity" or (self.own and self.kind.name == AFTER)
-        return f"{self.name}, {self.quantity}" if apart else self.name
-
-    @property
-    def told(self) -> str:
-        """The instrument in a sentence."""
-        if self.own:
-            return f"{self.name} ({self.kind.name})"
-        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
 
 @dataclass(frozen=True)
@@ -69,7 +40,7 @@ class Instruments:
                 told = f"“{kind}” is no kind of instrument.{_near(kind, known)}"
                 yield line_of(kind), in_words(line_of(kind), f"instrument {name}", told)
 
-    def of(self, name: str, quantity: str) -> Gauge:
+    def of(self, name: str, quantity: str) -> Instrument:
         """Return the instrument of that name as it reads a quantity, or its twin.
 
         Raises ValueError with near misses, and where it reads neither.
@@ -78,7 +49,7 @@ class Instruments:
         kind = self.kind_of(name, quantity)
         for candidate in (quantity, TWINS.get(quantity, "")):
             if candidate in reads(kind):
-                return self._gauge(own or kind.name, kind, candidate)
+                return instrument_of(self.priors, kind, candidate, own or "")
         raise ValueError(f"{name} does not read {quantity}; it reads {', '.join(reads(kind))}")
 
     def kind_of(self, name: str, quantity: str = "") -> Ingredient:
@@ -90,7 +61,7 @@ class Instruments:
             raise ValueError(f"there is no instrument {name}.{_near(name, known)}")
         return kind
 
-    def usual(self, quantity: str, *, bends_light: bool = False) -> Gauge | None:
+    def usual(self, quantity: str, *, bends_light: bool = False) -> Instrument | None:
         """Return what a quantity was read by if nobody says: the log's own first, then by file."""
         for wanted in (quantity, TWINS.get(quantity, "")):
             for name in (*self._usual_ones(), *self.in_order()):
@@ -98,18 +69,14 @@ class Instruments:
                 if kind is None or wanted not in reads(kind):
                     continue
                 if not bends_light or kind.name in (BEFORE, AFTER):
-                    return self._gauge(name, kind, wanted)
+                    own = name if name in self.named else ""
+                    return instrument_of(self.priors, kind, wanted, own)
         return None
 
     def _usual_ones(self) -> list[str]:
         """Return them by the name that the log has in the end, whatever its case."""
         own = {name.lower(): name for name in self.named}
         return [own[name.lower()] for name in self.usual_ones if name.lower() in own]
-
-    def _gauge(self, name: str, kind: Ingredient, quantity: str) -> Gauge:
-        found = (self.priors.of(kind, part) for part in ("bias", "noise"))
-        bias, noise = (p.distribution.standard_deviation if p is not None else 0.0 for p in found)
-        return Gauge(name, kind, quantity, name in self.named, (bias, noise))
 
     def in_order(self) -> list[str]:
         """Return the kinds in the order of the priors' file: the most usual one first."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from brewsim.errors import did_you_mean
-from brewsim.logbook.measured_value import COUNT
+from brewsim.logbook.readings import COUNT
 from brewsim.logbook.tasting_entries import (
     HIDDEN_BY,
     IN_FRONT,

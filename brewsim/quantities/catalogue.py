@@ -57,7 +57,9 @@ class Quantity:
     def limits(self) -> Range:
         """What a measured value can be, model units."""
         unit = model_unit_of(self.quantity) or ""
-        signed = "error" in self.quantity or unit in ("doublings", "Δ°C")
+        signed = (
+            "error" in self.quantity or "slope" in self.quantity or unit in ("doublings", "Δ°C")
+        )
         return _POSSIBLE.get(unit, (-math.inf if signed else 0.0, math.inf))
 
     def finer(self) -> "Quantity":

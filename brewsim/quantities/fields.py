@@ -24,12 +24,17 @@ def value_reader(
 
     def read(written: object) -> Stated:
         stated = read_phrase(written, model_unit)
-        if stated.phrase.kind in ("at_most", "at_least"):
-            raise ValueError("“at most” and “at least” are for targets; write a value or a range")
+        refuse_one_sided(stated)
         check_limits(stated, low, high, above=above, hint=hint)
         return stated
 
     return read
+
+
+def refuse_one_sided(stated: Stated) -> None:
+    """Raise ValueError where a limit is stated in place of a value."""
+    if stated.phrase.kind in ("at_most", "at_least"):
+        raise ValueError("“at most” and “at least” are for targets; write a value or a range")
 
 
 def check_limits(

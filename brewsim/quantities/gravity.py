@@ -1,7 +1,6 @@
 """Gravity and extract: one reading, given as either; refractometer readings of wort and beer."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
 
 import numpy as np
 
@@ -10,7 +9,7 @@ from brewsim.dims import FloatArray
 from brewsim.quantities.catalogue import TWINS
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.phrases import read_phrase
-from brewsim.quantities.statement import Stated, rescaled
+from brewsim.quantities.statement import Stated
 
 
 def twin_value(quantity: str, value: float) -> float:
@@ -58,9 +57,6 @@ def read_as_written(quantity: str, written: object) -> tuple[str, Stated]:
     return TWINS[quantity], read_phrase(written, model_unit_of(TWINS[quantity]) or "")
 
 
-WORTS = ("original_extract_plato", "preboil_extract_plato")
-
-
 WORT_FACTOR = 1.04
 """Degrees Brix shown over °P of wort [common practice, no source; 1.04 ± 0.02 between devices]."""
 
@@ -81,15 +77,3 @@ def gravity_of_beer(before_bx: float, after_bx: float) -> float:
 def plato_of_wort(shown_bx: float) -> float:
     """Return °P of wort from degrees Brix shown (see `WORT_FACTOR`)."""
     return shown_bx / WORT_FACTOR
-
-
-def wort_shown(quantity: str, stated: Stated) -> Stated:
-    """Return what was stated; what a refractometer showed of wort as its extract.
-
-    Raises ValueError for what it showed of beer.
-    """
-    if stated.unit != "°Bx":
-        return stated
-    if quantity not in WORTS:
-        raise ValueError(f"“{stated.text}”: alcohol bends light; write the gravity or °P instead")
-    return replace(stated, phrase=rescaled(stated.phrase, plato_of_wort))

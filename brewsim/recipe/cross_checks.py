@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 
+from brewsim.constants import gravity_of
 from brewsim.quantities.format import shown
 from brewsim.recipe.faults import Fault, in_words
 from brewsim.recipe.hop_age import months_of
@@ -24,7 +25,25 @@ def faults_between(recipe: Recipe) -> list[Fault]:
     for number, hop in enumerate(recipe.hop, start=1):
         found += [(hop.line, f"hop {number} {what}") for what in _hop(hop, recipe)]
     found += _lots(recipe)
+    found += _given(recipe)
     return [(line, in_words(line, "", text)) for line, text in found]
+
+
+def _given(recipe: Recipe) -> Iterator[Fault]:
+    """Yield a fault where the beer is stated to be denser than its wort."""
+    worts, beers = (
+        [
+            (stated, gravity_of(stated.value) if name.endswith("_plato") else stated.value)
+            for name in (f"{which}_gravity_sg", f"{which}_extract_plato")
+            if (stated := recipe.given.get(name)) is not None
+        ]
+        for which in ("original", "final")
+    )
+    for beer, dense in beers:
+        for wort, thin in worts:
+            if dense > thin:
+                told = f"given: beer ({beer.text}) cannot be denser than its wort ({wort.text})"
+                yield beer.line, told
 
 
 def _grist(recipe: Recipe) -> Iterator[Fault]:

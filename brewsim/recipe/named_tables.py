@@ -13,6 +13,7 @@ from brewsim.quantities.catalogue import OUTCOMES, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.fields import check_limits, quantity_reader
 from brewsim.quantities.gravity import read_as_written
+from brewsim.quantities.measured_value import refuse_impossible
 from brewsim.quantities.statement import Stated, Written, line_of
 from brewsim.recipe.wishes import Wish, read_wish
 
@@ -23,7 +24,15 @@ def read_given(written: object) -> dict[str, Stated]:
 
 
 def _given(name: str, value: object) -> Stated:
-    return value if isinstance(value, Stated) else quantity_reader(name)(value)
+    """Read one stated quantity and refuse what a log refuses as a measured value of it."""
+    if isinstance(value, Stated):
+        return value
+    stated = quantity_reader(name)(value)
+    try:
+        refuse_impossible(name, stated.value, stated.text)
+    except ValueError as error:  # the fault tells what was read by itself
+        raise ValueError(str(error).removeprefix(f"“{stated.text}” ")) from None
+    return stated
 
 
 def read_targets(written: object) -> dict[str, Stated]:

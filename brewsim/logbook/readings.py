@@ -1,19 +1,19 @@
-"""A measured value as a brewer writes it: "1.047 by my hydrometer", "7 of 10", "22 ± 1 IBU"."""
+"""Readings of a batch as a brewer writes them: "1.047 by my hydrometer", "7 of 10"."""
 
 import re
 from dataclasses import dataclass, replace
 
-from brewsim.beer.plausibility import refuse_impossible, refuse_unreadable
+from brewsim.beer.plausibility import refuse_unreadable
 from brewsim.errors import did_you_mean
 from brewsim.graph.build import Graph
-from brewsim.logbook.own_instruments import Gauge, Instruments
+from brewsim.logbook.own_instruments import Instruments
 from brewsim.logbook.sections import Calibration
-from brewsim.priors.instruments import BEFORE, reads
-from brewsim.quantities import gravity
+from brewsim.priors.instruments import Instrument, reads
 from brewsim.quantities.catalogue import OUTCOMES, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
+from brewsim.quantities.measured_value import read_shown, read_value_of
 from brewsim.quantities.phrases import read_phrase
-from brewsim.quantities.statement import Z90, Stated, Written, line_of, rescaled
+from brewsim.quantities.statement import Z90, Stated, Written, line_of
 from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
 
@@ -74,7 +74,7 @@ def reading_of(
         raise ValueError(f"“{text}”: write how many of them noticed, such as 7 of 10")
     words = Written(text, line_of(written))
     if instrument:
-        gauge: Gauge | None = instruments.of(instrument, quantity)
+        gauge: Instrument | None = instruments.of(instrument, quantity)
     else:
         stated = read_phrase(words, model_unit_of(quantity) or "")
         gauge = _usual(quantity, stated, instruments)
@@ -82,8 +82,9 @@ def reading_of(
         return Taken(_own(quantity, words))
     if gauge.quantity not in problem.graph:
         raise ValueError(f"this recipe has no {gauge.quantity}")
-    stated, brix = _stated(gauge, words, before_bx)
-    made = Taken(_by(gauge, stated), brix=brix)
+    wort = gauge.bends_light and gauge.quantity.startswith("original")
+    brix = read_shown(words) if wort else None
+    made = Taken(_by(gauge, _stated(gauge, words, before_bx)), brix=brix)
     if instrument:
         return made
     return replace(made, by=gauge.name, remark=f"{name}: taken as read by {gauge.told}")
@@ -92,13 +93,15 @@ def reading_of(
 def calibration_of(item: Calibration, problem: Problem, instruments: Instruments) -> Taken:
     """Return what an instrument read where the truth was known."""
     gauge, remark = _calibrated(item, problem, instruments)
-    values = [_stated(gauge, text, None)[0] for text in (item.read, item.known)]
+    values = [_stated(gauge, text) for text in (item.read, item.known)]
     made, truth = (_by(gauge, stated) for stated in values)
     label = f"calibration of {item.instrument}"
     return Taken(replace(made, known=truth.value, label=label), remark=remark)
 
 
-def _calibrated(item: Calibration, problem: Problem, instruments: Instruments) -> tuple[Gauge, str]:
+def _calibrated(
+    item: Calibration, problem: Problem, instruments: Instruments
+) -> tuple[Instrument, str]:
     """Return the instrument at work on what was checked, and what was assumed, if anything."""
     graph = problem.graph
     if item.quantity:
@@ -106,7 +109,7 @@ def _calibrated(item: Calibration, problem: Problem, instruments: Instruments) -
     first = instruments.kind_of(item.instrument)
     quantity = next((q for q in reads(first) if q in graph), reads(first)[0])
     gauge = instruments.of(item.instrument, quantity)
-    if gauge.kind.tags.get("each") != "quantity":
+    if not gauge.apart:
         return gauge, ""
     return gauge, (
         f"calibration of {item.instrument}: taken for {outcome_of(quantity).label}; each "
@@ -114,7 +117,7 @@ def _calibrated(item: Calibration, problem: Problem, instruments: Instruments) -
     )
 
 
-def _usual(quantity: str, stated: Stated, instruments: Instruments) -> Gauge | None:
+def _usual(quantity: str, stated: Stated, instruments: Instruments) -> Instrument | None:
     """Return the instrument that a reading without one was by; None for a spread of its own.
 
     °Bx is what a refractometer shows, whether its spread is stated or not.
@@ -133,53 +136,31 @@ def _usual(quantity: str, stated: Stated, instruments: Instruments) -> Gauge | N
     return gauge
 
 
-def _stated(gauge: Gauge, text: Written, before_bx: float | None) -> tuple[Stated, float | None]:
-    """Return an instrument's reading as of its quantity, in model units, and °Bx of wort."""
-    stated, brix = read_phrase(text, model_unit_of(gauge.quantity) or ""), None
-    if stated.unit == "°Bx" and gauge.bends_light:
-        stated, brix = _of_brix(gauge, text, stated.model_unit, before_bx)
-    refuse_impossible(gauge.quantity, stated.value, stated.text)
-    return stated, brix
-
-
-def _of_brix(
-    gauge: Gauge, text: Written, model_unit: str, before_bx: float | None
-) -> tuple[Stated, float | None]:
-    seen = read_phrase(text, "°P")
-    if not gauge.quantity.startswith("final"):
-        wort = replace(seen, phrase=rescaled(seen.phrase, gravity.plato_of_wort))
-        return wort, seen.value if gauge.quantity.startswith("original") else None
-    if before_bx is None:
-        raise ValueError(
-            f"“{text}”: alcohol bends light; give what the refractometer showed before "
-            f'fermentation in the same batch (original_extract = "12.1 °Bx by {BEFORE}")'
-        )
-    phrase = rescaled(seen.phrase, lambda bx: gravity.gravity_of_beer(before_bx, bx))
-    return replace(seen, phrase=phrase, model_unit=model_unit), None
+def _stated(gauge: Instrument, text: Written, before_bx: float | None = None) -> Stated:
+    """Return an instrument's reading as of the quantity it reads."""
+    return read_value_of(gauge.quantity, text, before_bx, bends_light=gauge.bends_light)
 
 
 def _own(quantity: str, text: Written) -> Reading:
     """Return a reading that states how well it was measured."""
-    stated = read_phrase(text, model_unit_of(quantity) or "")
-    refuse_impossible(quantity, stated.value, stated.text)
+    stated = read_value_of(quantity, text)
     return Reading(quantity, stated.value, _noise(stated), label=outcome_of(quantity).label)
 
 
-def _by(gauge: Gauge, stated: Stated) -> Reading:
+def _by(gauge: Instrument, stated: Stated) -> Reading:
     """Return a reading by an instrument; a spread it states is its own, else the instrument's."""
     if gauge.logged and stated.value <= 0:
         raise ValueError(
             f"“{stated.text}” is not above 0, and {gauge.told} errs by a share of what it shows; "
             "write a reading of something that is there"
         )
-    bias, noise = gauge.spreads
     spread = _noise(stated) / (stated.value if gauge.logged else 1.0)
     return Reading(
         gauge.quantity,
         stated.value,
-        spread or noise,
+        spread or gauge.noise,
         gauge.error,
-        bias,
+        gauge.bias,
         "log" if gauge.logged else "linear",
         label=outcome_of(gauge.quantity).label,
     )

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 
 from brewsim.errors import InputError, did_you_mean
 from brewsim.priors.library import Priors, folded
-from brewsim.quantities.format import default_unit, in_unit
+from brewsim.quantities.format import bare, default_unit, in_unit
+from brewsim.quantities.numerals import rounded
 from brewsim.quantities.statement import Stated, scaled
 from brewsim.recipe.edits import swapped
 from brewsim.recipe.measures import read_alpha
@@ -150,7 +151,7 @@ def _amount(hop: Hop) -> str:
 
 def _in_words(stated: Stated) -> str:
     unit = stated.unit or default_unit(stated.model_unit)
-    return f"{in_unit(stated.value, stated.model_unit, unit):.3g} {unit}"
+    return f"{bare(rounded(in_unit(stated.value, stated.model_unit, unit), 3))} {unit}"
 
 
 def _remarks(recipe: Recipe, members: list[int], additions: list[Addition]) -> Iterator[str]:

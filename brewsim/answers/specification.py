@@ -9,6 +9,7 @@ import xarray as xr
 
 from brewsim.answers.label_verdicts import EXTRACT, STRENGTH, PlaceRules, place_rules
 from brewsim.answers.spec_question import Asked, as_judged, own_targets
+from brewsim.beer.display_units import label_in
 from brewsim.beer.requirements import Measured, Want
 from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
@@ -236,7 +237,7 @@ def measurements_of(problem: Problem, priors: Priors) -> tuple[Measurement, ...]
     ]
     stated = {f.quantity for f in problem.factors}
     readings = [
-        Measurement(f"{problem.graph.label(name)}, by {i.name}", name, "", i.uncertainty, i.logged)
+        Measurement(f"{label_in(problem)(name)}, by {i.name}", name, "", i.uncertainty, i.logged)
         for name in ON_THE_WAY
         if name in problem.graph and name not in stated
         for i in instruments_for(priors, name)

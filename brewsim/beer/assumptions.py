@@ -7,6 +7,7 @@ import numpy as np
 
 from brewsim.distributions.base import Distribution
 from brewsim.distributions.closed_form import Constant
+from brewsim.quantities.chances import percent
 from brewsim.quantities.format import numbers_apart
 from brewsim.quantities.statement import Z90
 from brewsim.study.model.factor import Kinds
@@ -52,4 +53,4 @@ def kinds_in_words(kinds: Kinds) -> str:
     parts = kinds.items()
     if len(parts) == 1:
         return KIND_WORDS[parts[0][0]]
-    return "; ".join(f"about {100 * share:.0f} % {KIND_WORDS[kind]}" for kind, share in parts)
+    return "; ".join(f"about {percent(share)} {KIND_WORDS[kind]}" for kind, share in parts)

@@ -1,6 +1,6 @@
 """The units a brewer writes in: outcomes are shown in them, whatever the model computes in."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from brewsim.beer.statements import Statements
 from brewsim.quantities.catalogue import BY_QUANTITY, Quantity, outcome_of, quantity_of
@@ -39,6 +39,17 @@ def own_units(statements: Statements) -> dict[str, str]:
         elif target.unit == target.model_unit:
             found.pop(quantity_of(name), None)
     return found
+
+
+def label_in(problem: Problem) -> Callable[[str], str]:
+    """Return a function that gives the one label of a quantity: of its row, else of the graph."""
+
+    def label(name: str) -> str:
+        if name in BY_QUANTITY:
+            return BY_QUANTITY[name].title
+        return problem.graph.label(name)
+
+    return label
 
 
 def rows_of(problem: Problem, names: Iterable[str] = ()) -> dict[str, Quantity]:

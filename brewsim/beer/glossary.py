@@ -10,6 +10,7 @@ from brewsim.beer_graph import module_of, stage_modules
 from brewsim.errors import InputError, did_you_mean
 from brewsim.graph.build import formulas_in, inputs_in
 from brewsim.priors.library import Prior, Priors, load_priors
+from brewsim.quantities.format import bare
 from brewsim.units import unit_of
 
 
@@ -82,7 +83,7 @@ def _row(of: str, prior: Prior, priors: Priors, kind: str = "") -> dict[str, Any
         "family": prior.family,
         "middle": middle,
         "unit": unit,
-        "spread": f"middle {middle:.4g} {unit}".rstrip() + f", {spread}; {prior.family}",
+        "spread": f"median {bare(middle)} {unit}".rstrip() + f", {spread}; {prior.family}",
         "kinds": kinds_in_words(prior.kinds),
         "kinds_note": "" if prior.is_constant else priors.reason(kind, prior.quantity),
         "grade": prior.grade,

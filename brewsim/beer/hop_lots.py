@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from brewsim.beer.lines import AGE, Line
 from brewsim.priors.library import folded
+from brewsim.quantities.format import shown
 from brewsim.quantities.statement import Stated
 from brewsim.recipe.faults import in_words
 from brewsim.recipe.keys import keys_of
@@ -81,7 +82,7 @@ def stand_temperatures(hops: Sequence[Line]) -> list[Stated]:
 def _stand(hops: Sequence[Line]) -> Iterator[tuple[int, str]]:
     different = stand_temperatures(hops)
     if len(different) > 1:
-        told = " and ".join(f"{stated.value:g} °C" for stated in different)
+        told = " and ".join(shown(stated.value, "°C", twin=False) for stated in different)
         warm = [hop for hop in hops if isinstance(hop.when, HopTime)]
         line = max(hop.line for hop in warm if getattr(hop.when, "temperature", None) in different)
         yield line, f"whirlpool: one hop stand has one temperature, not {told}; write one of them"

@@ -10,6 +10,7 @@ from brewsim.beer.lines import Line
 from brewsim.beer.rows import Lists, Row, column, named
 from brewsim.beer.statements import Statements
 from brewsim.dims import FloatArray
+from brewsim.quantities.format import bare
 from brewsim.quantities.statement import Phrase, Stated
 from brewsim.recipe.timing import HopTime
 
@@ -69,7 +70,7 @@ def _index_known(index: Stated) -> Stated:
 def _row(hop: Line, axis: str) -> Row:
     label = f"{hop.name}, {hop.step}"
     if hop.step == "boil" and hop.time:
-        label = f"{hop.name}, {hop.time:g} min"
+        label = f"{hop.name}, {bare(hop.time)} min"
     weight = hop.said.get("hop_weighing_factor")
     stated = {} if weight is None else {f"{axis}_weighing_factor": weight}
     return Row(hop.name, label, stated, hop.lot, ("hop", hop.number), amount=hop.amount)

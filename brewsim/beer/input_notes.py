@@ -12,6 +12,7 @@ from brewsim.graph.build import Graph
 from brewsim.priors.library import Prior, Priors
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.format import default_unit, in_unit, in_words, shown
+from brewsim.quantities.numerals import rounded
 from brewsim.quantities.statement import Stated
 from brewsim.study.model.factor import Kinds
 
@@ -118,4 +119,4 @@ def _spread(quantity: str, meant: Meant) -> str:
 def said_value(quantity: str, value: float, *, exact: bool = True) -> str:
     """Return a number of a quantity with its unit and the twin unit; three figures or exactly."""
     unit = model_unit_of(quantity) or ""
-    return shown(value if exact or unit == "SG" else float(f"{value:.3g}"), unit)
+    return shown(value if exact or unit == "SG" else rounded(value, 3), unit)

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from brewsim.errors import did_you_mean
+from brewsim.quantities.format import number
 from brewsim.quantities.phrases import read_phrase
 from brewsim.quantities.statement import Written, line_of
 from brewsim.recipe.faults import Fault, in_words
@@ -61,7 +62,7 @@ def _limited(problem: Problem, knob: Knob, text: Written) -> Knob:
         raise ValueError(f"“{text}” leaves nothing of the knob's own range")
     slack = _SLACK * max(1.0, abs(float(now)))
     if not low - slack <= float(now) <= high + slack:
-        shown = f"{knob.as_shown(float(now)):.{knob.decimals}f} {knob.unit}"
+        shown = f"{number(knob.as_shown(float(now)), knob.decimals)} {knob.unit}"
         raise ValueError(f"“{text}” excludes {shown}, where it stands now; change the recipe first")
     return replace(knob, low=low, high=high)
 

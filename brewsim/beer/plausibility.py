@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from brewsim.constants import gravity_of
 from brewsim.quantities.catalogue import TWINS, outcome_of
 from brewsim.quantities.dimensions import model_unit_of
-from brewsim.quantities.format import shown
+from brewsim.quantities.format import shown, value
+from brewsim.quantities.numerals import rounded
 from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import at_medians
@@ -52,7 +53,9 @@ def contradictions(readings: Sequence[Reading]) -> list[str]:
         for name in ("original_gravity_sg", "final_gravity_sg")
     )
     if worts and beers and max(beers) > max(worts):
-        return [f"beer ({max(beers):.4g}) cannot be denser than its wort ({max(worts):.4g})"]
+        return [
+            f"beer ({_shown(max(beers))}) cannot be denser than its wort ({_shown(max(worts))})"
+        ]
     return []
 
 
@@ -66,12 +69,14 @@ def of_another_size(readings: Sequence[Reading], problem: Problem) -> list[str]:
     for reading in volumes:
         plan = float(planned[reading.quantity].ravel()[0])
         if plan > 0 and not plan / _OTHER_SIZE < reading.value < plan * _OTHER_SIZE:
-            read, wanted = (
-                shown(v, "L", twin=False) for v in (reading.value, float(f"{plan:.3g}"))
-            )
+            read, wanted = (shown(v, "L", twin=False) for v in (reading.value, rounded(plan, 3)))
             label = outcome_of(reading.quantity).label
             told.append(f"{label} of {read}, where this recipe makes {wanted}: is it its batch?")
     return told
+
+
+def _shown(gravity: float) -> str:
+    return value(outcome_of("original_gravity_sg"), gravity)
 
 
 def _gravity(reading: Reading) -> float:

@@ -13,7 +13,8 @@ from brewsim.distributions.constructors import lognormal, truncated
 from brewsim.distributions.truncation import Truncated
 from brewsim.formulas.beer.packaging import residual_carbonation_vol
 from brewsim.priors.library import Prior, Priors, load_priors
-from brewsim.quantities.format import shown
+from brewsim.quantities.format import number, shown
+from brewsim.quantities.numerals import rounded
 from brewsim.quantities.statement import Stated, rescaled, scaled
 
 ATTENUATION_FOR = "attenuation_reference_temperature_c"
@@ -72,7 +73,7 @@ def with_usual_lauter(basis: Basis) -> Basis:
 def _boiling_point(altitude: Stated) -> Stated:
     """Return the temperature at which wort boils at an altitude, spread as the altitude is."""
     phrase = rescaled(altitude.phrase, lambda metres: 100.0 - _BOIL_PER_METRE * metres)
-    text = f"{phrase.middle:.1f} °C at {altitude.text}"
+    text = f"{number(phrase.middle, 1)} °C at {altitude.text}"
     return replace(altitude, text=text, phrase=phrase, model_unit="°C", unit="")
 
 
@@ -142,7 +143,7 @@ def _priming(basis: Basis, beer_l: float) -> dict[str, Said]:
 def _per_litre(mass: Stated, beer_l: float) -> Stated:
     """Return a mass of sugar as a dose of the beer it is weighed for."""
     dose = scaled(mass, 1 / beer_l)
-    text = f"{mass.text}, {shown(float(f'{dose.value:.3g}'), 'g/L', twin=False)} of beer"
+    text = f"{mass.text}, {shown(rounded(dose.value, 3), 'g/L', twin=False)} of beer"
     return replace(dose, text=text, model_unit="g/L", unit="")
 
 

@@ -2,13 +2,16 @@
 
 import inspect
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from brewsim.beer.display_units import label_in
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
 from brewsim.graph.show import as_tree
-from brewsim.quantities.catalogue import quantity_of
+from brewsim.quantities.catalogue import BY_QUANTITY, quantity_of
+from brewsim.quantities.format import bare, told_in
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import at_medians
 from brewsim.units import unit_of
@@ -34,8 +37,7 @@ def traced(problem: Problem, name: str) -> Traced:
     values = at_medians(problem, graph)
 
     def remark(node: str) -> str:
-        shown = _listed(values[node]) if graph.axes(node) else f"{values[node][0]:.4g}"
-        told = f" = {shown} {unit_of(node) or ''}".rstrip()
+        told = f" = {_in_words(node, values[node], one=not graph.axes(node), units=problem.units)}"
         if node in graph.nodes:
             return f"{told}   [{source_of(graph.nodes[node].formula)}]"
         return f"{told}   [{problem.provenance.get(node, 'given')}]"
@@ -45,7 +47,7 @@ def traced(problem: Problem, name: str) -> Traced:
         node: {
             "value": values[node].ravel().tolist(),
             "unit": unit_of(node) or "",
-            "label": graph.label(node),
+            "label": label_in(problem)(node),
             "needs": list(graph.nodes[node].needs) if node in graph.nodes else [],
             "source": source_of(graph.nodes[node].formula)
             if node in graph.nodes
@@ -56,10 +58,16 @@ def traced(problem: Problem, name: str) -> Traced:
     return Traced(tree, {"quantity": quantity, "nodes": content})
 
 
-def _listed(value: FloatArray) -> str:
-    numbers = [f"{x:.4g}" for x in value.ravel()[:_MOST_ROWS]]
-    more = ", …" if value.size > _MOST_ROWS else ""
-    return f"[{', '.join(numbers)}{more}]"
+def _in_words(node: str, found: FloatArray, *, one: bool, units: Mapping[str, str]) -> str:
+    """Return the model's numbers with their unit; before them an outcome as people read it."""
+    numbers = [bare(x) for x in found.ravel()[:_MOST_ROWS].tolist()]
+    more = ", …" if found.size > _MOST_ROWS else ""
+    told = numbers[0] if one else f"[{', '.join(numbers)}{more}]"
+    model = f"{told} {unit_of(node) or ''}".rstrip()
+    if not one or node not in BY_QUANTITY:
+        return model
+    outcome = told_in(units)(node, float(found[0]))
+    return model if outcome == model else f"{outcome} ({model} in the model)"
 
 
 def source_of(formula: object) -> str:

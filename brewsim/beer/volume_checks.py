@@ -4,7 +4,9 @@ from collections.abc import Iterator
 
 from brewsim.beer.statements import Basis, Statements
 from brewsim.beer.volume_plan import Plan, extract_and_water
+from brewsim.quantities.chances import percent
 from brewsim.quantities.format import shown
+from brewsim.quantities.numerals import rounded
 from brewsim.quantities.statement import Stated
 from brewsim.recipe.faults import in_words
 
@@ -70,7 +72,7 @@ def _losses(basis: Basis, packaged_l: float) -> Iterator[_Fault]:
     kettle = efficiency.value / (1 - trub)
     if kettle > 1:
         told = f"efficiency: {efficiency.text} into the fermenter with {shown(trub, 'fraction')}"
-        needed = f"of the wort left in the kettle needs {100 * kettle:.0f} % into the kettle"
+        needed = f"of the wort left in the kettle needs {percent(kettle)} into the kettle"
         yield efficiency, f'{told} {needed}; check both, or write efficiency_of = "kettle"'
 
 
@@ -120,4 +122,4 @@ def _mash(statements: Statements, planned: Plan) -> Iterator[_Fault]:
 
 
 def _about(litres: float) -> str:
-    return shown(float(f"{litres:.3g}"), "L", twin=False)
+    return shown(rounded(litres, 3), "L", twin=False)

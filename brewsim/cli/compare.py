@@ -34,7 +34,7 @@ def compare(
     """
     import brewsim
     from brewsim.beer.display_units import rows_of
-    from brewsim.quantities.format import heading
+    from brewsim.quantities.format import heading, number
 
     first, second = load(recipe, priors, house), load(other, priors, house)
     found = brewsim.compare(first.problem, second.problem, seed=seed)
@@ -61,7 +61,7 @@ def compare(
                 change,
                 f"{round(50 * float(row['lower']))} / {round(50 * float(row['tied']))}",
                 _ratio(float(row["variance_ratio"])),
-                f"{count:.0f}" if math.isfinite(count) else brews,
+                number(count, 0) if math.isfinite(count) else brews,
             )
         )
     header = (
@@ -173,6 +173,8 @@ def _hidden(look: Any, row: Any) -> list[str]:  # noqa: ANN401 - a Quantity and 
 
 
 def _ratio(ratio: float) -> str:
+    from brewsim.quantities.format import number
+
     if not math.isfinite(ratio) or ratio > _SURE:
         return "–" if not math.isfinite(ratio) else "over 10 000"
-    return f"{ratio:.0f}" if ratio >= _WHOLE else f"{ratio:.1f}"
+    return number(ratio, 0 if ratio >= _WHOLE else 1)

@@ -36,6 +36,7 @@ def learn(
     from brewsim.logbook.house import with_house
     from brewsim.logbook.log import read_log_file
     from brewsim.priors.library import load_priors
+    from brewsim.quantities.format import number
 
     refuse_to_replace(house, "--house", [recipe, batches, priors], texts=True)
     shelf = load_priors(priors)
@@ -61,8 +62,8 @@ def learn(
     if not quiet:
         say.lines(*remarks)
     say.lines(
-        f"Known to {learned.precision:.2f} of its own spread"
-        f"{'' if learned.trusted else '; NOT SETTLED, learn again'}."
+        f"Sampling error of the means: {number(learned.precision, 2)} standard deviations."
+        f"{'' if learned.trusted else ' Not converged: run learn again.'}"
     )
 
 
@@ -101,6 +102,8 @@ def _print(
 def known_lines(kept: Any, known: list[Any]) -> list[str]:  # noqa: ANN401 - a House
     """Return what a house knows of inputs and of instruments, the most telling first."""
     from brewsim.answers.learned_inputs import biases, known_sentence
+    from brewsim.quantities.format import number
+    from brewsim.quantities.statement import Z90
 
     told = [f"- {known_sentence(one, kept.batches)}." for one in known[:_SHOWN]]
     if len(known) > _SHOWN:
@@ -108,8 +111,8 @@ def known_lines(kept: Any, known: list[Any]) -> list[str]:  # noqa: ANN401 - a H
     for name, middle, spread in biases(kept):
         side = "high" if middle > 0 else "low"
         told.append(
-            f"- {name} reads {side}: {abs(middle):.1f} ± {1.64 * spread:.1f} of the usual error "
-            "of its kind (one standard deviation)."
+            f"- {name} reads {side}: {number(abs(middle), 1)} ± {number(Z90 * spread, 1)} of the "
+            "usual error of its kind (one standard deviation)."
         )
     return told
 

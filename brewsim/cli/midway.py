@@ -1,6 +1,5 @@
 """brewsim midway: the brew day so far, what it leaves open, and what can still be done."""
 
-from dataclasses import replace
 from typing import Annotated, Any
 
 import typer
@@ -15,7 +14,6 @@ Readings = Annotated[
         help='What was measured, such as "preboil_gravity = 1.038 ± 0.001"; repeat for more.',
     ),
 ]
-_LABELS = {"fermenter_volume_l": "into the fermenter"}
 Aim = Annotated[str, typer.Option(help="Outcome to bring back: original_gravity or alcohol.")]
 
 
@@ -77,7 +75,7 @@ def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes
     say.lines(*_sentences(found.doubts))
     header = (
         "",
-        *[heading(replace(o, label=_LABELS.get(n, o.label))) for n, o in looks.items()],
+        *[heading(o) for o in looks.values()],
     )
 
     def row(title: str, bands: Any) -> tuple[str, ...]:  # noqa: ANN401 - a table of bands

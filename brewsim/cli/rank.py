@@ -112,6 +112,8 @@ def _share(data: Any, name: str) -> dict[str, float]:  # noqa: ANN401 - a Datase
 
 def _between(low: float, high: float) -> str:
     """Return the sampling interval of a share in percent, or a dash where there is none."""
+    from brewsim.quantities.format import number
+
     if not (math.isfinite(low) and math.isfinite(high)):
         return "–"
-    return f"{100 * low:.0f} to {100 * high:.0f}"
+    return " to ".join(number(100 * end, 0) for end in (low, high))

@@ -75,18 +75,18 @@ def _content(found: Any, bands: Any) -> dict[str, Any]:  # noqa: ANN401 - a NewL
 
 def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dataset
     from brewsim.quantities.catalogue import outcome_of
-    from brewsim.quantities.format import span, value
+    from brewsim.quantities.format import number, span, value
 
-    percent = f"{100 * found.old_alpha:.1f} to {100 * found.new_alpha:.1f} %"
+    percent = " to ".join(number(100 * alpha, 1) for alpha in (found.old_alpha, found.new_alpha))
     say.table(
-        f"Alpha acid {percent}: what to weigh now",
+        f"Alpha acid {percent} %: what to weigh now",
         ("addition", "before", "now", ""),
         [
             (
                 f"hop {a.number}: {a.variety}, {a.when}",
                 a.before,
                 a.after,
-                f"× {found.factor:.2f}" if a.scaled else "left as it was",
+                f"{number(found.factor, 2)}×" if a.scaled else "left as it was",
             )
             for a in found.additions
         ],

@@ -86,15 +86,18 @@ def _dangers(loaded: Any, drawn: Any) -> list[str]:  # noqa: ANN401 - a Loaded a
 
 def _cautions(drawn: Any, problem: Any) -> list[str]:  # noqa: ANN401 - a Dataset and a Problem
     """Say which formulas left their range and how rough the ends are, if they are."""
+    from brewsim.beer.display_units import label_in
+    from brewsim.quantities.format import number
     from brewsim.study.propagation.stopping_rule import END, not_settled
     from brewsim.wording.notes import outside_of
 
-    told = list(outside_of(drawn, problem.graph.label))
+    told = list(outside_of(drawn, label_in(problem)))
     rough = [f for f in not_settled(drawn) if f["figure"] in ("low", "high")]
     worst = max((END * f["half_width"] / f["wanted"] for f in rough), default=0.0)
     if worst > _ROUGH:
         told.append(
-            f"Few draws: an end may be off by {worst:.1f} standard deviations; use --draws auto."
+            f"Few draws: an end may be off by {number(worst, 1)} standard deviations; use"
+            " --draws auto."
         )
     return told
 

@@ -130,6 +130,7 @@ def _steer_from_a_tasted_batch(
 
 def _worth_knowing(problem: Any, found: Any, seed: int) -> list[str]:  # noqa: ANN401
     """Return what it would be worth to know before the brew, if anything is."""
+    from brewsim.quantities.format import number
     from brewsim.study.tolerance.value_of_information import worth_of_measuring
 
     moves = [found.now, found.best, *(single.move for single in found.singles)]
@@ -142,6 +143,6 @@ def _worth_knowing(problem: Any, found: Any, seed: int) -> list[str]:  # noqa: A
     label = next(f.label for f in problem.factors if f.id == best.measurement.factor)
     told = (
         f"Worth measuring before the brew: {label}. Knowing it exactly, and choosing among these"
-        f" settings by it, would land about {100 * best.gain:.0f} in 100 more."
+        f" settings by it, would land about {number(100 * best.gain, 0)} in 100 more."
     )
     return [told]

@@ -12,12 +12,15 @@ import xarray as xr
 from brewsim.answers.spec_question import Asked
 from brewsim.answers.specification import SpecStudies, spec_studies
 from brewsim.beer.assumptions import Row
-from brewsim.beer.display_units import rows_of
+from brewsim.beer.display_units import label_in, rows_of
 from brewsim.beer.statements import Basis, resolve
 from brewsim.beer.unknown_names import near_misses
 from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
 from brewsim.priors.library import Priors
+from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.chances import percent
+from brewsim.quantities.format import value
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
@@ -117,7 +120,7 @@ def studied(
         removable=_removable(studies),
         spread=spread,
         extras=extras,
-        label=problem.graph.label,
+        label=label_in(problem),
     )
     tried = what_if(problem, turned, content.outcomes, content.joint_chance)
     return Studied(replace(content, what_if=tried), drawn, summary)
@@ -146,24 +149,22 @@ def formula_spread(drawn: xr.Dataset) -> list[str]:
     """Say what the usual bitterness formulas would promise for this recipe."""
     names = {"tinseth_ibu": "Tinseth's", "rager_ibu": "Rager's", "garetz_ibu": "Garetz's"}
     told = [
-        f"{words} {_middle(drawn[name].to_numpy())}"
+        f"{words} {_median(name, drawn[name].to_numpy())}"
         for name, words in names.items()
         if name in drawn
     ]
     if not told:
         return []
-    middle = _middle(drawn["bitterness_ibu"].to_numpy())
-    sentence = f"Formulas disagree: for this recipe {', '.join(told)} IBU, against {middle} here."
+    here = _median("bitterness_ibu", drawn["bitterness_ibu"].to_numpy())
+    sentence = f"Formulas disagree: for this recipe {', '.join(told)} IBU, against {here} here."
     return [f"{sentence} Garetz's is a stand-in curve from memory."]
 
 
-def _middle(values: FloatArray) -> str:
+def _median(quantity: str, values: FloatArray) -> str:
     """Return the median of the draws that have a value, and say where some have none."""
     known = values[np.isfinite(values)]
     if not known.size:
         return "no"
     without = 1 - known.size / values.size
-    told = f"{float(np.median(known)):.0f}"
-    return (
-        f"{told} (no value in {100 * without:.0f} % of the draws)" if without > MOST_BAD else told
-    )
+    told = value(outcome_of(quantity), float(np.median(known)))
+    return f"{told} (no value in {percent(without)} of the draws)" if without > MOST_BAD else told

@@ -97,7 +97,7 @@ _ROWS = (
     ),
     Quantity("bitterness_ibu", "bitterness", "bitterness", "IBU", 0, verb="carry", also=("ibu",)),
     Quantity("beer_color_ebc", "color", "colour", "EBC", 0, verb="pour", also=("colour",)),
-    Quantity("carbonation_vol", "carbonation", "carbonation", "vol CO₂", 1, verb="hold"),
+    Quantity("carbonation_vol", "carbonation", "carbonation", "vol", 1, verb="hold"),
     _felt("thiol_activity", "thiol_activity", "thiol activity", "odour units"),
     Quantity("thiol_lead", "thiol_lead", "thiol lead over the hops", FOLDS),
     Quantity("thiol_to_bitterness", "thiol_to_bitterness", "thiols against bitterness", FOLDS),
@@ -123,9 +123,7 @@ _ROWS = (
     _side("tinseth_ibu", "tinseth", "bitterness by Tinseth's formula", "IBU", 0),
     _side("rager_ibu", "rager", "bitterness by Rager's formula", "IBU", 0),
     _side("garetz_ibu", "garetz", "bitterness by Garetz's formula", "IBU", 0),
-    _side(
-        "rating_excess_vol", "rating_excess", "carbonation above the bottle's rating", "vol CO₂", 1
-    ),
+    _side("rating_excess_vol", "rating_excess", "carbonation above the bottle's rating", "vol", 1),
     _side("bottle_pressure_bar", "bottle_pressure", "pressure in the package", "bar", 1),
     _side("energy_kcal_l", "energy", "energy", "kcal/L", 0),
     _side("real_extract_plato", "real_extract", "real extract", "°P", 1),

@@ -51,6 +51,7 @@ _TWIN = {
 }
 
 
+_MOST_PLACES = 12
 _MOST_LITRES = 1_000.0
 """From here on a volume is told in hectolitres, as breweries of that size do."""
 
@@ -82,10 +83,8 @@ def shown(value: float, model_unit: str, unit: str = "", *, twin: bool = True) -
 
 def numbers_apart(values: list[float], spread: float) -> list[str]:
     """Return numbers rounded alike, to two figures of their spread."""
-    if spread <= 0:
-        return [plain(value) for value in values]
-    places = max(0, 1 - _exponent(spread * 1.0000001))
-    return [f"{value:.{places}f}" if places < 12 else plain(value) for value in values]
+    places = max(0, 1 - _exponent(spread * 1.0000001)) if spread > 0 else _MOST_PLACES
+    return [number(v, places) if places < _MOST_PLACES else _signed(plain(v)) for v in values]
 
 
 def in_words(stated: Stated) -> str:
@@ -144,7 +143,17 @@ def _twin_digits(number: float, symbol: str) -> str:
 
 
 def _with_unit(number: str, symbol: str) -> str:
-    return f"{number} {symbol}".strip()
+    return f"{_signed(number)} {symbol}".strip()
+
+
+def _signed(text: str) -> str:
+    """Return a number with a real minus sign, and none where nothing is left of it."""
+    return text.lstrip("-") if float(text) == 0 else text.replace("-", "−")
+
+
+def bare(value: float) -> str:
+    """Return a model number to four figures, as a person would type it."""
+    return _signed(plain(float(f"{value:.4g}")))
 
 
 # values of a catalogue row -----------------------------------------------------------------------
@@ -156,9 +165,7 @@ def number(value: float, decimals: int | None = None, figures: int = 2) -> str:
     if not math.isfinite(value):
         return _NO_VALUE
     text = significant(value, figures) if decimals is None else fixed(value, decimals)
-    if float(text) == 0:
-        text = text.lstrip("-")
-    return text.replace("-", "−")
+    return _signed(text)
 
 
 def times(doublings: float, figures: int = 2) -> str:

@@ -93,6 +93,11 @@ def significant(value: float, digits: int) -> str:
     return fixed(value, digits - 1 - rounded.adjusted()) if rounded else f"{value:g}"
 
 
+def rounded(value: float, digits: int) -> float:
+    """Return a number rounded to that many significant figures."""
+    return float(significant(value, digits))
+
+
 def plain(value: float) -> str:
     """Return a number as a person would type it, at most six significant figures."""
     text = f"{value:.6g}"

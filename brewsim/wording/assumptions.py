@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from brewsim.answers.leading_assumptions import LeadingAssumption
+from brewsim.quantities.chances import percent
 
 
 def leading_sentence(
@@ -20,7 +21,7 @@ def leading_sentence(
     if not found:
         return ""
     told = [
-        f"{one.label} (about {100 * one.share:.0f} % of the variance of"
+        f"{one.label} (about {percent(one.share)} of the variance of"
         f" {labels.get(one.outcome, one.outcome)})"
         for one in found
     ]

@@ -3,7 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.format import number, value
 from brewsim.wording.content import Danger, Level, Place
 
 _LEVELS: tuple[Level, ...] = ("stop", "caution", "note")
@@ -59,6 +61,10 @@ def _over(facts: Facts) -> bool:
     return facts.bottled and chance is not None and chance >= _STOP_CHANCE
 
 
+def _rating(facts: Facts) -> str:
+    return value(outcome_of("bottle_rating_vol"), facts.rating_vol)
+
+
 def _over_text(facts: Facts) -> str:
     chance = in_hundred(facts.over_rating_chance or 0.0, facts.over_rating_error)
     why = (
@@ -68,7 +74,7 @@ def _over_text(facts: Facts) -> str:
         else ""
     )
     return (
-        f"Chance that a bottle of this batch goes over its rating of {facts.rating_vol:.1f} "
+        f"Chance that a bottle of this batch goes over its rating of {_rating(facts)} "
         f"volumes of CO₂: {chance}. {why}Glass that bursts cuts and blinds. Use a keg, or bottles "
         "rated for more; prime less; before filling, run a forced-ferment test (a warm, "
         "well-yeasted sample taken to its end) and bottle only when the batch has reached that "
@@ -80,7 +86,7 @@ def _over_text(facts: Facts) -> str:
 def _under_text(facts: Facts) -> str:
     chance = in_hundred(facts.over_rating_chance or 0.0, facts.over_rating_error)
     return (
-        f"Chance that a bottle goes over its rating of {facts.rating_vol:.1f} volumes of CO₂: "
+        f"Chance that a bottle goes over its rating of {_rating(facts)} volumes of CO₂: "
         f"{chance}. That counts fermentation as modelled, not damaged or re-used glass, uneven "
         "sugar, infection or heat. Bottle on a forced-ferment result, not on a predicted gravity."
     )
@@ -117,12 +123,11 @@ def _creep_text(_facts: Facts) -> str:
 
 def _gas_text(facts: Facts) -> str:
     litres = 20.0 * facts.fermenter_l
-    rounded = float(f"{litres:.1g}")
     return (
-        f"A batch like this gives off roughly {rounded:,.0f} L of carbon dioxide. It has no smell "
-        "and collects low down. Ventilate, use an alarm in cellars and cold rooms, and never lean "
-        "into a vessel. Common work limits: 0.5 % of the air over eight hours, 1.5 to 3 % for "
-        "minutes."
+        f"A batch like this gives off roughly {number(litres, None, 1)} L of carbon dioxide. "
+        "It has no smell and collects low down. Ventilate, use an alarm in cellars and cold rooms, "
+        "and never lean into a vessel. Common work limits: 0.5 % of the air over eight hours, 1.5 "
+        "to 3 % for minutes."
     )
 
 

@@ -1,10 +1,12 @@
 """How published brews lie in the promised intervals: the table, and what it says."""
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from brewsim.answers.coverage import Coverage
 from brewsim.answers.published_brews import JUDGED, Series
 from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.format import spread, step
 
 HEADER = ("outcome", "half", "n", "50 %", "90 %", "99 %", "width", "bias", "spread")
 TITLE = "How well does brewsim do on beers it did not see?"
@@ -27,11 +29,9 @@ def coverage_rows(table: Iterable[Coverage]) -> list[tuple[str, ...]]:
 
 def _cells(row: Coverage) -> tuple[str, ...]:
     look = outcome_of(row.quantity)
-    decimals = (look.decimals or 0) + 1
-    figures = (row.width, row.bias, row.scatter)
     width, bias, scatter = (
-        "–" if x != x else f"{x * look.per_model:{sign}.{decimals}f}"  # noqa: PLR0124 - nan
-        for x, sign in zip(figures, ("", "+", ""), strict=True)
+        "–" if math.isnan(size) else text(look, size)
+        for text, size in ((spread, row.width), (step, row.bias), (spread, row.scatter))
     )
     inside = [str(count) for count in row.inside]
     return (look.label, row.half, str(row.n), *inside, width, bias, scatter)

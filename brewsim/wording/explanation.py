@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 from brewsim.answers.explanation import ODD, TEACHES, Explained, Explanation, seen_in
 from brewsim.quantities.catalogue import Quantity, outcome_of
-from brewsim.quantities.chances import odds
+from brewsim.quantities.chances import odds, percent
 from brewsim.quantities.english import lower
-from brewsim.quantities.format import reading, spread, step, value, with_unit
+from brewsim.quantities.format import number, reading, spread, step, value, with_unit
 from brewsim.study.inference.experimental_design import Gain, Spread
 from brewsim.study.inference.predictive_check import in_thousand
 
@@ -43,8 +43,8 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
 def count_sentences(explanation: Explanation) -> list[str]:
     """Return what was expected of every count of tasters, and how odd the count is."""
     return [
-        f"{batch.id}, {read.label}: {read.value:g} of {read.trials}, expected "
-        f"{told.low:.0f} to {told.high:.0f}. {odds(told.chance)}"
+        f"{batch.id}, {read.label}: {number(read.value, 0)} of {read.trials}, expected "
+        f"{number(told.low, 0)} to {number(told.high, 0)}. {odds(told.chance)}"
         for batch, seen in seen_in(explanation.learned)
         for read, told in seen
         if read.trials
@@ -121,13 +121,13 @@ def teaching_sentences(explanation: Explanation) -> list[str]:
     """Return which one further reading per batch would narrow the next forecast most."""
     found = [
         f"{outcome_of(outcome).label}: {outcome_of(g.candidate.quantity).label} by "
-        f"{g.candidate.instrument}, once, would leave {100 * g.left:.0f} % of the spread"
+        f"{g.candidate.instrument}, once, would leave {percent(g.left)} of the spread"
         for outcome, g in explanation.teaching
     ]
     if not found:
         nothing = (
             "No single further reading per batch would narrow the next forecast by more than "
-            f"{100 * (1 - TEACHES):.1f} %: what these readings combine is already known."
+            f"{number(100 * (1 - TEACHES), 1)} %: what these readings combine is already known."
         )
         return [nothing]
     return [f"{text}." for text in found]

@@ -5,6 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from brewsim.answers.kinds import KindRow, Scatter
 from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.chances import percent
+from brewsim.quantities.format import number, spread, with_unit
 
 _INTRO = (
     "What is not known of a brew is split by what returns. **Knowledge** is one true value that "
@@ -51,15 +53,14 @@ def _told(quantity: str, scatter: float) -> str:
     look = outcome_of(quantity)
     if math.isnan(scatter):
         return "–"
-    if look.scale == "log2":
-        return f"× or ÷ {2**scatter:.2g}"
-    size = float(f"{look.per_model * scatter:.2g}")
-    return f"± {size:g} {look.unit}".rstrip()
+    if look.fold or look.scale == "log2":
+        return f"× or ÷ {number(2**scatter)}"
+    return f"± {with_unit(look, spread(look, scatter))}"
 
 
 def _kind_rows(rows: Sequence[KindRow]) -> Iterator[str]:
     for row in rows:
         for split in row.splits:
             shares = (split.knowledge, split.lot, split.batch)
-            told = " | ".join(f"{100 * share:.0f} %" if share else "" for share in shares)
+            told = " | ".join(percent(share) if share else "" for share in shares)
             yield f"| {row.label or row.quantity} | {told} | {row.reason} |"

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from brewsim.answers.next_beer import NextBeer
 from brewsim.logbook.wished import AMOUNTS
 from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.chances import percent
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
@@ -27,7 +28,7 @@ _SLIGHT = 0.02
 def of_fifty(chance: Chance) -> str:
     """Return "21 (± 1)" of 50; the error of a count is never less than 1."""
     error = max(1, math.ceil(DOTS * chance[1] - 0.05))
-    return f"{DOTS * chance[0]:.0f} (± {error})"
+    return f"{number(DOTS * chance[0], 0)} (± {error})"
 
 
 def fold(ends: Ends) -> str:
@@ -158,8 +159,8 @@ def _costs(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
         yield f"What it does to the rest, in the same wort: {listed(told)}."
     yield (
         f"It may also miss: {first} no less than in {answer.steering.start} in "
-        f"{DOTS * move.not_less:.0f} of {DOTS}, below about a third in "
-        f"{DOTS * move.below_third:.0f}."
+        f"{number(DOTS * move.not_less, 0)} of {DOTS}, below about a third in "
+        f"{number(DOTS * move.below_third, 0)}."
     )
 
 
@@ -188,8 +189,8 @@ def origin_sentences(came: Origin | None) -> Iterator[str]:
     if came is None or not came.sources:
         return
     parts = [
-        f"{s.label} {_percent(s.mean)} ({_percent(s.low)} to {_percent(s.high)}; the largest in "
-        f"{100 * s.largest[0]:.0f} of 100)"
+        f"{s.label} {percent(s.mean)} ({percent(s.low)} to {percent(s.high)}; the largest in "
+        f"{number(100 * s.largest[0], 0)} of 100)"
         for s in came.sources
         if s.high >= _TOLD
     ]
@@ -198,10 +199,6 @@ def origin_sentences(came: Origin | None) -> Iterator[str]:
         "A share is where they came from, not what leaving it out would do: the rows of the moves "
         "say that."
     )
-
-
-def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %"
 
 
 def next_beer_table(answer: NextBeer) -> Table:
@@ -236,7 +233,7 @@ def _row(answer: NextBeer, label: str, move: RelativeMove, where: str) -> tuple[
     same, following = move.folds[quantity]
     folds = answer.question.problem.scales.get(quantity, "linear") != "linear"
     name = label if where == "nothing" else f"{label}: {where}" if label != "alone" else where
-    counts = [f"{DOTS * c[0]:.0f}" for c in (move.wish, move.all_met, move.same_wort)]
+    counts = [f"{number(DOTS * c[0], 0)}" for c in (move.wish, move.all_met, move.same_wort)]
     error = max(1, math.ceil(DOTS * move.all_met[1] - 0.05))
     counts[1] += f" ± {error}"
     return (name, _ends(same, folds=folds), _ends(following, folds=folds), *counts)

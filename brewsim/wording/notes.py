@@ -8,7 +8,7 @@ import xarray as xr
 
 from brewsim.quantities.chances import in_hundred
 from brewsim.quantities.english import capital, lower
-from brewsim.quantities.format import number
+from brewsim.quantities.format import bare, number
 
 Label = Callable[[str], str]
 
@@ -59,7 +59,7 @@ def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]
 
 
 def _left(low: float, high: float) -> str:
-    below, above = (f"{end:g}".replace("-", "−") for end in (low, high))
+    below, above = (bare(end) for end in (low, high))
     if math.isinf(high):
         return f"fell below {below}, the least that"
     if math.isinf(low):

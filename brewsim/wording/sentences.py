@@ -98,8 +98,9 @@ def share_words(bar: Bar) -> str:
     """Say an input's share with the interval the draws leave it."""
     if is_nothing(bar):
         return f"{bar.label} is not distinguishable from nothing"
-    low, high = max(0.0, bar.alone_low) * 100, min(1.0, bar.alone_high) * 100
-    between = f" ({low:.0f} to {high:.0f})" if f"{low:.0f}" != f"{high:.0f}" else ""
+    ends = (max(0.0, bar.alone_low), min(1.0, bar.alone_high))
+    low, high = (number(100 * end, 0) for end in ends)
+    between = f" ({low} to {high})" if low != high else ""
     reach = ""
     if bar.within_reach < 0.95 * bar.alone:
         reach = f"; measuring it can take away {percent(bar.within_reach)}"

@@ -7,7 +7,7 @@ def test_a_new_lot_prints_masses_and_bitterness_bands(run, demo):
     result = run("relot", demo("lager"), "N24", "--alpha", "6.5 %")
 
     assert result.exit_code == 0, result.exception
-    assert "× 1.32" in result.output
+    assert "1.32×" in result.output
     assert "new lot, rescaled" in result.output
     assert result.output.endswith("4096 draws, seed 1.\n")
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from brewsim.page.charts.sketch import Sketch
 from brewsim.quantities.catalogue import Quantity
-from brewsim.quantities.format import number, times, unit_word
+from brewsim.quantities.format import bare, number, times, unit_word
 from brewsim.wording.content import Limits, Table
 
 # Colours are CSS variables: one figure serves light, dark and print.
@@ -106,7 +106,7 @@ def axis_ticks(
         at = [float(k) for k in range(first, math.floor(span[1]) + 1, step)]
         return at, [times(value) for value in at]
     values = _round_values(2.0 ** span[0], 2.0 ** span[1], wanted)
-    return [math.log2(value) for value in values], [f"{value:g}" for value in values]
+    return [math.log2(value) for value in values], [bare(value) for value in values]
 
 
 def _round_values(low: float, high: float, wanted: int) -> list[float]:

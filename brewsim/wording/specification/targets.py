@@ -131,7 +131,7 @@ def reading_table(studies: SpecStudies, looks: Looks) -> Table | None:
     header = (
         "one reading",
         "standard uncertainty",
-        f"proof {SURE * 100:.0f} in 100",
+        f"proof {number(100 * SURE, 0)} in 100",
         "wrong pass / reject at the limits",
         "the same at the proof limits",
     )

@@ -1,0 +1,294 @@
+"""One value of one quantity reads alike in every command, on the page and beside its JSON."""
+
+import ast
+import html
+import json
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+import typer
+from typer.testing import CliRunner
+
+import brewsim
+from brewsim.beer.display_units import label_in, rows_of
+from brewsim.cli.commands import register
+from brewsim.logbook.pose import pose
+from brewsim.page.charts.batches import batch_points
+from brewsim.page.charts.dots import quantile_dots
+from brewsim.page.page import render
+from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
+from brewsim.quantities.chances import in_hundred, percent
+from brewsim.quantities.format import reading, span, told_in, value, with_unit
+from brewsim.recipe.read import read_recipe
+from brewsim.wording.content import BatchPoint, Outcome
+from brewsim.wording.outcomes import Extras, content_of
+from brewsim.wording.sentences import expectation
+
+PACKAGE = Path(brewsim.__file__).parent
+DEMOS = PACKAGE.parent / "demo-recipes"
+ROOMS = ("cli", "page", "wording", "answers", "logbook", "beer")
+NOT_FOR_PEOPLE = {
+    "page/charts/svg.py": "coordinates",
+    "wording/beer_swatch.py": "the code of a colour",
+    "wording/what_if.py": "numbers for the script",
+    "answers/coverage.py": "numbers for a file",
+    "answers/published_brews.py": "recipes that are read back",
+    "logbook/house.py": "a fingerprint of a prior",
+    "logbook/house_store.py": "the size of a file",
+    "logbook/house_file.py": "an escaped letter",
+    "logbook/journal.py": "the number of a file",
+    "cli/house.py": "a day and its time",
+    "beer/unknown_names.py": "the name put into a sentence",
+}
+COUNTS = {"wording/knobs.py": ",", "wording/notes.py": ","}
+"""Whole counts with a comma between thousands."""
+TARGETS = {
+    "SG": "0.99 to 1.1", "°P": "0 to 30 °P", "°C": "20 to 100 °C", "%": "1 to 99 %",
+    "% ABV": "1 to 20 %", "L": "1 to 100 L", "bar": "0 to 9 bar", "folds": "-20 to 20",
+    "kcal/L": "100 to 2000 kcal/L", "vol": "-8 to 8 vol", "ng/L": "0 to 100000 ng/L",
+    "IBU": "1 to 200 IBU", "EBC": "1 to 200 EBC", "odour units": "0 to 1000000",
+    "IBU/point": "0 to 9",
+}  # fmt: skip
+
+
+def formats(text):
+    """Yield (line, how) wherever a module turns a number into text by itself."""
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.FormattedValue) and node.format_spec is not None:
+            yield node.lineno, ast.unparse(node.format_spec).strip("f'\"")
+        if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mod):
+            yield from [(node.lineno, "%")] * isinstance(getattr(node.left, "value", 0), str)
+        if isinstance(node, ast.Call):
+            called = node.func
+            name = called.id if isinstance(called, ast.Name) else getattr(called, "attr", "")
+            if name in {"format", "format_float_positional"}:
+                yield node.lineno, f"{name}()"
+
+
+def test_no_room_writes_numbers_beside_the_formatter():
+    found = {
+        f"{path.relative_to(PACKAGE)}:{line} {how}"
+        for room in ROOMS
+        for path in (PACKAGE / room).rglob("*.py")
+        for line, how in formats(path.read_text(encoding="utf-8"))
+        if str(path.relative_to(PACKAGE)) not in NOT_FOR_PEOPLE
+        and COUNTS.get(str(path.relative_to(PACKAGE))) != how
+    }
+
+    assert found == set()
+
+
+@pytest.mark.parametrize(
+    "second", ['f"{x:.1f} IBU"', '"%.1f" % x', '"{:.2f}".format(x)', 'format(x, ".2f")']
+)
+def test_the_scan_sees_a_second_formatter(second):
+    assert list(formats(f"def told(x):\n    return {second}\n"))
+
+
+@pytest.mark.parametrize("quantity", [*BY_QUANTITY, "hop_oil_ml_g", "mash_water_l", "wort_ph"])
+@pytest.mark.parametrize("size", [0.0, 0.5, 1.0487, 2.46, 123.45, -0.04])
+def test_a_sentence_a_chart_and_a_cell_agree(quantity, size):
+    """The same three figures, as a table's cell, a sentence, the dots and a batch print them."""
+    row = outcome_of(quantity)
+    model = (size, size + max(1.0, size), size + 3 * max(1.0, size))
+    low, middle, high = (x * row.per_model for x in model)
+    dots = tuple(np.linspace(low, high, 50).tolist())
+    outcome = Outcome(quantity, row, row.scale, dots, low, middle, high)
+    point = BatchPoint("B", quantity, row, row.scale, low, middle, high, middle)
+    cells = [value(row, x) for x in model]
+    said, twin = expectation(outcome), quantile_dots(outcome).table.rows
+
+    assert f"between {cells[0]} and {with_unit(row, cells[2])}," in said
+    assert said.endswith(f" {cells[1]}.")
+    assert ("nine chances in ten", f"{cells[0]} to {cells[2]}") in twin
+    assert with_unit(row, cells[1]) in [cell for _, cell in twin]
+    assert batch_points([point]).table.rows[0][1:4] == (
+        span(row, model[0], model[2]),
+        cells[1],
+        with_unit(row, reading(row, model[1])),
+    )
+    assert told_in({})(quantity, model[1]) == with_unit(row, cells[1])
+
+
+def test_a_row_s_label_is_the_label_in_every_command():
+    problem = pose(read_recipe(DEMOS / "quillhaven-lager.toml"))
+    label = label_in(problem)
+    known = [name for name in BY_QUANTITY if name in problem.graph]
+
+    assert {name: label(name) for name in known} == {
+        name: row.title for name, row in rows_of(problem, known).items()
+    }
+    assert label("fermenter_volume_l") == "Wort into the fermenter"
+
+
+@pytest.fixture(scope="module")
+def run():
+    app = typer.Typer()
+    register(app)
+    runner = CliRunner()
+
+    def printed(*words):
+        result = runner.invoke(app, [str(word) for word in words])
+        assert result.exit_code == 0, result.output
+        return result.output
+
+    return printed
+
+
+@pytest.fixture(scope="module")
+def recipe(tmp_path_factory):
+    """Return the lager demo that aims at every quantity of the catalogue."""
+    text = (DEMOS / "quillhaven-lager.toml").read_text(encoding="utf-8")
+    head, _, rest = text.partition("[targets]")
+    after = rest[rest.index("\n[") :]
+    aims = "\n".join(f'{row.name} = "{TARGETS[row.unit]}"' for row in BY_QUANTITY.values())
+    path = tmp_path_factory.mktemp("aims") / "lager.toml"
+    path.write_text(f"{head}[targets]\n{aims}\n{after}", encoding="utf-8")
+    return path
+
+
+def columns(text):
+    """Return every column of every table as one text, so that folded cells are whole again."""
+    found, last = [], 0
+    for line in text.splitlines():
+        cells = line.split("│")
+        if len(cells) != last:
+            found += [[] for _ in cells]
+        for column, cell in zip(found[-len(cells) :], cells, strict=True):
+            column.append(cell)
+        last = len(cells)
+    return [flat(" ".join(column)) for column in found]
+
+
+def flat(text):
+    return " ".join(re.sub(r"[│┃|]", " ", text).split())
+
+
+def test_simulate_and_the_page_print_what_json_holds(run, recipe):
+    problem = pose(read_recipe(recipe))
+    found = json.loads(run("simulate", recipe, "--json", "--draws", "1024"))["outcomes"]
+    table = run("simulate", recipe, "--draws", "1024")
+    draws = brewsim.simulate(problem, draws=1024, seed=1)
+    content = content_of(draws, brewsim.summarise(draws), extras=Extras(looks=rows_of(problem)))
+    page = render(content)
+
+    assert {one["outcome"] for one in found} == set(BY_QUANTITY)
+    for one in found:
+        row = outcome_of(one["outcome"])
+        low, median, high = (value(row, one[key]) for key in ("low", "median", "high"))
+        cells = r"\s*│\s*".join(map(re.escape, (low, median, high)))
+        assert re.search(rf"│\s*{cells}\s", table), (row.label, low, median, high)
+        whole = with_unit(row, low)
+        between = f"between {low} and {with_unit(row, high)}, nine chances in ten"
+        assert (between if low != high else f"{whole}, as good as certain") in page, row.label
+        assert row.title in html.unescape(page)
+
+
+def test_turn_prints_what_json_holds(run):
+    lager = DEMOS / "quillhaven-lager.toml"
+    aims, words = pose(read_recipe(lager)).targets, ("turn", lager, "hop 1 mass", "--draws", "512")
+    found = json.loads(run(*words, "--json"))
+    names = found["coords"]["outcome"]["data"]
+    table = run(*words)
+    dims = found["data_vars"]["low"]["dims"]
+    low, high = (
+        np.moveaxis(np.array(found["data_vars"][end]["data"]), dims.index("outcome"), 0)
+        for end in ("low", "high")
+    )
+
+    printed = " ".join(columns(table))
+    assert "thiol_lead" in aims
+    for name, lows, highs in zip(names, low, high, strict=True):
+        row = outcome_of(name)
+        if name not in aims:
+            continue
+        for ends in zip(lows, highs, strict=True):
+            assert span(row, *ends) in printed, name
+    assert "doublings" not in table
+
+
+def test_midway_prints_what_json_holds(run):
+    words = ("midway", DEMOS / "quillhaven-bitter.toml", "--reading", "preboil_gravity = 1.034")
+    found = json.loads(run(*words, "--json"))
+    table = run(*words)
+
+    for title in ("plan", "now"):
+        for name in found["shown"]:
+            band = found[title][name]
+            assert value(outcome_of(name), band["middle"]) in table
+            assert span(outcome_of(name), band["low"], band["high"]) in flat(table)
+
+
+def test_relot_compare_and_rank_print_what_json_holds(run, tmp_path):
+    lager = DEMOS / "quillhaven-lager.toml"
+    words = ("relot", lager, "N24", "--alpha", "6.5 %", "--draws", "512")
+    bands = json.loads(run(*words, "--json"))["bitterness_ibu"]
+    table = flat(run(*words))
+    row = outcome_of("bitterness_ibu")
+    for band in bands.values():
+        assert f"{value(row, band['middle'])} {span(row, band['low'], band['high'])}" in table
+
+    other = tmp_path / "less.toml"
+    other.write_text(lager.read_text(encoding="utf-8").replace('"40 g"', '"20 g"'), "utf-8")
+    assert "doublings" not in run("compare", lager, other)
+
+    words = ("rank", lager, "--outcome", "bitterness")
+    first = max(json.loads(run(*words, "--json"))["indices"], key=lambda one: one["total_order"])
+    assert f"{percent(first['total_order'])}" in flat(run(*words))
+
+
+def test_steer_and_specify_print_what_json_holds(run):
+    lager = DEMOS / "quillhaven-lager.toml"
+    found = json.loads(run("steer", lager, "--json"))
+    now = found["now"]
+    told = flat(run("steer", lager))
+    assert in_hundred(now["chance"], now["chance_error"], found["wanted"]) in told
+
+    limits = json.loads(run("specify", lager, "--json"))["limits"]
+    table = columns(run("specify", lager))
+    names = limits["coords"]["outcome"]["data"]
+    low, high = (
+        np.array(limits["data_vars"][f"long_run_{end}"]["data"]) for end in ("low", "high")
+    )
+    for place, name in enumerate(names):
+        row = outcome_of(name)
+        promise = with_unit(row, span(row, low[place], high[place]))
+        assert any(promise in column for column in table), name
+
+
+def test_explain_and_learn_print_what_json_holds(run, tmp_path):
+    lager, log = DEMOS / "quillhaven-lager.toml", tmp_path / "log.toml"
+    log.write_text(
+        '[[batch]]\nid = "A"\ndate = 2026-01-01\n[batch.readings]\n'
+        'original_gravity = "1.0485"\nfree_3sh = "1234 ng/L"\nfermenter_volume = "20.4 L"\n',
+        encoding="utf-8",
+    )
+    found = json.loads(run("explain", lager, log, "--json"))["readings"]
+    told = flat(run("explain", lager, log))
+    for one in found:
+        row, expected = outcome_of(one["quantity"]), one["expected"]
+        assert (
+            f"{row.label}: measured {reading(row, one['measured'])}, expected "
+            f"{value(row, expected['low'])} to {with_unit(row, value(row, expected['high']))}"
+        ) in told
+    assert "wort into the fermenter: measured 20.4" in told
+    assert "3SH (grapefruit, passion fruit): measured 1230" in told
+
+    house = tmp_path / "house.toml"
+    bands = json.loads(run("learn", lager, log, "--house", house, "--json"))["next_batch"]
+    house.unlink()
+    table = flat(run("learn", lager, log, "--house", tmp_path / "second.toml"))
+    for name, band in bands.items():
+        row = outcome_of(name)
+        for side in ("before", "after"):
+            assert span(row, band[side]["low"], band[side]["high"]) in table, name
+
+
+def test_trace_says_an_outcome_as_every_command_does(run):
+    words = ("trace", DEMOS / "quillhaven-lager.toml", "alcohol")
+    node = json.loads(run(*words, "--json"))["nodes"]["alcohol_by_volume_fraction"]
+    row = outcome_of("alcohol_by_volume_fraction")
+
+    assert f"= {with_unit(row, value(row, node['value'][0]))} (" in run(*words)

@@ -13,7 +13,7 @@ from pathlib import Path
 
 DEMOS = Path(__file__).resolve().parents[1] / "demo-recipes"
 LAGER, BITTER = DEMOS / "quillhaven-lager.toml", DEMOS / "quillhaven-bitter.toml"
-BATCHES = DEMOS / "quillhaven-lager-batches.toml"
+BATCHES = DEMOS / "quillhaven-lager-six-batches.toml"
 COMMANDS = (
     ("--version",),
     ("--help",),

@@ -30,13 +30,15 @@ def explain(
     """Say what was expected and measured, batch by batch, and which causes explain it.
 
     Example: brewsim explain demo-recipes/quillhaven-lager.toml
-    demo-recipes/quillhaven-lager-batches.toml
+    demo-recipes/quillhaven-lager-six-batches.toml
     """
     import brewsim
     from brewsim.answers.explanation import explained
+    from brewsim.answers.second_batches import second_batches
     from brewsim.logbook.brew import read_batches
     from brewsim.priors.library import load_priors
     from brewsim.quantities.format import told_in
+    from brewsim.wording.second_batch import second_batch_sentences
 
     shelf = load_priors(priors)
     problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
@@ -51,10 +53,22 @@ def explain(
             told=told_in(problem.units),
         )
         explanation = explained(learned, log, shelf, seed=seed)
+        tasted = second_batches(learned, log.batches, seed=seed)
     if json:
-        say.as_json(_content(explanation))
+        say.as_json(_content(explanation) | {"tasted": [_tasted(one) for one in tasted]})
         return
+    for one in tasted:
+        say.lines(*second_batch_sentences(one))
+        typer.echo("")
     _print(explanation)
+
+
+def _tasted(one: Any) -> dict[str, Any]:  # noqa: ANN401 - a SecondBatch
+    from dataclasses import asdict
+
+    parts = ("change", "settings", "brew", "ordinary")
+    folds = {part: asdict(getattr(one, part)) for part in parts}
+    return {"batch": one.second, "against": one.first, "chance": one.chance} | folds
 
 
 def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation

@@ -28,7 +28,7 @@ def learn(
     """Add batches to a house file and say what the brewery now knows.
 
     Example: brewsim learn demo-recipes/quillhaven-lager.toml
-    demo-recipes/quillhaven-lager-batches.toml --house HOUSE.toml
+    demo-recipes/quillhaven-lager-six-batches.toml --house HOUSE.toml
     """
     import brewsim
     from brewsim.answers.learned_inputs import known_now

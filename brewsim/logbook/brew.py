@@ -49,7 +49,7 @@ def read_batches(
     batches dated after `today` are refused.
 
     >>> demos = "demo-recipes/quillhaven-lager"
-    >>> len(read_batches(f"{demos}-batches.toml", f"{demos}.toml").batches)
+    >>> len(read_batches(f"{demos}-six-batches.toml", f"{demos}.toml").batches)
     6
     """
     return brew(read_log_file(path, recipe, today), priors)

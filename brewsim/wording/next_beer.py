@@ -19,6 +19,8 @@ from brewsim.wording.knobs import knob_words
 DOTS = 50
 _NAMES = {quantity: name for name, quantity in AMOUNTS.items()}
 _MOST, _NONE = 0.5, 0.05
+_HELPS, _MOST_ALONE = 0.02, 4
+"""A knob alone has a row where it adds a batch of 50; so many of them at most."""
 _TOLD = 0.02
 """A source is told where it may bring this share."""
 _SLIGHT = 0.02
@@ -78,6 +80,7 @@ def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
     )
     yield from _reach(answer, chosen)
     yield from _costs(answer, chosen)
+    yield from _kept(answer, chosen)
     nearest = steering.nearest
     if nearest.settings != chosen.settings:
         yield (
@@ -164,6 +167,25 @@ def _costs(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
     )
 
 
+def _kept(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
+    """Say it where a move stops where a source of aroma is to stay present."""
+    knobs = {knob.id: knob for knob in answer.knobs}
+    ranges = {knob.id: knob for knob in answer.question.problem.knobs}
+    stopped = [
+        name
+        for name, value in move.settings.items()
+        if not isinstance(value, str)
+        and knobs[name].low > ranges[name].low
+        and abs(value - knobs[name].low) < _SLIGHT * (ranges[name].high - ranges[name].low)
+    ]
+    if stopped:
+        limit = f'"{stopped[0]}" = "at least 0 {ranges[stopped[0]].unit}"'
+        yield (
+            f"{capital(listed(stopped))} stops at a quarter of what it is, so that the beer keeps "
+            f"its source of aroma; {limit} under [limits] lets it go further."
+        )
+
+
 def _their_words(answer: NextBeer) -> Iterator[str]:
     """Say it where the fold that is wished would still not please those who tasted."""
     found = answer.still_too_much
@@ -208,7 +230,9 @@ def next_beer_table(answer: NextBeer) -> Table:
     if steering.nearest is not None:
         rows.append(("nearest useful", steering.nearest))
         rows.append(("chosen", steering.chosen))
-    rows += [("alone", move) for move in steering.alone]
+    least = steering.unchanged.all_met[0] + _HELPS
+    helping = [move for move in steering.alone if move.all_met[0] >= least]
+    rows += [("alone", move) for move in helping[:_MOST_ALONE]]
     seen: list[object] = []
     told = []
     for label, move in rows:

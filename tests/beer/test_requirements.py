@@ -124,7 +124,7 @@ def test_a_refractometer_s_reading_of_wort_is_corrected(tmp_path):
 def test_a_batch_log_is_read_and_says_which_batches_were_brewed_otherwise():
     recipe = DEMOS / "quillhaven-lager.toml"
 
-    found = read_columns(DEMOS / "quillhaven-lager-batches.toml", recipe, load_priors())
+    found = read_columns(DEMOS / "quillhaven-lager-six-batches.toml", recipe, load_priors())
 
     assert found.batches == 6
     assert np.isfinite(found.values["bitterness_ibu"]).sum() == 6

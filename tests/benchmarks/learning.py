@@ -26,7 +26,7 @@ from tests.benchmarks import tasted
 
 ROOT = Path(__file__).resolve().parents[2]
 LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"
-LOG = ROOT / "demo-recipes" / "quillhaven-lager-batches.toml"
+LOG = ROOT / "demo-recipes" / "quillhaven-lager-six-batches.toml"
 READ = (
     ("original_gravity_sg", "spindle", 0.0007, 0.002, "linear"),
     ("final_gravity_sg", "spindle", 0.0007, 0.002, "linear"),

@@ -11,7 +11,7 @@ pytestmark = pytest.mark.slow
 
 @pytest.fixture(scope="module")
 def told(run, demo):
-    result = run("explain", demo("lager"), demo("lager-batches"), "--json")
+    result = run("explain", demo("lager"), demo("lager-six-batches"), "--json")
     assert result.exit_code == 0, result.output
     return json.loads(result.output)
 
@@ -44,7 +44,7 @@ def test_causes_that_cannot_be_told_apart_come_with_the_reading_that_would(told)
 
 
 def test_sentences_come_first_and_say_what_was_expected(run, demo):
-    result = run("explain", demo("lager"), demo("lager-batches"))
+    result = run("explain", demo("lager"), demo("lager-six-batches"))
 
     assert result.output.startswith("Q1, original gravity: measured 1.0474, expected")
     assert "mash temperature" in result.output

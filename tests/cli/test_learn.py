@@ -10,7 +10,7 @@ pytestmark = pytest.mark.slow
 def test_learning_writes_a_house_that_the_other_commands_take(run, demo, tmp_path):
     house = tmp_path / "HOUSE.toml"
 
-    first = run("learn", demo("lager"), demo("lager-batches"), "--house", house, "--json")
+    first = run("learn", demo("lager"), demo("lager-six-batches"), "--house", house, "--json")
     told = json.loads(first.output)
     after = run("simulate", demo("lager"), "--house", house, "--draws", 4096, "--json")
 
@@ -22,14 +22,14 @@ def test_learning_writes_a_house_that_the_other_commands_take(run, demo, tmp_pat
     assert after.exit_code == 0
 
     before = house.read_bytes()
-    again = run("learn", demo("lager"), demo("lager-batches"), "--house", house, "--json")
+    again = run("learn", demo("lager"), demo("lager-six-batches"), "--house", house, "--json")
 
     assert json.loads(again.output)["batches"] == 6
     assert house.read_bytes() == before
 
 
 def test_what_is_known_is_said_in_words_with_before_and_after(run, demo, tmp_path):
-    result = run("learn", demo("lager"), demo("lager-batches"), "--house", tmp_path / "H.toml")
+    result = run("learn", demo("lager"), demo("lager-six-batches"), "--house", tmp_path / "H.toml")
 
     assert "after 6 batches" in result.output
     assert "Quillhaven spindle reads low" in result.output

@@ -8,7 +8,7 @@ import pytest
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).resolve().parents[2]
-LOG = ROOT / "demo-recipes" / "quillhaven-lager-batches.toml"
+LOG = ROOT / "demo-recipes" / "quillhaven-lager-six-batches.toml"
 
 
 def test_a_house_narrows_the_next_prediction_and_refuses_a_batch_twice(run, demo, tmp_path):

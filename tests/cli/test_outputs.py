@@ -10,7 +10,11 @@ from brewsim.errors import InputError
 @pytest.fixture
 def files(demo, tmp_path):
     """A recipe, a log and a house of one's own."""
-    for name, short in (("r.toml", "lager"), ("log.toml", "lager-batches"), ("h.toml", "lager")):
+    for name, short in (
+        ("r.toml", "lager"),
+        ("log.toml", "lager-six-batches"),
+        ("h.toml", "lager"),
+    ):
         shutil.copy(demo(short), tmp_path / name)
     return tmp_path
 

@@ -1,4 +1,4 @@
-"""Write demo-recipes/quillhaven-lager-batches.toml: six invented batches of the lager.
+"""Write demo-recipes/quillhaven-lager-six-batches.toml: six invented batches of the lager.
 
 A hidden truth is drawn from the recipe's own priors, every batch is computed from it by the
 model, and each reading gets the error of its instrument. Run it from the root of the checkout:
@@ -88,5 +88,5 @@ def simulated(seed: int) -> str:
 
 if __name__ == "__main__":
     text = simulated(SEED)
-    (RECIPE.parent / "quillhaven-lager-batches.toml").write_text(text, encoding="utf-8")
+    (RECIPE.parent / "quillhaven-lager-six-batches.toml").write_text(text, encoding="utf-8")
     sys.stdout.write(text)

@@ -54,7 +54,7 @@ def test_the_house_file_holds_batches_as_entered_and_reads_back(house):
 
 
 def test_the_demo_log_survives_being_written_down():
-    log = read_batches(DEMOS / "quillhaven-lager-batches.toml", LAGER)
+    log = read_batches(DEMOS / "quillhaven-lager-six-batches.toml", LAGER)
 
     text = house_text(log)
 

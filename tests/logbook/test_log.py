@@ -214,7 +214,7 @@ def test_a_csv_fault_names_its_line(tmp_path):
 
 def test_many_batches_at_once_are_computed_as_one_alone_would_be():
     """Shared and constant parts are computed once; every reading must be what the graph says."""
-    log = read_batches(DEMOS / "quillhaven-lager-batches.toml", DEMOS / "quillhaven-lager.toml")
+    log = read_batches(DEMOS / "quillhaven-lager-six-batches.toml", DEMOS / "quillhaven-lager.toml")
     model = Model(log.batches)
     state = np.random.default_rng(3).standard_normal((len(model.names), 5))
 
@@ -247,7 +247,7 @@ def test_the_demo_log_is_what_its_script_writes():
     spec = spec_from_file_location("make_demo_log", Path(__file__).parent / "make_demo_log.py")
     module = module_from_spec(spec)
     spec.loader.exec_module(module)
-    written = (DEMOS / "quillhaven-lager-batches.toml").read_text(encoding="utf-8")
+    written = (DEMOS / "quillhaven-lager-six-batches.toml").read_text(encoding="utf-8")
 
     assert module.simulated(module.SEED) == written
 

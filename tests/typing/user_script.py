@@ -37,7 +37,7 @@ estimate: float = causes[0].shares[0].estimate
 
 recipe = brewsim.read_recipe("demo-recipes/quillhaven-lager.toml")
 beer = brewsim.pose(recipe, priors=brewsim.load_priors())
-log = brewsim.read_batches("demo-recipes/quillhaven-lager-batches.toml")
+log = brewsim.read_batches("demo-recipes/quillhaven-lager-six-batches.toml")
 page: Path = brewsim.write_report("page.html", brewsim.report(recipe))
 version: str = brewsim.__version__
 try:

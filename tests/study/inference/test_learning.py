@@ -23,7 +23,7 @@ pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).resolve().parents[3]
 LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"
-LOG = ROOT / "demo-recipes" / "quillhaven-lager-batches.toml"
+LOG = ROOT / "demo-recipes" / "quillhaven-lager-six-batches.toml"
 READ = (
     ("original_gravity_sg", 0.0007, 0.002, "linear"),
     ("final_gravity_sg", 0.0007, 0.002, "linear"),

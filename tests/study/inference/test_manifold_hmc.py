@@ -107,7 +107,7 @@ def test_a_chain_where_a_formula_has_no_value_stays():
 
 def test_slopes_of_every_chain_are_those_of_one_latent_at_a_time():
     """What is moved at once, and run again only downstream, gives the plain differences."""
-    log = read_batches(DEMOS / "quillhaven-lager-batches.toml", DEMOS / "quillhaven-lager.toml")
+    log = read_batches(DEMOS / "quillhaven-lager-six-batches.toml", DEMOS / "quillhaven-lager.toml")
     model = Model(log.batches)
     state = np.random.default_rng(3).standard_normal((len(model.names), 3))
 

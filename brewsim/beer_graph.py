@@ -28,12 +28,15 @@ STAGES = (
     "hops.hop_aroma",
     "thiols.precursors",
     "thiols.thiol_adsorption",
+    "thiols.glutathionylated_release",
     "thiols.usable_precursors",
     "thiols.hop_borne_thiols",
     "thiols.thiol_release",
+    "thiols.hop_borne_esters",
     "thiols.thiols",
     "beer.packaging",
     "beer.strength",
+    "beer.strongest_odor",
     "beer.sensory",
 )
 

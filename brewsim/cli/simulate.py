@@ -10,7 +10,8 @@ from brewsim.cli.loading import draws_of, load, read_files
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.files.text_files import refuse_to_replace
 
-_PRESSURE = "rating_excess_vol"
+_SIDE = ("rating_excess_vol", "strongest_thiol_lead")
+"""What is kept beside the outcomes: a bottle's pressure, and the second reading of the lead."""
 _ROUGH = 0.15
 """Sampling error of an interval's end, in standard deviations, from which on it is said."""
 
@@ -35,13 +36,14 @@ def simulate(
     from brewsim.beer.display_units import rows_of
     from brewsim.quantities.chances import in_fifty
     from brewsim.quantities.format import heading, value
+    from brewsim.wording.lead import lead_reading
 
     wanted = draws_of(draws)
     if save is not None:
         refuse_to_replace(save, "--save", read_files(recipe, priors, house))
     loaded = load(recipe, priors, house)
     with say.progress("simulating", quiet=quiet or json) as progress:
-        keep = [name for name in (_PRESSURE,) if name in loaded.problem.graph]
+        keep = [name for name in _SIDE if name in loaded.problem.graph]
         drawn = brewsim.simulate(
             loaded.problem, draws=wanted, seed=seed, keep=keep, progress=progress
         )
@@ -72,6 +74,7 @@ def simulate(
     joint = summary.attrs.get("joint_in_target")
     if joint is not None and loaded.problem.targets:
         say.lines(f"All targets together: {in_fifty(float(joint))}.")
+    say.lines(*lead_reading(drawn))
     say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.", *_cautions(drawn, loaded.problem))
 
 

@@ -37,13 +37,14 @@ from brewsim.wording.cautions import dangers
 from brewsim.wording.content import Batches, Content, Panel
 from brewsim.wording.facts import facts_of, numbered_rows
 from brewsim.wording.knobs import knob_curves, steered_panel
+from brewsim.wording.lead import STRONGEST, lead_reading
 from brewsim.wording.outcomes import Extras, content_of
 from brewsim.wording.specification.specification import spec_panel
 from brewsim.wording.what_if import what_if
 
 P = ParamSpec("P")
 R = TypeVar("R")
-_SIDE = ("tinseth_ibu", "rager_ibu", "garetz_ibu", "rating_excess_vol")
+_SIDE = ("tinseth_ibu", "rager_ibu", "garetz_ibu", "rating_excess_vol", STRONGEST)
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ def studied(
         batches=batches or Batches(panel=Panel()),
         understood=understood,
         assumed=assumed,
-        warnings=(*recipe.remarks, *misread, *formula_spread(drawn)),
+        warnings=(*recipe.remarks, *misread, *formula_spread(drawn), *lead_reading(drawn)),
         sources=sources,
         looks=looks,
     )

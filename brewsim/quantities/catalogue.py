@@ -119,6 +119,9 @@ _ROWS = (
     _asked("postboil_volume_l", "postboil_volume", "wort after the boil", "L", 1),
     _asked("mash_temperature_c", "mash_temperature", "mash temperature", "°C", 1),
     _asked("strike_water_temperature_c", "strike_water", "temperature of the mash water", "°C", 1),
+    _side(
+        "strongest_thiol_lead", "strongest_lead", "thiol lead, strongest against strongest", FOLDS
+    ),
     _asked("detecting_taster_share", "tasters", "tasters who notice thiols", "%", 0, 100.0),
     _side("tinseth_ibu", "tinseth", "bitterness by Tinseth's formula", "IBU", 0),
     _side("rager_ibu", "rager", "bitterness by Rager's formula", "IBU", 0),

@@ -74,7 +74,10 @@ def test_dry_hop_precursor_is_its_dose_times_content_and_the_share_that_dissolve
 
     The cysteinylated form is half by mass: 2000 / 221.31 x 0.6 = 5.42 nmol/L.
     """
-    lot = {"hop_lot_glutathionylated_3sh_ug_kg": 4000.0, "hop_lot_cysteinylated_ratio_factor": 0.5}
+    lot = {
+        "hop_lot_glutathionylated_3sh_ug_kg": 4000.0,
+        "hop_lot_cysteinylated_3sh_ug_kg": 2000.0,
+    }
     brewed = beer(
         dry_hops=[dry_hop(20.0, fermenting=1.0)], lots=[lot], cold_conjugate_transfer_fraction=0.6
     )
@@ -192,10 +195,11 @@ def test_acetate_takes_its_molecules_from_3sh():
     """Mass balance: released 100 nmol/L, a tenth of it acetylated; wort and dry hops add theirs."""
     released, share = a(100.0), a(0.1)
     free = thiols.packaged_3sh_nmol_l(released, share, a(20.0), a(7.0), a(0.5))
-    acetate = thiols.packaged_3sha_nmol_l(released, share)
+    acetate = thiols.packaged_3sha_nmol_l(released, share, a(0.0))
 
     assert free == pytest.approx(90.0 + 0.5 * 20.0 + 7.0)
     assert free + acetate == pytest.approx(100.0 + 0.5 * 20.0 + 7.0)
+    assert thiols.packaged_3sha_nmol_l(released, share, a(2.0)) == pytest.approx(acetate + 2.0)
 
 
 @pytest.mark.parametrize("energy", [90.0, 98.6, 105.3])

@@ -9,9 +9,16 @@ from scipy import stats
 
 from brewsim.dims import Input
 from brewsim.formulas.beer import sensory as glass
+from brewsim.formulas.beer import strongest_odor
 from brewsim.formulas.hops import additions, hop_aroma
+from brewsim.formulas.thiols import (
+    glutathionylated_release,
+    hop_borne_esters,
+    precursors,
+    thiol_release,
+    thiols,
+)
 from brewsim.formulas.thiols import hop_borne_thiols as free_thiols
-from brewsim.formulas.thiols import precursors, thiol_release, thiols
 from brewsim.formulas.thiols import thiol_adsorption as late_hops
 from brewsim.formulas.thiols import usable_precursors as thiol_sources
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
@@ -26,7 +33,10 @@ STAGES = (
     thiol_sources,
     free_thiols,
     thiol_release,
+    glutathionylated_release,
+    hop_borne_esters,
     thiols,
+    strongest_odor,
     glass,
 )
 MADE_ELSEWHERE = {
@@ -38,6 +48,7 @@ MADE_ELSEWHERE = {
     "storage_temperature_c": (),
     "bitterness_ibu": (),
     "original_gravity_sg": (),
+    "alcohol_by_volume_fraction": (),
 }
 INPUTS = inputs_in(*STAGES)
 GRAPH = build_graph(
@@ -75,6 +86,7 @@ PLAIN = {
     "storage_temperature_c": 20.0,
     "bitterness_ibu": 20.0,
     "original_gravity_sg": 1.05,
+    "alcohol_by_volume_fraction": 0.05,
     "fermentation_temperature_c": 20.0,
 }
 
@@ -190,7 +202,12 @@ def beer(
         priors, value, malts=malts, hops=hops, dry_hops=dry_hops, products=products, lots=lots
     )
     unused = INPUTS.keys() - inputs.keys()
-    outcomes = ("thiol_to_bitterness", "thiol_lead", "bitterness_to_gravity")
+    outcomes = (
+        "thiol_to_bitterness",
+        "thiol_lead",
+        "bitterness_to_gravity",
+        "strongest_thiol_lead",
+    )
     more = ("compounds_over_threshold_count", "detecting_taster_share", "late_hop_removal_fraction")
     graph = GRAPH.pruned(outcomes + more)
     missing = unused & graph.inputs.keys()
@@ -226,6 +243,7 @@ def powder(dose_g_l, point, **more):
 
 BARREN = {
     "hop_lot_glutathionylated_3sh_ug_kg": 0.0,
+    "hop_lot_cysteinylated_3sh_ug_kg": 0.0,
     "hop_lot_free_3sh_ug_kg": 0.0,
     "hop_lot_free_4msp_ug_kg": 0.0,
 }

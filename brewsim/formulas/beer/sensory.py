@@ -95,11 +95,7 @@ def compounds_over_threshold_count(
 
 
 def detecting_taster_share(
-    free_3sh_activity: PerBatch,
-    free_3sha_activity: PerBatch,
-    free_4msp_activity: PerBatch,
-    free_3s4mp_activity: PerBatch,
-    taster_spread_factor: PerBatch,
+    strongest_thiol_activity: PerBatch, taster_spread_factor: PerBatch
 ) -> PerBatch:
     r"""Share of tasters whose own threshold lies below the strongest thiol.
 
@@ -110,12 +106,8 @@ def detecting_taster_share(
     Source: lognormal spread of tasters by the logistic curve nearest to it (within 0.01); spread:
         assumption.
     """
-    strongest = np.maximum(
-        np.maximum(free_3sh_activity, free_3sha_activity),
-        np.maximum(free_4msp_activity, free_3s4mp_activity),
-    )
     steepness = _NORMAL_BY_LOGISTIC / np.log(taster_spread_factor)
-    raised = strongest**steepness
+    raised = strongest_thiol_activity**steepness
     return raised / (1.0 + raised)
 
 

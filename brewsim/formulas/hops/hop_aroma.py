@@ -4,6 +4,7 @@ import numpy as np
 
 from brewsim.dims import (
     DryHopIndex,
+    FloatArray,
     HopIndex,
     Input,
     PerBatch,
@@ -13,6 +14,8 @@ from brewsim.dims import (
     Range,
     pick,
 )
+
+_WEAKEST_ABV, _STRONGEST_ABV = 5.0, 12.0
 
 INPUTS = {
     "hop_lot_linalool_mg_kg": Input(("hop_lot",), "Linalool in a hop lot"),
@@ -29,6 +32,12 @@ INPUTS = {
     ),
     "threshold_linalool_ug_l": Input((), "Linalool at which half of a panel notices it in beer"),
     "threshold_geraniol_ug_l": Input((), "Geraniol at which half of a panel notices it in beer"),
+    "ethanol_linalool_threshold_slope_factor": Input(
+        (), "Rise of the logarithm of linalool's threshold per % ABV above 5"
+    ),
+    "ethanol_geraniol_threshold_slope_factor": Input(
+        (), "Rise of the logarithm of geraniol's threshold per % ABV above 5"
+    ),
 }
 
 VALID: dict[str, dict[str, Range]] = {
@@ -170,11 +179,46 @@ def geraniol_ug_l(hot_side_geraniol_ug_l: PerBatch, dry_hop_geraniol_ug_l: PerDr
     return hot_side_geraniol_ug_l + dry_hop_geraniol_ug_l.sum(axis=0)
 
 
+def linalool_threshold_in_beer_ug_l(
+    threshold_linalool_ug_l: PerBatch,
+    ethanol_linalool_threshold_slope_factor: PerBatch,
+    alcohol_by_volume_fraction: PerBatch,
+) -> PerBatch:
+    r"""Linalool at which half of a panel notices it in a beer of this strength.
+
+    .. math:: \theta \, e^{s (\text{clip}(100 A, 5, 12) - 5)}
+
+    Source: Peltz & Shellhammer (2017), J. Am. Soc. Brew. Chem. 75: 83 µg/L at 5 % ABV, 205 at
+        10; a straight line of the logarithm between two points.
+    Valid: 5 to 12 % ABV; held at its ends outside.
+    """
+    return threshold_linalool_ug_l * _raised(
+        ethanol_linalool_threshold_slope_factor, alcohol_by_volume_fraction
+    )
+
+
+def geraniol_threshold_in_beer_ug_l(
+    threshold_geraniol_ug_l: PerBatch,
+    ethanol_geraniol_threshold_slope_factor: PerBatch,
+    alcohol_by_volume_fraction: PerBatch,
+) -> PerBatch:
+    r"""Geraniol at which half of a panel notices it in a beer of this strength.
+
+    .. math:: \theta \, e^{s (\text{clip}(100 A, 5, 12) - 5)}
+
+    Source: as linalool_threshold_in_beer_ug_l: 141 µg/L at 5 % ABV, 305 at 10.
+    Valid: 5 to 12 % ABV; held at its ends outside.
+    """
+    return threshold_geraniol_ug_l * _raised(
+        ethanol_geraniol_threshold_slope_factor, alcohol_by_volume_fraction
+    )
+
+
 def hop_aroma_activity(
     linalool_ug_l: PerBatch,
     geraniol_ug_l: PerBatch,
-    threshold_linalool_ug_l: PerBatch,
-    threshold_geraniol_ug_l: PerBatch,
+    linalool_threshold_in_beer_ug_l: PerBatch,
+    geraniol_threshold_in_beer_ug_l: PerBatch,
 ) -> PerBatch:
     r"""Hop aroma: linalool and geraniol over their thresholds, added.
 
@@ -184,4 +228,11 @@ def hop_aroma_activity(
         page from memory).
     Valid: an amount over thresholds, not an intensity; intensity flattens above 4 to 8 g/L.
     """
-    return linalool_ug_l / threshold_linalool_ug_l + geraniol_ug_l / threshold_geraniol_ug_l
+    linalool = linalool_ug_l / linalool_threshold_in_beer_ug_l
+    return linalool + geraniol_ug_l / geraniol_threshold_in_beer_ug_l
+
+
+def _raised(slope: FloatArray, alcohol: FloatArray) -> FloatArray:
+    """Return the factor by which ethanol raises a threshold of a terpene alcohol."""
+    stronger = np.clip(100.0 * alcohol, _WEAKEST_ABV, _STRONGEST_ABV) - _WEAKEST_ABV
+    return np.exp(slope * stronger)

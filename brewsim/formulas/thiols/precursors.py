@@ -33,8 +33,8 @@ INPUTS = {
     "hop_lot_glutathionylated_3sh_ug_kg": Input(
         ("hop_lot",), "Glutathionylated 3SH precursor in a hop lot"
     ),
-    "hop_lot_cysteinylated_ratio_factor": Input(
-        ("hop_lot",), "Cysteinylated over glutathionylated 3SH precursor in a hop lot, by mass"
+    "hop_lot_cysteinylated_3sh_ug_kg": Input(
+        ("hop_lot",), "Cysteinylated 3SH precursor in a hop lot"
     ),
     "conversion_glutathionylated_to_cysteinylated_fraction": Input(
         (), "Share of the glutathionylated precursor that mash enzymes trim"
@@ -72,10 +72,8 @@ INPUTS = {
 }
 
 VALID: dict[str, dict[str, Range]] = {
-    "hop_lot_cysteinylated_3sh_ug_kg": {
-        "hop_lot_glutathionylated_3sh_ug_kg": (0.0, 150_000.0),
-        "hop_lot_cysteinylated_3sh_ug_kg": (0.0, 50_000.0),
-    },
+    "hop_glutathionylated_3sh_nmol_l": {"hop_lot_glutathionylated_3sh_ug_kg": (0.0, 150_000.0)},
+    "hop_cysteinylated_3sh_nmol_l": {"hop_lot_cysteinylated_3sh_ug_kg": (0.0, 50_000.0)},
     "precursor_added_g_l": {"precursor_added_g_l": (0.0, 10.0)},
     "precursor_conjugate_nmol_g": {"precursor_content_ug_kg": (0.0, 100_000.0)},
 }
@@ -112,20 +110,6 @@ def malt_conjugates_nmol_l(malt_conjugate_nmol_l: PerMalt) -> PerBatch:
     return malt_conjugate_nmol_l.sum(axis=0)
 
 
-def hop_lot_cysteinylated_3sh_ug_kg(
-    hop_lot_glutathionylated_3sh_ug_kg: PerHopLot, hop_lot_cysteinylated_ratio_factor: PerHopLot
-) -> PerHopLot:
-    r"""Cysteinylated 3SH precursor in a hop lot.
-
-    .. math:: c_\text{Cys} = q \, c_\text{G}
-
-    Source: definition of the ratio.
-    Valid: below 50 mg/kg, from glutathionylated precursor below 150 mg/kg; a printed "450 to
-        2,750 mg/kg" (Dagan et al., 2016) is read as µg/kg.
-    """
-    return hop_lot_glutathionylated_3sh_ug_kg * hop_lot_cysteinylated_ratio_factor
-
-
 def hop_conjugate_transfer_fraction(
     hop_boiled_min: PerHop,
     hop_in_mash_share: PerHop,
@@ -159,6 +143,7 @@ def hop_glutathionylated_3sh_nmol_l(
     .. math:: \frac{m}{V} \cdot \frac{c_\text{G} \, x}{407.48}
 
     Source: mass balance.
+    Valid: glutathionylated precursor below 150 mg/kg of the hop (sense check).
     """
     content = pick(hop_lot_glutathionylated_3sh_ug_kg, hop_lot_of_hop) / _GLUTATHIONYLATED_3SH
     return hop_added_g / postboil_volume_l * content * hop_conjugate_transfer_fraction
@@ -176,6 +161,8 @@ def hop_cysteinylated_3sh_nmol_l(
     .. math:: \frac{m}{V} \cdot \frac{c_\text{Cys} \, x}{221.31}
 
     Source: mass balance.
+    Valid: below 50 mg/kg of the hop; a printed "450 to 2,750 mg/kg" (Dagan et al., 2016) is read
+        as µg/kg.
     """
     content = pick(hop_lot_cysteinylated_3sh_ug_kg, hop_lot_of_hop) / _CYSTEINYLATED_3SH
     return hop_added_g / postboil_volume_l * content * hop_conjugate_transfer_fraction

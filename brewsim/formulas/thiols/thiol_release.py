@@ -16,8 +16,12 @@ INPUTS = {
         (), "Share of the cysteinylated 4MSP precursor that the yeast releases"
     ),
     "release_batch_factor": Input((), "Scatter of the release from brew to brew"),
-    "release_temperature_factor": Input((), "Change of the release per 8 °C of fermentation"),
-    "release_nitrogen_factor": Input((), "Effect of the wort's nitrogen on the release"),
+    "release_temperature_factor": Input(
+        (), "Change of the release from cysteinylated precursors per 8 °C of fermentation"
+    ),
+    "release_nitrogen_factor": Input(
+        (), "Effect of the wort's nitrogen on the release from cysteinylated precursors"
+    ),
 }
 
 VALID: dict[str, dict[str, Range]] = {

@@ -120,15 +120,18 @@ def packaged_3sh_nmol_l(
     return released + fermenter_thiol_kept_fraction * wort_3sh_nmol_l + dry_hop_3sh_nmol_l
 
 
-def packaged_3sha_nmol_l(released_3sh_nmol_l: PerBatch, acetylated_fraction: PerBatch) -> PerBatch:
+def packaged_3sha_nmol_l(
+    released_3sh_nmol_l: PerBatch, acetylated_fraction: PerBatch, dry_hop_3sha_nmol_l: PerBatch
+) -> PerBatch:
     r"""3SHA in the beer when packaged.
 
-    .. math:: f N
+    .. math:: f N + N_\text{dry}
 
     Source: wine holds 5 to 13 % as much 3SHA as 3SH: Mateo-Vivaracho et al. (2010), J. Agric. Food
-        Chem. 58, 10184; acetate only forms in fermentation: Kishimoto (2009), Acta Hortic. 848.
+        Chem. 58, 10184; acetate only forms in fermentation: Kishimoto (2009), Acta Hortic. 848;
+        dry hops can bring some of their own: Kankolongo Cibaka et al. (2015).
     """
-    return acetylated_fraction * released_3sh_nmol_l
+    return acetylated_fraction * released_3sh_nmol_l + dry_hop_3sha_nmol_l
 
 
 def packaged_4msp_nmol_l(
@@ -214,17 +217,19 @@ def free_4msp_ng_l(
 def free_3s4mp_ng_l(
     wort_3s4mp_nmol_l: PerBatch,
     dry_hop_3s4mp_nmol_l: PerBatch,
+    released_3s4mp_nmol_l: PerBatch,
     fermenter_thiol_kept_fraction: PerBatch,
     thiol_storage_exposure: PerBatch,
     half_life_3sh_month: PerBatch,
 ) -> PerBatch:
     r"""3S4MP in the beer (grapefruit, rhubarb), where a hop's content is stated.
 
-    .. math:: (k N_\text{wort} + N_\text{dry}) e^{-k_S w}
+    .. math:: (N + k N_\text{wort} + N_\text{dry}) e^{-k_S w}
 
     Source: mass balance; fading as for 3SH is an assumption.
     """
     packaged = fermenter_thiol_kept_fraction * wort_3s4mp_nmol_l + dry_hop_3s4mp_nmol_l
+    packaged = packaged + released_3s4mp_nmol_l
     return MOLAR_3S4MP * packaged * _halved(thiol_storage_exposure, half_life_3sh_month)
 
 

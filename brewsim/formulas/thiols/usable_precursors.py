@@ -17,9 +17,6 @@ from brewsim.dims import (
 )
 
 INPUTS = {
-    "release_glutathionylated_factor": Input(
-        (), "Release from glutathionylated over release from cysteinylated precursors"
-    ),
     "heat_release_fraction": Input((), "Share of the boiled precursors that heat frees as 3SH"),
     "hop_lot_conjugated_4msp_ratio_factor": Input(
         ("hop_lot",), "4MSP precursor over 3SH precursor in a hop lot, by molecules"
@@ -32,7 +29,7 @@ INPUTS = {
 
 def mashed_usable_fraction(
     conversion_glutathionylated_to_cysteinylated_fraction: PerBatch,
-    release_glutathionylated_factor: PerBatch,
+    glutathionylated_release_ratio_factor: PerBatch,
 ) -> PerBatch:
     r"""What a glutathionylated molecule counts for after the mash, cysteinylated being 1.
 
@@ -41,7 +38,7 @@ def mashed_usable_fraction(
     Source: trimming by malt enzymes is from memory; its size is an assumption.
     """
     trimmed = conversion_glutathionylated_to_cysteinylated_fraction
-    return trimmed + (1.0 - trimmed) * release_glutathionylated_factor
+    return trimmed + (1.0 - trimmed) * glutathionylated_release_ratio_factor
 
 
 def hop_usable_3sh_nmol_l(
@@ -50,7 +47,7 @@ def hop_usable_3sh_nmol_l(
     hop_in_mash_share: PerHop,
     hop_in_whirlpool_share: PerHop,
     mashed_usable_fraction: PerBatch,
-    release_glutathionylated_factor: PerBatch,
+    glutathionylated_release_ratio_factor: PerBatch,
     cold_hop_kept_fraction: PerBatch,
     late_hop_kept_fraction: PerBatch,
 ) -> PerHop:
@@ -60,7 +57,7 @@ def hop_usable_3sh_nmol_l(
 
     Source: mass balance.
     """
-    unmashed = release_glutathionylated_factor
+    unmashed = glutathionylated_release_ratio_factor
     usable = unmashed + hop_in_mash_share * (mashed_usable_fraction - unmashed)
     late = hop_in_whirlpool_share * (cold_hop_kept_fraction - late_hop_kept_fraction)
     kept = late_hop_kept_fraction + late
@@ -70,7 +67,7 @@ def hop_usable_3sh_nmol_l(
 def dry_hop_usable_3sh_nmol_l(
     dry_hop_glutathionylated_3sh_nmol_l: PerDryHop,
     dry_hop_cysteinylated_3sh_nmol_l: PerDryHop,
-    release_glutathionylated_factor: PerBatch,
+    glutathionylated_release_ratio_factor: PerBatch,
 ) -> PerDryHop:
     r"""Usable 3SH precursor of each dry hop.
 
@@ -78,7 +75,7 @@ def dry_hop_usable_3sh_nmol_l(
 
     Source: mass balance.
     """
-    trimmed = release_glutathionylated_factor * dry_hop_glutathionylated_3sh_nmol_l
+    trimmed = glutathionylated_release_ratio_factor * dry_hop_glutathionylated_3sh_nmol_l
     return dry_hop_cysteinylated_3sh_nmol_l + trimmed
 
 
@@ -88,7 +85,7 @@ def precursor_usable_3sh_nmol_l(
     precursor_in_mash_share: PerPrecursor,
     precursor_in_fermentation_share: PerPrecursor,
     mashed_usable_fraction: PerBatch,
-    release_glutathionylated_factor: PerBatch,
+    glutathionylated_release_ratio_factor: PerBatch,
     cold_hop_kept_fraction: PerBatch,
     late_hop_kept_fraction: PerBatch,
 ) -> PerPrecursor:
@@ -98,7 +95,7 @@ def precursor_usable_3sh_nmol_l(
 
     Source: mass balance.
     """
-    unmashed = release_glutathionylated_factor
+    unmashed = glutathionylated_release_ratio_factor
     trimmed = unmashed + precursor_in_mash_share * (mashed_usable_fraction - unmashed)
     usable = precursor_cysteinylated_share + (1.0 - precursor_cysteinylated_share) * trimmed
     cold = precursor_in_fermentation_share * (cold_hop_kept_fraction - late_hop_kept_fraction)

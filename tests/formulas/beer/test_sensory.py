@@ -67,13 +67,12 @@ def test_each_thiol_is_counted_by_its_own_threshold_and_never_by_the_sum():
 def test_share_of_tasters_follows_their_spread():
     """Lognormal tasters, factor 3: half at the threshold, the normal curve within 0.01."""
     strengths = a(0.2, 0.5, 1.0, 2.0, 6.0)
-    zeros = np.zeros(5)
-    shares = glass.detecting_taster_share(strengths, zeros, zeros, zeros, a(3.0))
+    shares = glass.detecting_taster_share(strengths, a(3.0))
     exact = stats.norm.cdf(np.log(strengths) / np.log(3.0))
 
     assert shares[2] == 0.5
     assert shares == pytest.approx(exact, abs=0.01)
-    assert glass.detecting_taster_share(ZERO, ZERO, ZERO, ZERO, a(3.0)) == 0.0
+    assert glass.detecting_taster_share(ZERO, a(3.0)) == 0.0
 
 
 def test_the_spread_of_tasters_is_no_uncertainty_of_the_beer():

@@ -14,7 +14,7 @@ from brewsim.errors import BrewsimError
 app = typer.Typer(
     name="brewsim",
     invoke_without_command=True,
-    add_completion=False,
+    add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )

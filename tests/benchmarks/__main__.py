@@ -1,7 +1,7 @@
 """Speed beside its peers, each row measured side by side in one run: `python -m tests.benchmarks`.
 
 Ratios hold, single times do not: the machine is whatever this is run on. `--quick` uses smaller
-sizes (for a check that the rows still run); `--markdown` prints the table of the README; named
+sizes (for a check that the rows still run); `--markdown` prints the table of docs/speed.md; named
 parts run alone.
 """
 

@@ -1,4 +1,4 @@
-"""The keys that the README promises to machines are there."""
+"""The keys that docs/commands.md promises to machines are there."""
 
 import json
 import re
@@ -7,10 +7,10 @@ from tests.cli.conftest import ROOT
 
 
 def promised(command):
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    page = (ROOT / "docs/commands.md").read_text(encoding="utf-8")
     row = next(
         line
-        for line in readme.splitlines()
+        for line in page.splitlines()
         if line.startswith(f"| `{command}`") and "`recipe`" in line
     )
     return set(re.findall(r"`([a-z_]+)`", row.split("|")[2]))
@@ -24,7 +24,7 @@ def keys_of(content):
     return set()
 
 
-def test_simulate_check_and_rank_hold_the_keys_of_the_readme(run, demo):
+def test_simulate_check_and_rank_hold_the_keys_of_the_docs(run, demo):
     for command, options in (
         ("simulate", ["--draws", "256"]),
         ("check", []),

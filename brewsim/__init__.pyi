@@ -58,6 +58,8 @@ from brewsim.study.model.knob import Choice as Choice
 from brewsim.study.model.knob import Knob as Knob
 from brewsim.study.model.problem import Problem as Problem
 from brewsim.study.model.targets import Target as Target
+from brewsim.study.propagation.joint_region import JointRegion as JointRegion
+from brewsim.study.propagation.joint_region import joint_region as joint_region
 from brewsim.study.propagation.simulate import simulate as simulate
 from brewsim.study.propagation.streaming import summarise_large as summarise_large
 from brewsim.study.propagation.summary import summarise as summarise
@@ -66,6 +68,8 @@ from brewsim.study.propagation.variance_by_kind import spread_by_kind as spread_
 from brewsim.study.sensitivity.from_draws import (
     first_order_from_draws as first_order_from_draws,
 )
+from brewsim.study.sensitivity.gum_budget import GumBudget as GumBudget
+from brewsim.study.sensitivity.gum_budget import gum_budget as gum_budget
 from brewsim.study.sensitivity.shapley import shapley as shapley
 from brewsim.study.sensitivity.sobol import rank as rank
 from brewsim.study.sensitivity.variance_budget import variance_budget as variance_budget

@@ -176,16 +176,23 @@ class Assembly:
 
     def values(self, rows: Rows) -> dict[str, FloatArray]:
         """Return quantity -> array, (samples,) or (list, samples), fixed ones as they are."""
+        return self._placed(rows, scores=True)
+
+    def placed(self, values: Rows) -> dict[str, FloatArray]:
+        """Return the same from the factors' values themselves, one row for each factor."""
+        return self._placed(values, scores=False)
+
+    def _placed(self, rows: Rows, *, scores: bool) -> dict[str, FloatArray]:
         values = dict(self._fixed)
         for i, quantity, distribution in self._single:
-            values[quantity] = distribution.from_score(rows[i])
+            values[quantity] = distribution.from_score(rows[i]) if scores else rows[i]
         for quantity, members in self._listed.items():
             table = np.empty((self._rows[quantity], len(rows[members[0][0]])))
             if quantity in self._fixed:
                 table[:] = self._fixed[quantity]
             for i, factor in members:
                 target = slice(None) if factor.row is None else factor.row
-                table[target] = factor.distribution.from_score(rows[i])
+                table[target] = factor.distribution.from_score(rows[i]) if scores else rows[i]
             values[quantity] = table
         return values
 

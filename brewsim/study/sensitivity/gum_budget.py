@@ -1,0 +1,289 @@
+"""The first-order uncertainty budget of the GUM, and whether Monte Carlo bears it out.
+
+Sources: JCGM 100:2008 (GUM), clauses 5 and G.4 (Welch-Satterthwaite); JCGM 101:2008, clause 8
+(validation of the first-order interval to so many digits).
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import stdtrit
+
+from brewsim.dims import FloatArray
+from brewsim.distributions.base import Distribution
+from brewsim.distributions.tabulated import StudentT
+from brewsim.errors import StudyError
+from brewsim.graph.evaluate import evaluate
+from brewsim.study.model.factor import Factor
+from brewsim.study.model.latents import latents
+from brewsim.study.model.outcome_rows import OutcomeRow, asked_graph, outcome_rows
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import Assembly, without_events
+from brewsim.study.propagation.coverage import check_share
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.summary import summarise
+from brewsim.study.sensitivity.permutation_paths import score_moments
+
+_STEP = 1e-3
+_NODES = 32
+_DIGITS = (2, 1)
+_MOST_DRAWS = 2**20
+_FIRST_DRAWS = 2**14
+_SETTLED = 5.0
+"""The Monte Carlo ends are known to a fifth of the tolerance (JCGM 101, 8.1.4 note)."""
+
+
+@dataclass(frozen=True)
+class BudgetRow:
+    """One input: its value, standard uncertainty and degrees of freedom, and what it contributes.
+
+    `sensitivity` is the outcome's slope in it, `contribution` its size times the uncertainty.
+    """
+
+    factor: str
+    label: str
+    estimate: float
+    standard_uncertainty: float
+    degrees: float
+    sensitivity: float
+    contribution: float
+
+
+@dataclass(frozen=True)
+class GumBudget:
+    """First-order budget of an outcome beside Monte Carlo.
+
+    `digits` is the number of significant digits of the standard uncertainty to which both ends
+    agree within half a unit (2, 1 or 0); `tolerance` is that half unit for 2 digits. `settled`
+    says whether the Monte Carlo ends are known well enough for that judgement.
+    """
+
+    outcome: str
+    coverage: float
+    rows: tuple[BudgetRow, ...]
+    estimate: float
+    standard_uncertainty: float
+    degrees: float
+    factor: float
+    low: float
+    high: float
+    monte_carlo_estimate: float
+    monte_carlo_uncertainty: float
+    monte_carlo_low: float
+    monte_carlo_high: float
+    monte_carlo_error: float
+    tolerance: float
+    digits: int
+    settled: bool
+
+    @property
+    def expanded(self) -> float:
+        """Expanded uncertainty: coverage factor times combined standard uncertainty."""
+        return self.factor * self.standard_uncertainty
+
+    @property
+    def sentence(self) -> str:
+        """Say whether the first-order interval may be used."""
+        if not self.settled:
+            return "Monte Carlo is not settled: more draws are needed to judge the first order."
+        if not self.digits:
+            return "The first-order interval is not borne out by Monte Carlo: do not use it."
+        return f"The first-order interval agrees with Monte Carlo to {self.digits} digits."
+
+
+def gum_budget(
+    problem: Problem,
+    coverage: float = 0.95,
+    *,
+    degrees: Mapping[str, float] | None = None,
+    seed: int = 1,
+) -> tuple[GumBudget, ...]:
+    """Return the first-order budget of every outcome, validated by Monte Carlo.
+
+    Sensitivities are central differences at the inputs' means; correlations are those of the
+    inputs themselves. An input of a scaled t counts with its scale and degrees of freedom, as
+    the GUM has it for repeated readings; `degrees` states others by factor id. With correlated
+    inputs the effective degrees are as if they were not. Rare events are held at not happening.
+    Raises StudyError for an input without a mean or a variance.
+
+    >>> from brewsim import Problem, normal
+    >>> def total(a, b):
+    ...     return a + b
+    >>> (found,) = gum_budget(Problem.of([total], {"a": normal(1.0, 0.3), "b": normal(2.0, 0.4)}))
+    >>> round(found.standard_uncertainty, 3), found.digits
+    (0.5, 2)
+    """
+    check_share("coverage", coverage)
+    usual = without_events(problem)
+    rows = outcome_rows(usual)
+    stated = dict(degrees or {})
+    for name in stated:
+        usual.factor(name)
+    means, spreads, free = _inputs(usual, stated)
+    slopes, middle = _slopes(usual, rows, means, spreads)
+    together = _covariance(usual, spreads)
+    ends = _monte_carlo(usual, rows, coverage, seed)
+    found = []
+    for place, row in enumerate(rows):
+        slope = slopes[place]
+        contribution = np.abs(slope) * spreads
+        combined = math.sqrt(max(float(slope @ together @ slope), 0.0))
+        with np.errstate(divide="ignore", invalid="ignore"):
+            fourth = float(np.sum(np.nan_to_num(contribution**4 / free)))
+        effective = combined**4 / fourth if fourth > 0 else math.inf
+        factor = _factor(effective, coverage)
+        lines = tuple(
+            BudgetRow(f.id, f.label, *map(float, numbers))
+            for f, *numbers in zip(
+                usual.factors, means, spreads, free, slope, contribution, strict=True
+            )
+        )
+        figures = (float(middle[place]), combined, effective, factor)
+        found.append(_judged(row.id, coverage, lines, figures, ends))
+    return tuple(found)
+
+
+def _factor(degrees: float, coverage: float) -> float:
+    if math.isinf(degrees):
+        from scipy.special import ndtri  # noqa: PLC0415 - beside its only use
+
+        return float(ndtri((1 + coverage) / 2))
+    return float(stdtrit(degrees, (1 + coverage) / 2))
+
+
+def _inputs(problem: Problem, stated: Mapping[str, float]) -> tuple[FloatArray, ...]:
+    """Return every factor's mean, standard uncertainty and degrees of freedom."""
+    table = [_moments(factor, factor.distribution) for factor in problem.factors]
+    for factor, (mean, spread, _) in zip(problem.factors, table, strict=True):
+        if not (math.isfinite(mean) and math.isfinite(spread)):
+            raise StudyError(f"{factor.id} has no mean or no variance, so it has no GUM budget")
+    columns = np.array(table, dtype=float).reshape(-1, 3).T
+    columns[2] = [stated.get(f.id, own) for f, own in zip(problem.factors, columns[2], strict=True)]
+    return columns[0], columns[1], columns[2]
+
+
+def _moments(factor: Factor, distribution: Distribution) -> tuple[float, float, float]:
+    if isinstance(distribution, StudentT):
+        return distribution.location, distribution.scale, distribution.degrees
+    return factor.distribution.mean, factor.distribution.standard_deviation, math.inf
+
+
+def _slopes(
+    problem: Problem, rows: tuple[OutcomeRow, ...], means: FloatArray, spreads: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the slopes of outcomes in factors (outcomes, factors), and outcomes at the means."""
+    count = len(means)
+    step = np.where(spreads > 0, _STEP * spreads, 0.0)
+    table = means[:, None] + np.concatenate(
+        [np.zeros((count, 1)), np.diag(step), -np.diag(step)], axis=1
+    )
+    graph = asked_graph(problem, rows)
+    values = evaluate(graph, Assembly(problem, set(graph.inputs)).placed(table))
+    found = np.stack([np.broadcast_to(row.of(values), (2 * count + 1,)) for row in rows])
+    rise = found[:, 1 : count + 1] - found[:, count + 1 :]
+    slopes = np.divide(rise, 2 * step, out=np.zeros_like(rise), where=step > 0)
+    return slopes, found[:, 0]
+
+
+def _covariance(problem: Problem, spreads: FloatArray) -> FloatArray:
+    """Return the inputs' covariance; of normal scores the correlation, of values what follows."""
+    _, scores = score_moments(latents(problem))
+    scale = np.sqrt(np.maximum(np.diag(scores), 1e-300))
+    correlation = scores / np.outer(scale, scale)
+    together = np.diag(spreads**2)
+    for i, j in zip(*np.nonzero(np.triu(np.abs(correlation) > 1e-12, 1)), strict=True):
+        one, other = problem.factors[i].distribution, problem.factors[j].distribution
+        shared = _pearson(one, other, float(correlation[i, j])) * spreads[i] * spreads[j]
+        together[i, j] = together[j, i] = shared
+    return together
+
+
+def _pearson(one: Distribution, other: Distribution, rho: float) -> float:
+    """Return the correlation of two values whose scores have that of rho (Gauss-Hermite)."""
+    nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
+    weights = weights / weights.sum()
+    first = one.from_score(nodes)[:, None]
+    second = other.from_score(rho * nodes[:, None] + math.sqrt(max(1 - rho**2, 0.0)) * nodes)
+    share = np.outer(weights, weights)
+    apart = (first - (weights * first.T).sum()) * (second - (share * second).sum())
+    spread = math.sqrt(float((weights * (first[:, 0] - (weights * first.T).sum()) ** 2).sum()))
+    wide = math.sqrt(float((share * (second - (share * second).sum()) ** 2).sum()))
+    return float((share * apart).sum()) / (spread * wide)
+
+
+@dataclass(frozen=True)
+class _Ends:
+    """Monte Carlo figures by outcome: estimate, uncertainty, low, high, error of the ends."""
+
+    table: Mapping[str, tuple[float, float, float, float, float]]
+
+
+def _monte_carlo(
+    problem: Problem, rows: tuple[OutcomeRow, ...], coverage: float, seed: int
+) -> _Ends:
+    draws = _FIRST_DRAWS
+    while True:
+        found = summarise(simulate(problem, draws, seed), coverage)
+        table = {}
+        for row in rows:
+            one = found.sel(outcome=row.id)
+            names = ("estimate", "standard_uncertainty", "low", "high")
+            figures = [float(one[name]) for name in names]
+            error = max(float(one["low_error"]), float(one["high_error"]))
+            table[row.id] = (figures[0], figures[1], figures[2], figures[3], error)
+        fine = all(t[4] <= tolerance(t[1], _DIGITS[0]) / _SETTLED for t in table.values())
+        if fine or draws >= _MOST_DRAWS:
+            return _Ends(table)
+        draws *= 4
+
+
+def tolerance(uncertainty: float, digits: int) -> float:
+    """Return half a unit in the last of so many significant digits (JCGM 101, 7.9.2).
+
+    >>> tolerance(0.0754, 2), tolerance(35.0, 1)
+    (0.0005, 5.0)
+    """
+    if not (math.isfinite(uncertainty) and uncertainty > 0):
+        return 0.0
+    power = math.floor(math.log10(uncertainty)) - (digits - 1)
+    if round(uncertainty / 10.0**power) >= 10**digits:
+        power += 1
+    return 0.5 * 10.0**power
+
+
+def _judged(
+    outcome: str,
+    coverage: float,
+    rows: tuple[BudgetRow, ...],
+    figures: tuple[float, float, float, float],
+    ends: _Ends,
+) -> GumBudget:
+    estimate, combined, degrees, factor = figures
+    mean, spread, low, high, error = ends.table[outcome]
+    own_low, own_high = estimate - factor * combined, estimate + factor * combined
+    apart = max(abs(own_low - low), abs(own_high - high))
+    agreed = (n for n in _DIGITS if apart <= tolerance(spread, n))
+    wanted = tolerance(spread, _DIGITS[0])
+    digits = next(agreed, 0)
+    near = min(abs(apart - tolerance(spread, n)) for n in _DIGITS)
+    return GumBudget(
+        outcome=outcome,
+        coverage=coverage,
+        rows=rows,
+        estimate=estimate,
+        standard_uncertainty=combined,
+        degrees=degrees,
+        factor=factor,
+        low=own_low,
+        high=own_high,
+        monte_carlo_estimate=mean,
+        monte_carlo_uncertainty=spread,
+        monte_carlo_low=low,
+        monte_carlo_high=high,
+        monte_carlo_error=error,
+        tolerance=wanted,
+        digits=digits,
+        settled=error <= max(wanted / _SETTLED, near),
+    )

@@ -38,7 +38,11 @@ def new(
 
     if not name.strip():
         raise InputError("brewsim new", ['name the recipe, brewsim new "My pale ale", or --from'])
-    path = _write(name, starter_recipe(name), out)
+    try:
+        text = starter_recipe(name)
+    except ValueError as error:
+        raise InputError("NAME", [f"“{name[:60]}” {error}"]) from None
+    path = _write(name, text, out)
     if path is not None:
         say.lines(f"{path} written. Change it, then: brewsim check {path}")
 

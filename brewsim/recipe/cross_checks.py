@@ -1,12 +1,14 @@
 """What no single line can get wrong: lines of a recipe held against each other."""
 
 import math
-from collections.abc import Iterator
+import unicodedata
+from collections.abc import Iterable, Iterator
 
 from brewsim.constants import gravity_of
 from brewsim.quantities.format import shown
 from brewsim.recipe.faults import Fault, in_words
 from brewsim.recipe.hop_age import months_of
+from brewsim.recipe.knob_ranges import KnobRange
 from brewsim.recipe.schema import Hop, Recipe
 
 MAX_ROWS = 200
@@ -150,8 +152,47 @@ def _hop(hop: Hop, recipe: Recipe) -> Iterator[str]:
             )
 
 
+def faults_of_knobs(knobs: Iterable[KnobRange], recipe: Recipe) -> Iterator[Fault]:
+    """Yield a fault for every knob that may be turned to more than a recipe may have."""
+    for knob in knobs:
+        rate = knob.high / recipe.volume.value
+        most = {"g": MAX_G_L, "kg": MAX_GRIST_KG_L}.get(knob.model_unit, math.inf)
+        if rate > most:
+            unit = f"{knob.model_unit}/L"
+            told = f"reaches {shown(rate, unit, unit, twin=False)}; {most:g} {unit} is the most"
+            yield knob.line, in_words(knob.line, f"knob “{knob.id}”", told)
+
+
+def same_name(text: str) -> str:
+    """Return what names have in common that a reader cannot tell apart, or only by their case."""
+    return unicodedata.normalize("NFKC", text).casefold()
+
+
+def lots_alike(recipe: Recipe) -> Iterator[tuple[int, Hop, int, Hop]]:
+    """Yield the hop lines whose lot is another's in a reader's eyes and not in a computer's."""
+    first: dict[tuple[str, str], tuple[int, Hop]] = {}
+    for number, hop in enumerate(recipe.hop, start=1):
+        if hop.lot:
+            key = hop.variety.lower(), same_name(hop.lot)
+            seen, other = first.setdefault(key, (number, hop))
+            if other.lot != hop.lot:
+                yield seen, other, number, hop
+
+
+def _lots_alike(recipe: Recipe) -> Iterator[Fault]:
+    for seen, other, number, hop in lots_alike(recipe):
+        if other.alpha is not None and hop.alpha is not None and other.alpha != hop.alpha:
+            told = (
+                f"hop {number} lot: “{hop.lot}” and “{other.lot}” of hop {seen} differ only in"
+                f" case or in how a letter is stored, with alpha {hop.alpha.text} and"
+                f" {other.alpha.text}; write one name, or two that a reader can tell apart"
+            )
+            yield hop.line, told
+
+
 def _lots(recipe: Recipe) -> Iterator[Fault]:
     first: dict[str, tuple[int, Hop]] = {}
+    yield from _lots_alike(recipe)
     for number, hop in enumerate(recipe.hop, start=1):
         if not hop.lot:
             continue

@@ -6,6 +6,7 @@ from brewsim.quantities.statement import Phrase, Stated
 from brewsim.recipe.schema import Hop, Recipe
 
 _DATE = re.compile(r"\s*(\d{4})(?:-(\d{1,2})(?:-(\d{1,2}))?)?\s*")
+MAX_AGE_MONTHS = 120
 _HARVEST_MONTH = 9
 """Hops are picked around September north of the equator [common practice]; say the month if not."""
 
@@ -21,7 +22,13 @@ def age_of(hop: Hop, recipe: Recipe) -> Stated | None:
 
 def fault_of_age(hop: Hop, recipe: Recipe) -> str:
     """Return what is wrong with a harvest that an age cannot be counted from, else nothing."""
-    if hop.age is not None or not hop.harvest or _since_harvest(hop, recipe) is not None:
+    months = _since_harvest(hop, recipe)
+    if months is not None and months > MAX_AGE_MONTHS and hop.age is None:
+        return (
+            f"harvest: “{hop.harvest}” is {months:.0f} months before brew day; {MAX_AGE_MONTHS}"
+            " months are the most"
+        )
+    if hop.age is not None or not hop.harvest or months is not None:
         return ""
     return (
         f"harvest: “{hop.harvest}” gives no age; write the harvest as 2024 or 2024-09 and, at the"

@@ -11,7 +11,7 @@ from brewsim.errors import InputError
 from brewsim.files.text_files import read_text
 from brewsim.files.toml_lines import LINE_KEY, annotate, load, locate
 from brewsim.quantities.statement import line_of
-from brewsim.recipe.cross_checks import MAX_ROWS, faults_between
+from brewsim.recipe.cross_checks import MAX_ROWS, faults_between, faults_of_knobs, lots_alike
 from brewsim.recipe.faults import Fault, faults_of, in_words
 from brewsim.recipe.knob_lines import read_knob
 from brewsim.recipe.knob_ranges import ROWS, KnobRange
@@ -56,7 +56,7 @@ def parse_recipe(text: str, where: str = "recipe", edit: Edit | None = None) -> 
     except ValidationError as error:
         faults += faults_of(error, Recipe, tables)
         raise InputError(where, _told(faults)) from error
-    faults += faults_between(recipe)
+    faults += [*faults_between(recipe), *faults_of_knobs(knobs.values(), recipe)]
     if faults:
         raise InputError(where, _told(faults))
     return recipe.model_copy(update={"knobs": knobs, "remarks": _remarks(recipe)})
@@ -117,6 +117,11 @@ def _remarks(recipe: Recipe) -> tuple[str, ...]:
         f"{name}: {color.text} of malt colour is read as SRM, not °L"
         for name, color in colours
         if color is not None and color.unit == "SRM"
+    ]
+    notes += [
+        f"hop {number} lot “{hop.lot}” and hop {seen} lot “{other.lot}” differ only in case or in "
+        "how a letter is stored; they are taken for two lots"
+        for seen, other, number, hop in lots_alike(recipe)
     ]
     priming = recipe.package.priming
     return (*notes, priming.note) if priming and priming.note else tuple(notes)

@@ -1,5 +1,7 @@
 """A starter recipe with a comment on every line, which reads without a fault."""
 
+from brewsim.quantities.fields import read_name
+
 _TEXT = """# A brewsim recipe. Text after # is a comment. Every value is a text in quotes.
 #
 # How sure are you?  "5.6 %"          a usual spread is put around it
@@ -66,7 +68,7 @@ thiol_lead = "-1 to 1"             # doublings: between half and twice the hop a
 
 
 def starter_recipe(name: str = "Quillhaven lager") -> str:
-    """Return the text of a commented recipe of that name."""
-    clean = " ".join(name.split())[:200] or "Quillhaven lager"
+    """Return the text of a commented recipe of that name; raises ValueError where it is none."""
+    clean = read_name(name) if name.strip() else "Quillhaven lager"
     escaped = clean.replace("\\", "\\\\").replace('"', '\\"')
     return _TEXT.replace("{name}", f'"{escaped}"')

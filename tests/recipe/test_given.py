@@ -18,7 +18,7 @@ def faults_of(*lines):
 @pytest.mark.parametrize(
     ("line", "told"),
     [
-        ('original_extract_plato = "1000 °P"', "original extract lies between -5 °P and 45 °P"),
+        ('original_extract_plato = "1000 °P"', "original extract lies between −5 °P and 45 °P"),
         ('bitterness_ibu = "-500 IBU"', "bitterness lies between 0 IBU and 300 IBU"),
         ('final_extract_plato = "60 °P"', "“60 °P” is impossible: final extract lies between"),
         ('beer_color_ebc = "4000 EBC"', "lies between"),

@@ -20,7 +20,7 @@ COMMANDS = (
     ("new", "My pale ale"),
     ("check", "my-pale-ale.toml"),
     ("simulate", BITTER, "--draws", "1024", "--save", "draws.nc"),
-    ("rank", BITTER, "--json"),
+    ("rank", BITTER, "--out", "ranks.csv"),
     ("turn", BITTER, "hop 1 mass"),
     ("steer", BITTER),
     ("compare", BITTER, LAGER),

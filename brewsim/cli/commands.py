@@ -18,6 +18,7 @@ from brewsim.cli.report import report
 from brewsim.cli.simulate import simulate
 from brewsim.cli.specify import specify
 from brewsim.cli.steer import steer
+from brewsim.cli.table_file import with_table_file
 from brewsim.cli.trace import trace
 from brewsim.cli.turn import turn
 
@@ -45,7 +46,24 @@ COMMANDS = (
 )
 
 
+TABLES = (
+    check,
+    simulate,
+    rank,
+    turn,
+    steer,
+    compare,
+    relot,
+    midway,
+    specify,
+    explain,
+    learn,
+    coverage,
+)
+"""Commands that print tables; each takes --out."""
+
+
 def register(app: typer.Typer) -> None:
     """Add every command to the app."""
     for command in COMMANDS:
-        app.command()(command)
+        app.command()(with_table_file(command) if command in TABLES else command)

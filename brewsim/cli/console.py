@@ -82,8 +82,25 @@ def _clean(content: Any) -> Any:  # noqa: ANN401 - JSON holds anything
     return content
 
 
+_Table = tuple[str, Sequence[str], Sequence[Sequence[str]]]
+_kept: list[list[_Table]] = []
+
+
+@contextmanager
+def kept_tables() -> Iterator[list[_Table]]:
+    """Give a list to which every table that is printed is added: title, header, rows."""
+    tables: list[_Table] = []
+    _kept.append(tables)
+    try:
+        yield tables
+    finally:
+        _kept.remove(tables)
+
+
 def table(title: str, header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Print a table, numbers to the right; without a terminal it is 80 columns wide."""
+    for tables in _kept:
+        tables.append((title, header, rows))
     room = get_terminal_size().columns if sys.stdout.isatty() else 80
     title, header = printable(title), [printable(cell) for cell in header]
     rows = [[printable(cell) for cell in row] for row in rows]

@@ -6,12 +6,13 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed, readable_or_dash
 
 BatchFile = Annotated[
     Path,
     typer.Argument(
-        help="Log of brewed batches, TOML or CSV.", exists=True, dir_okay=False, readable=True
+        help="Log of brewed batches, TOML or CSV; - reads TOML from standard input.",
+        callback=readable_or_dash,
     ),
 ]
 

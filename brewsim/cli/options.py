@@ -1,13 +1,31 @@
 """Arguments and options that several commands share."""
 
+import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+
+def readable_or_dash(path: Path) -> Path:
+    """Return the path of a file that can be read, or - for standard input; refuses others."""
+    name = str(path)
+    if name == "-":
+        return path
+    if not path.exists():
+        raise typer.BadParameter(f"file {name!r} does not exist.")
+    if path.is_dir():
+        raise typer.BadParameter(f"file {name!r} is a directory.")
+    if not os.access(path, os.R_OK):
+        raise typer.BadParameter(f"file {name!r} is not readable.")
+    return path
+
+
 RecipeFile = Annotated[
     Path,
-    typer.Argument(help="Recipe in TOML.", exists=True, dir_okay=False, readable=True),
+    typer.Argument(
+        help="Recipe in TOML; - reads it from standard input.", callback=readable_or_dash
+    ),
 ]
 Seed = Annotated[int, typer.Option(help="Seed of the draws; the same seed gives the same numbers.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for machines, nothing else.")]

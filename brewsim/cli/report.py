@@ -61,7 +61,7 @@ def report(
     Example: brewsim report demo-recipes/quillhaven-lager.toml
     """
     wish = _Wish(recipe, draws_of(draws), chance, seed, batches, house, priors, quiet or json)
-    path = out or Path(f"{recipe.stem}.html")
+    path = out or Path(f"{'recipe' if str(recipe) == '-' else recipe.stem}.html")
     refuse_to_replace(path, "--out", read_files(recipe, priors, house, batches))
     if watch:
         from brewsim.cli.watch import watch as watch_files

@@ -3,10 +3,13 @@
 import errno
 import os
 import stat
+import sys
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
+from functools import lru_cache
 from pathlib import Path
+from typing import TextIO
 
 from brewsim.errors import InputError
 
@@ -17,11 +20,17 @@ _TEXTS = (".toml", ".csv", ".tsv")
 
 
 def read_text(path: str | Path, most: int = MAX_BYTES) -> str:
-    """Return the text of a file a person wrote; raises InputError if it is none."""
+    """Return the text of a file a person wrote, - for standard input.
+
+    Raises InputError if it is none.
+    """
     file = Path(path)
     try:
-        with file.open("rb") as stream:
-            data = stream.read(most + 1)
+        if str(path) == "-":
+            data = _standard_input(sys.stdin)
+        else:
+            with file.open("rb") as stream:
+                data = stream.read(most + 1)
     except OSError as error:
         raise InputError(str(path), [f"cannot be opened: {error.strerror or error}"]) from error
     if len(data) > most:
@@ -34,6 +43,13 @@ def read_text(path: str | Path, most: int = MAX_BYTES) -> str:
         line = data[: error.start].count(b"\n") + 1
         fault = f"line {line}: is not UTF-8 text; save the file as UTF-8"
         raise InputError(str(path), [fault]) from error
+
+
+@lru_cache(maxsize=1)
+def _standard_input(stream: TextIO) -> bytes:
+    """Return what stands in standard input, however often it is asked for."""
+    binary = getattr(stream, "buffer", None)
+    return binary.read(MAX_BYTES + 1) if binary is not None else stream.read(MAX_BYTES).encode()
 
 
 def refuse_to_replace(

@@ -12,17 +12,19 @@ import typer
 from typer.testing import CliRunner
 
 import brewsim
+from brewsim.answers.from_log import ReadingInHouse
 from brewsim.beer.display_units import label_in, rows_of
 from brewsim.cli.commands import register
 from brewsim.logbook.pose import pose
-from brewsim.page.charts.batches import batch_points
-from brewsim.page.charts.dots import quantile_dots
 from brewsim.page.page import render
+from brewsim.page.views import outcome_table
 from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
 from brewsim.quantities.chances import in_hundred, percent
 from brewsim.quantities.format import reading, span, told_in, value, with_unit
 from brewsim.recipe.read import read_recipe
-from brewsim.wording.content import BatchPoint, Outcome
+from brewsim.study.inference.predictive_check import Surprise
+from brewsim.wording.content import Outcome
+from brewsim.wording.house_log import house_point
 from brewsim.wording.outcomes import Extras, content_of
 from brewsim.wording.sentences import expectation
 
@@ -32,7 +34,6 @@ ROOMS = ("cli", "page", "wording", "answers", "logbook", "beer")
 NOT_FOR_PEOPLE = {
     "page/charts/svg.py": "coordinates",
     "wording/beer_swatch.py": "the code of a colour",
-    "wording/what_if.py": "numbers for the script",
     "answers/coverage.py": "numbers for a file",
     "answers/published_brews.py": "recipes that are read back",
     "logbook/house.py": "a fingerprint of a prior",
@@ -96,19 +97,15 @@ def test_a_sentence_a_chart_and_a_cell_agree(quantity, size):
     low, middle, high = (x * row.per_model for x in model)
     dots = tuple(np.linspace(low, high, 50).tolist())
     outcome = Outcome(quantity, row, row.scale, dots, low, middle, high)
-    point = BatchPoint("B", quantity, row, row.scale, low, middle, high, middle)
+    seen = Surprise("B", "", model[1], model[1], model[0], model[2], 0.5, 0.0, quantity)
+    read = ReadingInHouse(seen, None, model[1], model[0], model[2], 0.5)
     cells = [value(row, x) for x in model]
-    said, twin = expectation(outcome), quantile_dots(outcome).table.rows
+    said, (_, *shown, _) = expectation(outcome), outcome_table([outcome]).rows[0]
 
     assert f"between {cells[0]} and {with_unit(row, cells[2])}," in said
     assert said.endswith(f" {cells[1]}.")
-    assert ("nine chances in ten", f"{cells[0]} to {cells[2]}") in twin
-    assert with_unit(row, cells[1]) in [cell for _, cell in twin]
-    assert batch_points([point]).table.rows[0][1:4] == (
-        span(row, model[0], model[2]),
-        cells[1],
-        with_unit(row, reading(row, model[1])),
-    )
+    assert shown == [cells[0], cells[1], cells[2]]
+    assert house_point(read, row).text == with_unit(row, reading(row, model[1]))
     assert told_in({})(quantity, model[1]) == with_unit(row, cells[1])
 
 

@@ -13,7 +13,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.propagation.sweep import NO_ZERO, current_setting, settings_along
-from brewsim.study.steering.surfaces import Ratio
+from brewsim.study.steering.surfaces import Ratio, Surfaces
 
 SIDES = {"thiol_lead": Ratio("thiol_activity", "hop_aroma_activity")}
 """Targets that compare two outcomes, and what they compare."""
@@ -151,6 +151,36 @@ def advise(problem: Problem, unlisted: Sequence[Knob] = (), *, seed: int = 1) ->
 
 def _most(levers: Sequence[Lever]) -> Lever | None:
     return max(levers, key=lambda lever: lever.gain, default=None)
+
+
+def agreed(advice: Advice, surfaces: Surfaces | None, problem: Problem) -> Advice:
+    """Return the advice with the figures that the dials of the page show at the same settings."""
+    if surfaces is None:
+        return advice
+    listed, choice = (
+        None if one is None else _as_turned(one, surfaces, problem)
+        for one in (advice.listed, advice.choice)
+    )
+    return replace(advice, listed=listed, choice=choice)
+
+
+def _as_turned(lever: Lever, surfaces: Surfaces, problem: Problem) -> Lever:
+    moved = surfaces.values({lever.knob.id: lever.setting})
+    shown = {n: t for n, t in problem.targets.items() if n in moved and n in surfaces.today}
+    if set(shown) != set(lever.chances):
+        return lever
+    today = {n: surfaces.today[n] for n in shown}
+    aimed = replace(problem, targets=shown)
+    gain = float((lands(moved, aimed) - lands(today, aimed)).mean())
+    chances = {
+        n: (
+            lever.chances[n][0],
+            lever.chances[n][0]
+            + float(targets.lands(moved[n], t).mean() - targets.lands(today[n], t).mean()),
+        )
+        for n, t in shown.items()
+    }
+    return replace(lever, gain=gain, chances=chances)
 
 
 def _evaluator(problem: Problem, names: Sequence[str], plan: Plan) -> Evaluator:

@@ -2,6 +2,7 @@
 
 import typer
 
+from brewsim.cli.card import card
 from brewsim.cli.check import check
 from brewsim.cli.compare import compare
 from brewsim.cli.coverage import coverage
@@ -24,6 +25,7 @@ from brewsim.cli.turn import turn
 
 COMMANDS = (
     report,
+    card,
     check,
     simulate,
     rank,

@@ -23,6 +23,8 @@ class _Wish(NamedTuple):
     house: Path | None
     priors: Path | None
     silent: bool
+    light: bool = False
+    whole: bool = False
 
     @property
     def files(self) -> list[Path]:
@@ -53,6 +55,12 @@ def report(
     opens: Annotated[
         bool, typer.Option("--open/--no-open", help="With --watch: open the page in a browser.")
     ] = True,
+    light: Annotated[
+        bool, typer.Option("--light", help="Leave the drawing library out of the page.")
+    ] = False,
+    whole: Annotated[
+        bool, typer.Option("--all", help="Print every outcome, not only the six lines.")
+    ] = False,
     json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
@@ -60,7 +68,9 @@ def report(
 
     Example: brewsim report demo-recipes/quillhaven-lager.toml
     """
-    wish = _Wish(recipe, draws_of(draws), chance, seed, batches, house, priors, quiet or json)
+    wish = _Wish(
+        recipe, draws_of(draws), chance, seed, batches, house, priors, quiet or json, light, whole
+    )
     path = out or Path(f"{'recipe' if str(recipe) == '-' else recipe.stem}.html")
     refuse_to_replace(path, "--out", read_files(recipe, priors, house, batches))
     if watch:
@@ -73,49 +83,69 @@ def report(
         _written(wish, path, quiet=quiet)
 
 
-def _studied(wish: _Wish) -> Any:  # noqa: ANN401 - a Studied
+class _Found(NamedTuple):
+    """Everything that was computed, and what the page says of it."""
+
+    everything: Any
+    content: Any
+
+
+def _found(wish: _Wish) -> _Found:
     from brewsim.cli.worker_process import helper
 
     loaded = load(wish.recipe, wish.priors, wish.house)
     log = None
     with helper() as executor, say.progress("brewing", quiet=wish.silent) as progress:
-        from brewsim.page.compose import studied  # while the helper imports the same
+        from brewsim.answers.everything import everything  # while the helper imports the same
+        from brewsim.wording.page_content import page_content
 
         if wish.batches is not None:
-            from brewsim.cli.learning import batches_content
-
-            log = batches_content(wish.recipe, wish.batches, wish.priors, wish.seed, progress)
-        return studied(
+            log = _log(wish, wish.batches, progress)
+        found = everything(
             loaded.recipe,
             loaded.problem,
-            loaded.rows,
             loaded.priors,
             draws=wish.draws,
             seed=wish.seed,
             chance=wish.chance,
-            batches=log,
+            log=log,
             executor=executor,
             progress=progress,
         )
+        return _Found(found, page_content(found, loaded.rows, loaded.priors))
+
+
+def _log(wish: _Wish, batches: Path, progress: Any) -> Any:  # noqa: ANN401 - a FromLog
+    """Read a log and learn from it; raises InputError with every fault of the log."""
+    from brewsim.answers.from_log import from_log
+    from brewsim.logbook.brew import read_batches
+    from brewsim.priors.library import load_priors
+    from brewsim.quantities.format import told_in
+    from brewsim.study.inference.update import update
+
+    log = read_batches(batches, wish.recipe, load_priors(wish.priors))
+    problem = log.batches[-1].problem
+    told = told_in(problem.units)
+    learned = update(problem, log.batches, seed=wish.seed, progress=progress, told=told)
+    return from_log(learned, seed=wish.seed)
 
 
 def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
-    """Write the page and say its headline sentences; returns the page's text."""
+    """Write the page and say what its first screen says; returns the page's text."""
     from brewsim.page.page import render, write_page
-    from brewsim.page.views import joint_of
-    from brewsim.wording.sentences import expectation, landing
+    from brewsim.wording.six_lines import all_lines, six_lines
 
-    found = _studied(wish)
-    text = render(found.content)
+    content = _found(wish).content
+    text = render(content, light=wish.light)
     write_page(path, text)
-    for danger in found.content.dangers:
+    for danger in content.dangers:
         if danger.level == "stop":
             say.lines(f"STOP: {danger.title}. {danger.text}")
     if not quiet:
-        for outcome in found.content.outcomes:
-            say.lines(" ".join(part for part in (expectation(outcome), landing(outcome)) if part))
-        say.lines(*filter(None, [joint_of(found.content)]))
-    say.lines(f"{path} written.")
+        say.lines(*six_lines(content))
+        if wish.whole:
+            say.lines(*all_lines(content), *content.knob_panel.sentences)
+    say.lines(f"{path} written; for the kettle: brewsim card {wish.recipe}")
     return text
 
 
@@ -123,8 +153,8 @@ def _print_json(wish: _Wish, path: Path) -> None:
     from brewsim.cli.simulate import summary_content
     from brewsim.page.page import write_report
 
-    found = _studied(wish)
-    write_report(path, found.content)
+    found = _found(wish)
+    write_report(path, found.content, light=wish.light)
     dangers = [{"level": d.level, "title": d.title, "text": d.text} for d in found.content.dangers]
-    content = summary_content(found.content.title, found.draws, found.summary)
+    content = summary_content(found.content.title, found.everything.drawn, found.everything.summary)
     say.as_json({**content, "dangers": dangers, "page": str(path)})

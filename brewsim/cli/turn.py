@@ -88,7 +88,7 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
     from brewsim.beer.display_units import rows_of
     from brewsim.quantities.chances import in_fifty
     from brewsim.quantities.format import heading, span
-    from brewsim.wording.knobs import knob_curves
+    from brewsim.wording.knob_curves import knob_curves
 
     names = _names(problem, along)
     looks = rows_of(problem, names)

@@ -56,7 +56,7 @@ def _ctrl_c_waits() -> Iterator[None]:
 def _ready() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_end_with_the_command, daemon=True).start()
-    import_module("brewsim.page.compose")
+    import_module("brewsim.answers.everything")
 
 
 def _end_with_the_command() -> None:

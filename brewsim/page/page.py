@@ -1,7 +1,9 @@
 """Write the page: one HTML file that holds all it needs and asks the network for nothing."""
 
 import base64
+import gzip
 import hashlib
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -11,11 +13,11 @@ from markupsafe import Markup
 from brewsim.errors import InputError
 from brewsim.files.text_files import write_whole
 from brewsim.page.views import view_of
-from brewsim.quantities import english as words
 from brewsim.wording.content import Content
+from brewsim.wording.page_parts import BrewDayCard
 
 
-def write_report(path: str | Path, content: Content) -> Path:
+def write_report(path: str | Path, content: Content, *, light: bool = False) -> Path:
     """Write the page to `path`, whole or not at all: a temporary file takes its place at the end.
 
     Parameters
@@ -24,6 +26,8 @@ def write_report(path: str | Path, content: Content) -> Path:
         The HTML file; what is there is replaced.
     content
         What `report` returns.
+    light
+        Leave the drawing library out: a page of a tenth of the size, whose charts do not zoom.
 
     Returns
     -------
@@ -45,7 +49,7 @@ def write_report(path: str | Path, content: Content) -> Path:
     brewsim.errors.InputError: page: a page is made by brewsim.report(recipe), not of a dict
     """
     _check_content(content)
-    return write_page(path, render(content))
+    return write_page(path, render(content, light=light))
 
 
 def _check_content(content: object) -> None:
@@ -61,25 +65,48 @@ def write_page(path: str | Path, text: str) -> Path:
     return path
 
 
-def render(content: Content) -> str:
-    """Return the page as text; every word of the content is escaped."""
-    environment = Environment(
+def render(content: Content, *, light: bool = False) -> str:
+    """Return the page as text; every word of the content is escaped.
+
+    With `light` the drawing library stays out: drawings have a counting line, and no live form.
+    """
+    library = "" if light else _library()
+    script = inline(asset("page.js") + asset("dials.js"))
+    return (
+        _environment()
+        .get_template("page.html")
+        .render(
+            page=content,
+            view=view_of(content),
+            live=not light,
+            style=Markup(asset("page.css") + asset("card.css")),  # noqa: S704 - our own files
+            packed=Markup(packed(library)) if library else "",  # noqa: S704 - base64
+            script=Markup(script),  # noqa: S704 - our own file
+            policy=_policy(*filter(None, (library, script))),
+        )
+    )
+
+
+def render_card(card: BrewDayCard) -> str:
+    """Return the brew-day card as a page of its own, without scripts."""
+    sheet = Markup(asset("card.css"))  # noqa: S704 - our own file
+    return _environment().get_template("card.html").render(card=card, style=sheet)
+
+
+def _environment() -> Environment:
+    return Environment(
         loader=PackageLoader("brewsim.page", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    library, script = inline(_library()), inline(asset("page.js") + asset("what_if.js"))
-    return environment.get_template("page.html").render(
-        page=content,
-        view=view_of(content),
-        words=words,
-        sheet=Markup(asset("page.css")),  # noqa: S704 - our own file
-        library=Markup(library),  # noqa: S704 - the drawing library
-        script=Markup(script),  # noqa: S704 - our own file
-        policy=_policy(library, script),
-    )
+
+
+@cache
+def packed(library: str) -> str:
+    """Return a script packed: gzip in base64, the same bytes for the same script."""
+    return base64.b64encode(gzip.compress(library.encode(), compresslevel=9, mtime=0)).decode()
 
 
 def asset(name: str) -> str:

@@ -4,16 +4,17 @@ from concurrent.futures import Executor
 from pathlib import Path
 from typing import Literal
 
+from brewsim.answers.everything import everything
 from brewsim.beer.pose import posed
 from brewsim.constants import WANTED_CHANCE
 from brewsim.errors import InputError
 from brewsim.logbook.house import House, with_house
-from brewsim.page.compose import studied
 from brewsim.priors.library import Priors, load_priors
 from brewsim.recipe.read import read_recipe
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.replicates import Progress
 from brewsim.wording.content import Content
+from brewsim.wording.page_content import page_content
 
 
 def report(
@@ -72,17 +73,17 @@ def report(
     problem, rows = posed(read, shelf)
     if house is not None:
         problem = with_house(problem, house, shelf)
-    return studied(
+    found = everything(
         read,
         problem,
-        rows,
         shelf,
         draws=draws,
         seed=seed,
         chance=chance,
         executor=executor,
         progress=progress,
-    ).content
+    )
+    return page_content(found, rows, shelf)
 
 
 def _recipe(given: object) -> Recipe:

@@ -2,28 +2,32 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
 from markupsafe import Markup
 
-from brewsim.page.charts import batches, dots, drivers, kinds, knobs, style, svg
+from brewsim.page.charts import again, drivers, house, kinds, sources, strips, style, svg
+from brewsim.page.dials import as_json
+from brewsim.quantities.chances import percent
+from brewsim.quantities.english import capital
+from brewsim.quantities.format import printed, unit_word
 from brewsim.wording import sentences as words
-from brewsim.wording.content import Content, Danger, Drivers, InputRow, Outcome, Place, Table
-from brewsim.wording.what_if import as_json
+from brewsim.wording.content import Bar, Content, Drivers, InputRow, Outcome, Table
+from brewsim.wording.page_parts import FirstScreen, Strip
+from brewsim.wording.parts import Danger
 
 NO_SPREAD = "no spread"
 SECTIONS = (
-    ("danger", "Danger first"),
-    ("expect", "What to expect"),
-    ("dots", "Fifty batches"),
-    ("drivers", "What drives it"),
-    ("knobs", "Knobs"),
-    ("spec", "Limits you can promise"),
-    ("kinds", "Lots, batches and what nobody knows"),
+    ("verdict", "Does it land?"),
+    ("turn", "Turn all of them"),
+    ("why", "Why"),
+    ("again", "Again and again"),
     ("batches", "Your batches"),
-    ("understood", "I understood, I assumed"),
-    ("method", "Method and cautions"),
+    ("card", "Brew-day card"),
+    ("more", "Everything else"),
 )
+LEAST_SHARE = 0.01
+_FIRST_PANELS = 2
+"""Panels of odd readings on the first screen of a page with a log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,23 +43,40 @@ class Chart:
 
 
 @dataclass(frozen=True, slots=True)
-class OutcomeView:
-    """An outcome with its sentences and its chart."""
+class StripView:
+    """One strip of the fifty batches: its label, what lands, its chart."""
 
-    outcome: Outcome
-    expectation: str
-    landing: str
+    strip: Strip
     chart: Chart
 
 
 @dataclass(frozen=True, slots=True)
-class DriversView:
-    """The drivers of one outcome with sentences and charts."""
+class HouseView:
+    """The readings of one quantity over all batches, and whether one of them is odd."""
 
-    drivers: Drivers
+    label: str
+    unit: str
+    odd: bool
+    chart: Chart
+
+
+@dataclass(frozen=True, slots=True)
+class SourceView:
+    """One target's sources: chart, legend and the rest in words."""
+
+    label: str
+    chart: Chart
+    legend: tuple[tuple[str, str], ...]
+    rest: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DriversView:
+    """All drivers of one outcome in the fold: a chart by step, and a table of what counts."""
+
+    label: str
     sentences: tuple[str, ...]
-    hidden: int
-    factors: Chart
+    table: Table
     groups: Chart | None
 
 
@@ -64,75 +85,89 @@ class View:
     """The whole page, ready to lay out."""
 
     sections: tuple[tuple[str, str], ...]
+    screen: FirstScreen | None
+    strips: tuple[StripView, ...]
     top: tuple[Danger, ...]
-    notes: dict[str, tuple[Danger, ...]]
+    notes: tuple[Danger, ...]
     joint: str
-    outcomes: tuple[OutcomeView, ...]
+    dials: Markup
+    sources: tuple[SourceView, ...]
+    again: tuple[Chart, ...]
+    promise: tuple[str, ...]
+    house: tuple[HouseView, ...]
+    house_first: tuple[HouseView, ...]
+    outcomes: Table | None
+    swatches: tuple[str, str, str] | None
     drivers: tuple[DriversView, ...]
-    more_drivers: tuple[DriversView, ...]
-    knobs: tuple[tuple[Chart, str], ...]
     kinds: Chart | None
     kinds_legend: tuple[tuple[str, str], ...]
-    own: Table | None
-    batches: tuple[Chart, ...]
     settings: tuple[InputRow, ...]
     stated: tuple[InputRow, ...]
-    what_if: Markup
-    tried_first: tuple[int, ...]
-    tried_more: tuple[int, ...]
 
 
 def view_of(content: Content) -> View:
     """Draw every chart of the content and decide which sections the page has."""
-    asked = {o.name for o in content.outcomes if o.target is not None}
-    driven = [_driven(one, n) for n, one in enumerate(content.drivers)]
-    first = [d for d in driven if d.drivers.outcome in asked] or driven[:3]
     sections = tuple((key, name) for key, name in SECTIONS if _has(content, key))
-    keys = {key for key, _ in sections}
+    plan = content.forecast or content.screen
+    panels = _house(content)
+    panels_first = tuple(one for one in panels if one.odd)[:_FIRST_PANELS] or panels[:1]
     return View(
-        sections=_named(sections, content),
+        sections=sections,
+        screen=content.screen,
+        strips=_strips(plan),
         top=tuple(d for d in content.dangers if d.place == "top"),
-        notes=_notes(content.dangers, keys),
+        notes=tuple(d for d in content.dangers if d.place != "top"),
         joint=joint_of(content),
-        outcomes=tuple(_outcome(o, n) for n, o in enumerate(content.outcomes)),
-        drivers=tuple(first),
-        more_drivers=tuple(d for d in driven if d not in first),
-        knobs=_knobs(content),
+        dials=_dials(content, plan),
+        sources=tuple(
+            SourceView(bar.label, chart(sources.source_bar(bar), f"source-{n}"),
+                       sources.legend(bar), bar.rest)
+            for n, bar in enumerate(content.sources_of)
+        ),
+        again=tuple(chart(again.again(row), f"again-{n}") for n, row in enumerate(content.again)),
+        promise=_promise(content),
+        house=tuple(one for one in panels if one not in panels_first),
+        house_first=panels_first,
+        outcomes=outcome_table(content.outcomes),
+        swatches=next((o.swatches for o in content.outcomes if o.swatches), None),
+        drivers=tuple(_driven(one, n) for n, one in enumerate(content.drivers)),
         kinds=chart(kinds.kind_bars(content.kinds), "kinds-chart") if content.kinds else None,
         kinds_legend=kinds.legend(),
-        own=_own(content),
-        batches=_batches(content),
         settings=tuple(row for row in content.understood if row.spread == NO_SPREAD),
         stated=tuple(row for row in content.understood if row.spread != NO_SPREAD),
-        what_if=_data(as_json(content.what_if, content.outcomes, len(asked))),
-        tried_first=_reached(content, asked, first=True),
-        tried_more=_reached(content, asked, first=False),
-    )
+    )  # fmt: skip
 
 
-def _reached(content: Content, asked: set[str], *, first: bool) -> tuple[int, ...]:
-    """Return the places of outcomes that a knob reaches: those with a target, or all others."""
-    moved = {name for knob in content.what_if.knobs for name in knob.moved}
-    wanted = asked or {outcome.name for outcome in content.outcomes[:4]}
+def _house(content: Content) -> tuple[HouseView, ...]:
     return tuple(
-        place
-        for place, outcome in enumerate(content.outcomes)
-        if (outcome.name in moved or outcome.name in asked) and (outcome.name in wanted) is first
+        HouseView(
+            panel.label,
+            panel.unit,
+            any(point.odd for point in panel.points),
+            chart(house.house_panel(panel), f"house-{n}"),
+        )
+        for n, panel in enumerate(content.house.panels if content.house else ())
     )
+
+
+def _strips(plan: FirstScreen | None) -> tuple[StripView, ...]:
+    if plan is None:
+        return ()
+    return tuple(
+        StripView(one, chart(strips.strip(plan.pictures, one), f"strip-{n}"))
+        for n, one in enumerate(plan.pictures.strips)
+    )
+
+
+def _dials(content: Content, plan: FirstScreen | None) -> Markup:
+    if content.dials is None:
+        return Markup()
+    return _data(as_json(content.dials, plan.actions if plan is not None else ()))
 
 
 def _data(text: str) -> Markup:
     """Return JSON as it can stand inside a script tag: no tag can open in it."""
     return Markup(text.replace("<", "\\u003c"))  # noqa: S704 - escaped here
-
-
-def _named(sections: Sequence[tuple[str, str]], content: Content) -> tuple[tuple[str, str], ...]:
-    """Call the first section by what it holds: danger, or only notes."""
-    grave = any(d.place == "top" and d.level != "note" for d in content.dangers)
-    return tuple(
-        (key, "Before anything else" if key == "danger" and not grave else name)
-        for key, name in sections
-    )
 
 
 def chart(drawn: style.Drawn, key: str) -> Chart:
@@ -149,29 +184,15 @@ def chart(drawn: style.Drawn, key: str) -> Chart:
 
 
 def _has(content: Content, key: str) -> bool:
-    spec, log = content.spec, content.batches
     return {
-        "danger": bool(content.events) or any(d.place == "top" for d in content.dangers),
-        "expect": bool(content.outcomes),
-        "dots": bool(content.outcomes),
-        "drivers": bool(content.drivers),
-        "knobs": bool(content.knobs or content.knob_panel.sentences),
-        "spec": bool(spec.sentences or spec.tables),
-        "kinds": bool(content.kinds),
-        "batches": bool(log.points or log.panel.sentences or log.panel.tables),
-        "understood": bool(content.understood or content.assumed or content.warnings),
-        "method": True,
+        "verdict": content.screen is not None,
+        "turn": content.dials is not None,
+        "why": bool(content.sources_of),
+        "again": bool(content.again),
+        "batches": content.house is not None,
+        "card": content.card is not None,
+        "more": True,
     }[key]
-
-
-def _notes(dangers: Sequence[Danger], sections: set[str]) -> dict[str, tuple[Danger, ...]]:
-    """Put every note into its section, or into the last one when the page lacks that section."""
-    notes: dict[str, tuple[Danger, ...]] = {key: () for key, _ in SECTIONS}
-    for danger in dangers:
-        place: Place | str = danger.place if danger.place in sections else "method"
-        if danger.place != "top":
-            notes[place] = (*notes[place], danger)
-    return notes
 
 
 def joint_of(content: Content) -> str:
@@ -182,13 +203,40 @@ def joint_of(content: Content) -> str:
     return words.joint(content.joint_chance, content.joint_error, targets)
 
 
-def _outcome(outcome: Outcome, number: int) -> OutcomeView:
-    return OutcomeView(
-        outcome=outcome,
-        expectation=words.expectation(outcome),
-        landing=words.landing(outcome),
-        chart=chart(dots.quantile_dots(outcome), f"dots-{number}"),
-    )
+def _promise(content: Content) -> tuple[str, ...]:
+    """Return the limit to promise and the first thing to tighten, a sentence each."""
+    heads, told = content.spec.heads, content.spec.sentences
+    first = told[:1]
+    wanted = ("What to tighten", "On the label")
+    more = [
+        f"{head}: {text}"
+        for head, text in zip(heads, told, strict=False)
+        if head in wanted and len(text) < 400
+    ]
+    return (*first, *more)
+
+
+def outcome_table(outcomes: Sequence[Outcome]) -> Table | None:
+    """Return what to expect of every outcome, a row each; None without outcomes."""
+    if not outcomes:
+        return None
+    rows = []
+    for one in outcomes:
+        look = one.look
+        count = words.count_inside(one)
+        wanted = "" if one.target is None else words.target_words(one.target, look)
+        landed = "" if count is None or one.chance is None else f"{round(50 * one.chance)} of 50"
+        rows.append(
+            (
+                look.title + (f", {unit_word(look)}" if unit_word(look) else ""),
+                printed(look, one.low),
+                printed(look, one.middle),
+                printed(look, one.high),
+                f"{wanted}: {landed}" if wanted else "",
+            )
+        )
+    header = ("outcome", "from", "middle", "to", "target")
+    return Table("The next batch, nine in ten between from and to", header, tuple(rows))
 
 
 def _driven(one: Drivers, number: int) -> DriversView:
@@ -196,38 +244,28 @@ def _driven(one: Drivers, number: int) -> DriversView:
     if len(one.groups) > 1:
         groups = chart(drivers.driver_bars(one.label, one.groups), f"groups-{number}")
     return DriversView(
-        drivers=one,
+        label=one.label,
         sentences=words.ranking(one.factors),
-        hidden=max(0, len(one.factors) - drivers.MOST),
-        factors=chart(drivers.driver_bars(one.label, one.factors), f"drivers-{number}"),
+        table=driver_table(one.label, one.factors),
         groups=groups,
     )
 
 
-def _knobs(content: Content) -> tuple[tuple[Chart, str], ...]:
-    return tuple(
-        (chart(knobs.knob_curve(curve), f"knob-{number}"), curve.sentence)
-        for number, curve in enumerate(content.knobs)
-    )
-
-
-def _own(content: Content) -> Table | None:
-    rows = tuple(
+def driver_table(label: str, bars: Sequence[Bar]) -> Table:
+    """Return the inputs that make at least 1 % of a spread, and how many make less."""
+    ordered = sorted(bars, key=lambda bar: -bar.together)
+    kept = [bar for bar in ordered if max(bar.alone, bar.together) >= LEAST_SHARE]
+    rows = [
         (
-            kind.look.title,
-            words.within(kind.look, kind.own_half, folds=kind.folds),
-            words.within(kind.look, kind.middle_half, folds=kind.folds),
+            capital(bar.label),
+            percent(bar.alone),
+            f"{percent(bar.alone_low)} to {percent(bar.alone_high)}",
+            percent(bar.together),
+            words.reach_words(bar),
         )
-        for kind in content.kinds
-        if kind.own_half is not None and kind.middle_half is not None
-    )
-    header = ("outcome", "your batches", "your middle")
-    return Table("Around your own middle, and where that lies", header, rows) if rows else None
-
-
-def _batches(content: Content) -> tuple[Chart, ...]:
-    points = sorted(content.batches.points, key=lambda point: point.outcome)
-    return tuple(
-        chart(batches.batch_points(tuple(group)), f"batch-{number}")
-        for number, (_, group) in enumerate(groupby(points, key=lambda point: point.outcome))
-    )
+        for bar in kept
+    ]
+    if len(kept) < len(ordered):
+        rows.append((f"{len(ordered) - len(kept)} more, each under 1 %", "", "", "", ""))
+    header = ("input", "alone", "sampling range", "with others", "what you can do")
+    return Table(f"What drives {label.lower()}", header, tuple(rows))

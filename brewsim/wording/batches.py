@@ -6,15 +6,14 @@ from brewsim.quantities.catalogue import Quantity, outcome_of
 from brewsim.quantities.chances import odds
 from brewsim.quantities.english import capital, lower
 from brewsim.quantities.format import reading, step, unit_word, value, with_unit
-from brewsim.study.inference.attribution import Attribution, attribute
-from brewsim.study.inference.experimental_design import Spread, spreads
+from brewsim.study.inference.attribution import Attribution
+from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
 from brewsim.wording.content import Batches, BatchPoint, Panel, Table
 from brewsim.wording.outcomes import Looks
 
-_RARE = 0.1
 _KINDS = {"lot": "this lot", "batch": "this brew", "measurement": "the reading"}
 
 
@@ -124,29 +123,3 @@ def _cause_table(one: Attribution, looks: Looks) -> Table:
     unit = f", {unit_word(look)}" if unit_word(look) else ""
     title = f"{one.batch}: why {look.label} came out as it did{unit}"
     return Table(title, ("cause", "kind", "share", "nine in ten"), rows)
-
-
-def batches_content(learned: Learned, looks: Looks, *, seed: int = 1) -> Batches:
-    """Return the page's batch panel: every reading against its forecast, and the odd ones' causes.
-
-    A reading is odd when fewer than 1 batch in 10 is as far out, of any brewery's or of this one's,
-    or when a cause of this batch alone stands clear of nothing. The calibration of an instrument
-    is no batch and is left out.
-    """
-    scatter = spreads(learned, learned.problem, seed)
-    explained = []
-    for batch in learned.batches:
-        if any(r.known is None and not r.trials for r in batch.readings):
-            found = attribute(learned, batch.id, seed=seed)
-            named = [one for one in found if one.outcome in looks]
-            explained += [one for one in named if _odd(one, learned, one.chance(scatter))]
-    return batches_of(learned, explained, looks, scatter)
-
-
-def _odd(one: Attribution, learned: Learned, chance: float | None) -> bool:
-    own = [s for s in one.shares if s.kind in ("lot", "batch") and (s.low > 0 or s.high < 0)]
-    rare = any(
-        seen.batch == one.batch and seen.value == one.reached and seen.chance < _RARE
-        for seen in learned.surprises
-    )
-    return bool(own) or rare or (chance is not None and chance < _RARE)

@@ -3,34 +3,13 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import in_hundred
-from brewsim.quantities.format import number, value
-from brewsim.wording.content import Danger, Level, Place
+from brewsim.quantities.format import number
+from brewsim.wording.caution_lines import Facts, rating, short_line
+from brewsim.wording.parts import Danger, Level, Place
 
 _LEVELS: tuple[Level, ...] = ("stop", "caution", "note")
 _STOP_CHANCE = 0.01
-USUAL_RATING_VOL = 3.0
-
-
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """What the cautions need to know of a recipe and of its simulated carbonation.
-
-    `over_rating_chance` is the chance that the carbonation exceeds the bottle's rating,
-    `over_rating_error` its sampling half width; words are 'yes', 'no' or 'unknown'.
-    """
-
-    bottled: bool = False
-    rating_vol: float = USUAL_RATING_VOL
-    over_rating_chance: float | None = None
-    over_rating_error: float = 0.0
-    dry_hopped: bool = False
-    diastatic: str = "unknown"
-    engineered: str = "no"
-    grape_product: bool = False
-    fermenter_l: float = 20.0
-    hot_side: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +28,7 @@ class Caution:
 def dangers(facts: Facts) -> tuple[Danger, ...]:
     """Return the cautions that apply, the gravest first, in the order of the table."""
     found = [
-        Danger(c.level, c.title, c.text(facts), c.source, c.place)
+        Danger(c.level, c.title, c.text(facts), c.source, c.place, short_line(c.id, facts))
         for c in CAUTIONS
         if c.applies(facts)
     ]
@@ -61,10 +40,6 @@ def _over(facts: Facts) -> bool:
     return facts.bottled and chance is not None and chance >= _STOP_CHANCE
 
 
-def _rating(facts: Facts) -> str:
-    return value(outcome_of("bottle_rating_vol"), facts.rating_vol)
-
-
 def _over_text(facts: Facts) -> str:
     chance = in_hundred(facts.over_rating_chance or 0.0, facts.over_rating_error)
     why = (
@@ -74,7 +49,7 @@ def _over_text(facts: Facts) -> str:
         else ""
     )
     return (
-        f"Chance that a bottle of this batch goes over its rating of {_rating(facts)} "
+        f"Chance that a bottle of this batch goes over its rating of {rating(facts)} "
         f"volumes of CO₂: {chance}. {why}Glass that bursts cuts and blinds. Use a keg, or bottles "
         "rated for more; prime less; before filling, run a forced-ferment test (a warm, "
         "well-yeasted sample taken to its end) and bottle only when the batch has reached that "
@@ -86,7 +61,7 @@ def _over_text(facts: Facts) -> str:
 def _under_text(facts: Facts) -> str:
     chance = in_hundred(facts.over_rating_chance or 0.0, facts.over_rating_error)
     return (
-        f"Chance that a bottle goes over its rating of {_rating(facts)} volumes of CO₂: "
+        f"Chance that a bottle goes over its rating of {rating(facts)} volumes of CO₂: "
         f"{chance}. That counts fermentation as modelled, not damaged or re-used glass, uneven "
         "sugar, infection or heat. Bottle on a forced-ferment result, not on a predicted gravity."
     )

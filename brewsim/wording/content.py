@@ -1,33 +1,20 @@
 """Everything the page says, as plain frozen data: what is here is only drawn, never computed."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from brewsim.quantities.catalogue import Quantity
+from brewsim.wording.page_parts import (
+    AgainRow,
+    BrewDayCard,
+    Dials,
+    FirstScreen,
+    HouseLog,
+    SourceBar,
+)
+from brewsim.wording.parts import Danger, Limits
 
-Level = Literal["stop", "caution", "note"]
-Place = Literal["top", "dots", "knobs", "spec", "understood", "method"]
 Mark = Literal["turn", "measure", "nobody"]
-
-
-@dataclass(frozen=True, slots=True)
-class Danger:
-    """A caution: what can go wrong, what to do, who says so, and where on the page it stands."""
-
-    level: Level
-    title: str
-    text: str
-    source: str
-    place: Place = "top"
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """A target in shown units (doublings for folds); None where that side is open."""
-
-    lower: float | None = None
-    upper: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,74 +72,6 @@ class Drivers:
     label: str
     factors: tuple[Bar, ...]
     groups: tuple[Bar, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class KnobCurve:
-    """An outcome along one knob, in shown units; `bracket` is the stretch that lands.
-
-    For a choice, `choices` names the settings and `settings` counts them from 0; `decimals` is how
-    finely a setting is told.
-    """
-
-    knob: str
-    unit: str
-    outcome: str
-    look: Quantity
-    scale: str
-    settings: tuple[float, ...]
-    low: tuple[float, ...]
-    middle: tuple[float, ...]
-    high: tuple[float, ...]
-    target: Limits | None = None
-    chance: tuple[float, ...] | None = None
-    bracket: tuple[float, float] | None = None
-    current: float | None = None
-    choices: tuple[str, ...] = ()
-    decimals: int = 1
-    sentence: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Tried:
-    """An outcome at each setting of one knob, shown units: interval, middle and the 50 dots."""
-
-    low: tuple[float, ...]
-    middle: tuple[float, ...]
-    high: tuple[float, ...]
-    dots: tuple[tuple[float, ...], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class WhatIfKnob:
-    """A knob to move on the page, shown units: `now` is today's place among the settings.
-
-    `settings` are those that were computed, `places` those at which the dial stops and `start` the
-    place of today's; `joint` is the chance of landing in every target at each setting, empty where
-    it is not told; `moved` holds the outcomes that the knob reaches.
-    """
-
-    label: str
-    unit: str
-    settings: tuple[float, ...]
-    now: int
-    places: tuple[float, ...]
-    decimals: int
-    choices: tuple[str, ...]
-    joint: tuple[float, ...]
-    moved: Mapping[str, Tried]
-
-    @property
-    def start(self) -> int:
-        """Where the dial stands today."""
-        return self.now if self.choices else self.places.index(self.settings[self.now])
-
-
-@dataclass(frozen=True, slots=True)
-class WhatIf:
-    """The knobs that can be moved on the page."""
-
-    knobs: tuple[WhatIfKnob, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,9 +163,7 @@ class Content:
     joint_error: float = 0.0
     events: tuple[str, ...] = ()
     drivers: tuple[Drivers, ...] = ()
-    knobs: tuple[KnobCurve, ...] = ()
     knob_panel: Panel = Panel()
-    what_if: WhatIf = WhatIf()
     spec: Panel = Panel()
     kinds: tuple[KindShares, ...] = ()
     batches: Batches = Batches()
@@ -256,3 +173,11 @@ class Content:
     outside: tuple[str, ...] = ()
     method: tuple[str, ...] = ()
     sources: tuple[tuple[str, str], ...] = ()
+    screen: FirstScreen | None = None
+    forecast: FirstScreen | None = None
+    """The screen that plans the next batch, where a log has the first."""
+    dials: Dials | None = None
+    sources_of: tuple[SourceBar, ...] = ()
+    again: tuple[AgainRow, ...] = ()
+    house: HouseLog | None = None
+    card: BrewDayCard | None = None

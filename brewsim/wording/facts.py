@@ -11,7 +11,7 @@ from brewsim.quantities.english import capital
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import chance_error
-from brewsim.wording.cautions import USUAL_RATING_VOL, Facts
+from brewsim.wording.caution_lines import USUAL_RATING_VOL, Facts
 from brewsim.wording.content import InputRow
 
 _NO_SOURCE = ("", "assumption", "from memory", "common practice, no source", "recipe")

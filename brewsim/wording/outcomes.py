@@ -17,17 +17,15 @@ from brewsim.wording.content import (
     Bar,
     Batches,
     Content,
-    Danger,
     Drivers,
     InputRow,
     KindShares,
-    KnobCurve,
-    Limits,
     Mark,
     Outcome,
     Panel,
 )
 from brewsim.wording.notes import Label, events_of, known, method_of, outside_of
+from brewsim.wording.parts import Danger, Limits
 from brewsim.wording.sentences import DOTS
 
 Looks = Mapping[str, Quantity]
@@ -40,7 +38,6 @@ class Extras:
     """What the page can say beyond expectation and drivers; every part may stay empty."""
 
     dangers: tuple[Danger, ...] = ()
-    knobs: tuple[KnobCurve, ...] = ()
     knob_panel: Panel = field(default_factory=Panel)
     spec: Panel = field(default_factory=Panel)
     batches: Batches = field(default_factory=Batches)
@@ -84,7 +81,6 @@ def content_of(
         drivers=(
             drivers_of(by_factor, by_group, looks, removable) if by_factor is not None else ()
         ),
-        knobs=extra.knobs,
         knob_panel=extra.knob_panel,
         spec=extra.spec,
         kinds=kinds_of(by_kind, looks, spread) if by_kind is not None else (),

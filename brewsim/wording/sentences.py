@@ -6,7 +6,8 @@ from brewsim.quantities.catalogue import Quantity
 from brewsim.quantities.chances import in_hundred, percent
 from brewsim.quantities.english import all_of, capital, listed
 from brewsim.quantities.format import number, printed, times, with_unit
-from brewsim.wording.content import Bar, Limits, Mark, Outcome
+from brewsim.wording.content import Bar, Mark, Outcome
+from brewsim.wording.parts import Limits
 
 DOTS = 50
 _NOTHING = 0.005

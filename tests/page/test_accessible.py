@@ -27,7 +27,8 @@ pytestmark = [
 def test_axe_finds_nothing_serious(opened, page, scheme, width):
     tab, _ = opened(page, bypass_csp=True, color_scheme=scheme, viewport=wide(width))
     open_all(tab)
-    tab.locator("#dots-0 .switch").click()
+    tab.locator("#verdict .explore").click()
+    tab.locator("#strip-0 .live svg.main-svg").first.wait_for(timeout=20_000)
     tab.add_script_tag(path=str(AXE))
 
     found = tab.evaluate(RUN)

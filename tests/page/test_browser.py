@@ -1,12 +1,13 @@
 """The page in a browser: quiet, narrow, printed, without scripts, by keyboard."""
 
-import json
+import re
 
-import numpy as np
 import pytest
 
 from brewsim.page.page import write_report
 from brewsim.page.views import SECTIONS
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, lands
+from brewsim.study.model.sampling import Plan, without_events
 from tests.page.browsing import open_all, sheets_of, wide
 from tests.small_page import SCRIPT
 
@@ -40,13 +41,13 @@ CONTRAST = """() => {
 
 def test_the_page_asks_for_nothing_but_itself_and_complains_of_nothing(opened, page):
     tab, heard = opened(page)
-    for button in tab.query_selector_all(".switch"):
-        if button.is_visible():
-            button.click()
-    tab.wait_for_timeout(300)
+    for button in tab.query_selector_all(".explore"):
+        button.click()
+    tab.locator(".live svg.main-svg").first.wait_for(timeout=20_000)
 
-    assert heard == [f"request {page.as_uri()}"]
-    assert tab.locator(".live svg.main-svg").count() > 0
+    assert [line for line in heard if not line.startswith("request blob:")] == [
+        f"request {page.as_uri()}"
+    ]
 
 
 @pytest.mark.parametrize("width", [320, 768, 1600])
@@ -58,14 +59,26 @@ def test_the_page_never_scrolls_sideways(opened, page, width):
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_page_prints_on_six_sheets_at_most(opened, page, paper):
+def test_the_page_prints_the_card_alone_on_one_sheet(opened, page, paper):
     tab, _ = opened(page)
 
-    assert 1 <= sheets_of(tab, paper) <= 6
+    assert sheets_of(tab, paper) == 1
+
+
+def test_print_everything_prints_the_card_first_and_the_rest(opened, page):
+    tab, _ = opened(page)
+    tab.evaluate("window.print = () => {}")
+    tab.locator("#print-all").click()
+    tab.emulate_media(media="print")
+
+    assert tab.locator(".paper").is_visible()
+    assert tab.locator("#verdict").is_visible()
+    assert sheets_of(tab, "A4") >= 2
 
 
 def test_in_print_the_stop_box_has_a_heavy_border_and_needs_no_colour(opened, page):
     tab, _ = opened(page)
+    tab.evaluate("document.documentElement.classList.add('whole')")
     tab.emulate_media(media="print")
     box = tab.locator(".danger.stop")
     style = box.evaluate(
@@ -80,22 +93,26 @@ def test_in_print_the_stop_box_has_a_heavy_border_and_needs_no_colour(opened, pa
 
 def test_live_charts_turn_back_into_still_ones_on_paper(opened, page):
     tab, _ = opened(page)
-    tab.locator("#dots-0 .switch").click()
+    tab.locator("#verdict .explore").click()
+    tab.locator("#strip-0 .live svg.main-svg").first.wait_for(timeout=20_000)
+    tab.evaluate("document.documentElement.classList.add('whole')")
     tab.emulate_media(media="print")
 
-    assert tab.locator("#dots-0 .still svg").is_visible()
-    assert not tab.locator("#dots-0 .live").is_visible()
+    assert tab.locator("#strip-0 .still svg").is_visible()
+    assert not tab.locator("#strip-0 .live").is_visible()
 
 
-def test_without_scripts_every_section_chart_and_table_can_be_read(opened, page):
+def test_without_scripts_all_but_the_dials_can_be_read(opened, page):
     tab, heard = opened(page, java_script_enabled=False)
     shown = [tab.locator(f"section#{key}").is_visible() for key, _ in SECTIONS]
-    tab.locator("#dots-1 summary").click()
+    tab.locator("#verdict .twin summary").click()
 
     assert all(shown)
-    assert tab.locator("#dots-1 svg.chart").is_visible()
-    assert tab.locator("#dots-1 table").is_visible()
-    assert not tab.locator("#dots-1 .switch").is_visible()
+    assert tab.locator("#strip-0 svg.chart").is_visible()
+    assert tab.locator("#verdict table").first.is_visible()
+    assert not tab.locator("#verdict .explore").is_visible()
+    assert not tab.locator("#play").is_visible()
+    assert "need scripts" in tab.locator("#turn noscript").inner_text()
     assert [line for line in heard if line.startswith("request")] == [f"request {page.as_uri()}"]
 
 
@@ -112,7 +129,8 @@ def test_all_text_stands_out_from_its_ground(opened, page, scheme):
 def test_chart_marks_stand_out_from_the_card(opened, page, scheme):
     """At least 3 to 1: WCAG 2.2, success criterion 1.4.11."""
     tab, _ = opened(page, color_scheme=scheme)
-    names = ["inside", "outside", "target", "turn", "measure", "nobody", "stop", "soft", "card"]
+    names = ["inside", "plain", "outside", "target", "turn", "measure", "nobody", "stop", "soft"]
+    names.append("card")
     read = (
         "names => names.map((n) => "
         "getComputedStyle(document.documentElement).getPropertyValue(`--${n}`).trim())"
@@ -136,7 +154,7 @@ def ratio(one, other):
 def test_a_keyboard_reaches_the_page_its_tables_and_its_charts(opened, page):
     tab, _ = opened(page)
     reached = set()
-    for _ in range(60):
+    for _ in range(40):
         tab.keyboard.press("Tab")
         reached.add(
             tab.evaluate(
@@ -144,7 +162,7 @@ def test_a_keyboard_reaches_the_page_its_tables_and_its_charts(opened, page):
             )
         )
 
-    assert {"skip", "A", "SUMMARY", "switch"} <= reached
+    assert {"skip", "A", "SUMMARY", "explore", "step", "INPUT"} <= reached
 
 
 def test_a_screen_reader_meets_landmarks_the_danger_and_named_pictures(opened, page):
@@ -155,7 +173,8 @@ def test_a_screen_reader_meets_landmarks_the_danger_and_named_pictures(opened, p
     assert tab.get_by_role("navigation", name="Sections").count() == 1
     assert tab.get_by_role("contentinfo").count() == 1
     assert tab.get_by_role("heading", name="STOP Bottles could burst").count() == 1
-    assert tab.get_by_role("img", name="Bitterness: 50 equally likely batches").count() == 1
+    assert tab.get_by_role("img", name="Bitterness: fifty batches").count() == 1
+    assert tab.get_by_role("slider").count() == 2
 
 
 def test_a_script_in_a_recipe_s_name_is_shown_as_text(opened, hostile, tmp_path):
@@ -168,9 +187,10 @@ def test_a_script_in_a_recipe_s_name_is_shown_as_text(opened, hostile, tmp_path)
 
 def test_dark_mode_changes_the_live_charts_too(opened, page):
     tab, _ = opened(page, color_scheme="light")
-    tab.locator("#dots-0 .switch").click()
-    point = tab.locator("#dots-0 .live .points path").first
-    fill = "e => getComputedStyle(e).fill"
+    tab.locator("#verdict .explore").click()
+    point = tab.locator("#strip-0 .live .points path").first
+    point.wait_for(timeout=20_000)
+    fill = "e => getComputedStyle(e).fill + getComputedStyle(e).stroke"
     light = point.evaluate(fill)
     tab.emulate_media(color_scheme="dark")
     tab.wait_for_timeout(500)
@@ -178,65 +198,119 @@ def test_dark_mode_changes_the_live_charts_too(opened, page):
     assert point.evaluate(fill) != light
 
 
-def test_a_knob_turned_on_the_page_moves_sentences_dots_and_chance_and_comes_back(opened, page):
-    tab, heard = opened(page)
-    told = {p.inner_text().strip() for p in tab.locator("#expect .expect p").all()}
-    said = "#try .tried p"
-    before = [" ".join(p.text_content().split()) for p in tab.locator(said).all()]
-    chance = tab.locator("#try-joint").inner_text()
-    dots = tab.locator("#try .tried svg").first.inner_html()
-    dial = tab.locator("#try input[type=range]").first
-    dial.fill(dial.get_attribute("max"))
-    moved = [" ".join(p.text_content().split()) for p in tab.locator(said).all()]
+def told(tab):
+    return [one.inner_text() for one in tab.locator("#moving .over, #count").all()]
 
-    assert set(before) <= told
-    assert moved != before
-    assert tab.locator("#try-joint").inner_text() != chance
-    assert tab.locator("#try .tried svg circle, #try .tried svg path").count() > 50
-    tab.locator("#try-back").click()
-    assert [" ".join(p.text_content().split()) for p in tab.locator(said).all()] == before
-    assert tab.locator("#try .tried svg").first.inner_html() == dots
+
+def test_two_dials_turned_stay_turned_and_come_back(opened, page):
+    tab, heard = opened(page)
+    before = told(tab)
+    first, second = tab.locator("#turn input[type=range]").all()
+    first.fill(first.get_attribute("max"))
+    second.fill("0")
+    tab.wait_for_timeout(100)
+
+    assert first.input_value() == first.get_attribute("max")
+    assert second.input_value() == "0"
+    assert told(tab) != before
+    assert "now" in tab.locator("#count").inner_text()
+    tab.locator("#back").click()
+    assert told(tab) == before
     assert heard == [f"request {page.as_uri()}"]
 
 
-def test_no_word_under_the_dots_is_cut_at_the_edge(opened, page, tmp_path):
-    """Folds from just below a quarter: the word 0.25× stands at the very edge."""
-    start = '<script type="application/json">'
-    text = page.read_text(encoding="utf-8")
-    begin = text.index(start, text.index('id="try"')) + len(start)
-    before, (data, end, after) = text[:begin], text[begin:].partition("</script>")
-    tried = json.loads(data)
-    dots = np.linspace(-1.83, 3.0, 50).tolist()
-    for outcome in tried["outcomes"]:
-        outcome.update(fold=True, logged=False, dots=dots)
-    for knob in tried["knobs"]:
-        knob["moved"] = {}
-    edge = tmp_path / "edge.html"
-    edge.write_text(before + json.dumps(tried) + end + after, encoding="utf-8")
-    tab, _ = opened(edge, viewport=wide(1200))
-    words = tab.locator("#try .tried svg").first.locator("text")
-    left = words.evaluate_all("es => es.map((e) => e.getBBox().x)")
+def test_the_picture_holds_as_many_discs_as_are_told_wherever_the_dials_stand(opened, page):
+    tab, _ = opened(page)
+    for places in ((3, 10), (16, 2), (0, 16)):
+        for dial, place in zip(tab.locator("#turn input[type=range]").all(), places, strict=True):
+            dial.fill(str(place))
+        tab.wait_for_timeout(100)
+        joint = int(re.search(r"(\d+) of 50 meet", tab.locator("#count").inner_text())[1])
+        for one in tab.locator("#moving .strip").all():
+            said = int(one.locator(".over span").inner_text().split()[0])
 
-    assert words.all_text_contents()[0] == "0.25×"
-    assert min(left) >= 0
+            assert one.locator("circle, path[fill=none][stroke-width='1.6']").count() == 50
+            assert one.locator("circle").count() == said
+            assert one.locator("circle[fill='var(--inside)']").count() == joint
+
+
+def test_a_dial_tells_what_the_model_computes(opened, page, made):
+    """Settings that the fit has not seen, against the model itself on the same draws."""
+    tab, _ = opened(page)
+    dials = made.content.dials
+    problem = without_events(made.problem)
+    computed = Evaluator(problem, CommonDraws([problem], Plan(8, 128, 1)), list(problem.targets))
+    start = float(lands(computed.at({}), problem).mean())
+    for places in ((5, 9), (14, 4)):
+        rows = [next(r for r in dials.rows if r.id == k.id) for k in problem.knobs]
+        for dial, place in zip(tab.locator("#turn input[type=range]").all(), places, strict=True):
+            dial.fill(str(place))
+        tab.wait_for_timeout(100)
+        settings = {
+            k.id: r.places[place] * k.per_shown
+            for k, r, place in zip(problem.knobs, rows, places, strict=True)
+        }
+        moved = float(lands(computed.at(settings), problem).mean())
+        shown = int(re.search(r"(\d+) of 50 meet", tab.locator("#count").inner_text())[1])
+
+        assert abs(shown - 50 * (dials.joint + moved - start)) <= 0.5 + 50 * 0.005
+
+
+def test_buttons_step_a_dial_and_are_large_enough_for_wet_fingers(opened, page):
+    tab, _ = opened(page, viewport=wide(390))
+    dial = tab.locator("#turn input[type=range]").first
+    before = int(dial.input_value())
+    tab.locator("#turn .step").nth(1).click()
+
+    assert int(dial.input_value()) == before + 1
+    small = "es => es.filter(e => e.getBoundingClientRect().height < 48).map(e => e.outerHTML)"
+    controls = tab.locator("button:visible, #turn input, #turn select")
+    assert controls.evaluate_all(small) == []
+
+
+def test_turned_dials_are_copied_as_lines_of_a_recipe(opened, page):
+    tab, _ = opened(page)
+    tab.locator("#turn .step").nth(1).click()
+    tab.locator("#copy").click()
+    tab.wait_for_timeout(100)
+
+    assert re.search(r'\w+ = "[\d.]+ g/L"', tab.locator("#copied").inner_text())
+
+
+def test_the_picture_stays_in_sight_while_the_last_dial_is_turned(opened, page):
+    tab, _ = opened(page, viewport={"width": 390, "height": 844})
+    tab.locator("#turn .dial").last.evaluate("e => e.scrollIntoView({ block: 'end' })")
+    box = tab.locator("#moving").bounding_box()
+
+    assert box["y"] >= 0
+    assert box["y"] + box["height"] <= 844
 
 
 def test_a_dial_moves_by_keyboard_and_tells_its_setting(opened, page):
     tab, _ = opened(page)
-    dial = tab.locator("#try input[type=range]").first
+    dial = tab.locator("#turn input[type=range]").first
     before = dial.get_attribute("aria-valuetext")
     dial.focus()
     tab.keyboard.press("ArrowRight")
+    tab.wait_for_timeout(100)
 
     assert before
     assert dial.get_attribute("aria-valuetext") != before
+    assert tab.locator("#count").get_attribute("role") == "status"
 
 
-def test_turning_on_the_page_is_hidden_without_scripts_and_on_paper(opened, page):
-    without, _ = opened(page, java_script_enabled=False)
-    printed, _ = opened(page)
-    printed.emulate_media(media="print")
+def test_a_line_along_a_strip_counts_the_batches_below_it(opened, page):
+    tab, _ = opened(page)
+    box = tab.locator("#strip-0 svg").bounding_box()
+    tab.mouse.move(box["x"] + 0.95 * box["width"], box["y"] + 10)
 
-    assert not without.locator("#try").is_visible()
-    assert not printed.locator("#try").is_visible()
-    assert printed.locator("#try").count() == 1
+    words = tab.locator("#strip-0 svg text").last.text_content()
+    assert re.fullmatch(r"(4\d|50) of 50 below", words)
+
+
+def test_no_table_is_cut_on_a_narrow_phone(opened, page):
+    tab, _ = opened(page, viewport=wide(320))
+    open_all(tab)
+    cut = "es => es.filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.ariaLabel)"
+
+    assert tab.locator(".scroll").evaluate_all(cut) == []

@@ -1,14 +1,12 @@
 """The pages of the shipped recipes, whole: paper, phone, quiet, readable without scripts."""
 
+import re
 import shutil
 
 import pytest
 
-from brewsim.beer.pose import posed
-from brewsim.page.compose import studied
 from brewsim.page.page import write_report
-from brewsim.priors.library import load_priors
-from brewsim.recipe.read import read_recipe
+from brewsim.page.report import report
 from tests.door import DEMOS
 from tests.page.browsing import open_all, sheets_of, wide
 from tests.page.test_page import LIMIT
@@ -21,64 +19,73 @@ pytestmark = [
 
 @pytest.fixture(scope="module", params=["lager", "bitter", "pale"])
 def demo_page(request, tmp_path_factory):
-    recipe = read_recipe(DEMOS / f"quillhaven-{request.param}.toml")
-    priors = load_priors()
-    problem, rows = posed(recipe, priors)
-    content = studied(recipe, problem, rows, priors).content
+    content = report(DEMOS / f"quillhaven-{request.param}.toml")
     return write_report(tmp_path_factory.mktemp(request.param) / "page.html", content)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_a_demo_prints_on_six_sheets_at_most(opened, demo_page, paper):
+def test_a_demo_prints_its_card_on_one_sheet(opened, demo_page, paper):
     tab, _ = opened(demo_page)
 
-    assert 3 <= sheets_of(tab, paper) <= 6
+    assert sheets_of(tab, paper) == 1
 
 
-def test_in_print_no_chart_or_box_may_be_cut(opened, demo_page):
-    tab, _ = opened(demo_page, viewport=wide(710))
+def test_the_card_is_set_in_eleven_points_or_more(opened, demo_page):
+    tab, _ = opened(demo_page)
     tab.emulate_media(media="print")
-    cut = (
-        "es => es.filter((e) => getComputedStyle(e).breakInside !== 'avoid'"
-        " || e.getBoundingClientRect().height > 900)"
-        ".map((e) => [e.id || e.className, e.getBoundingClientRect().height])"
+    small = (
+        "es => es.filter((e) => e.textContent.trim() && !e.children.length"
+        " && parseFloat(getComputedStyle(e).fontSize) < 11 / 0.75 - 0.01)"
+        ".map((e) => e.textContent)"
     )
 
-    assert tab.locator("figure.sheet, .danger").count() > 20
-    assert tab.locator("figure.sheet:visible, .danger:visible").evaluate_all(cut) == []
+    assert tab.locator(".paper .kettle *").evaluate_all(small) == []
 
 
-def test_a_demo_page_is_small_quiet_narrow_and_moves_its_sentences(opened, demo_page):
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (1200, 800)])
+def test_verdict_picture_action_and_caution_stand_on_the_first_screen(
+    opened, demo_page, width, height
+):
+    tab, _ = opened(demo_page, viewport={"width": width, "height": height})
+
+    for part in (".saying", ".pic", ".do", ".warn"):
+        box = tab.locator(f"#verdict {part}").last.bounding_box()
+        assert box["y"] + box["height"] <= height, part
+
+
+def test_a_demo_page_is_small_quiet_and_narrow(opened, demo_page):
     tab, heard = opened(demo_page, viewport=wide(320))
     open_all(tab)
-    said = tab.locator("#try .tried p").first
-    before = [p.text_content() for p in tab.locator("#try .tried p").all()]
-    for dial in tab.locator("#try input[type=range]").all():
+    count = tab.locator("#count").inner_text()
+    for dial in tab.locator("#turn input[type=range]").all():
         dial.fill(dial.get_attribute("max"))
-        dial.dispatch_event("input")
+    tab.wait_for_timeout(200)
 
     assert demo_page.stat().st_size < LIMIT
     assert heard == [f"request {demo_page.as_uri()}"]
     assert tab.evaluate("document.documentElement.scrollWidth") <= 320
-    assert said.is_visible()
-    assert [p.text_content() for p in tab.locator("#try .tried p").all()] != before
+    assert tab.locator("#count").inner_text() != count
+
+
+def test_show_turns_the_dials_to_what_was_advised(opened, demo_page):
+    tab, _ = opened(demo_page)
+    if not tab.locator(".show:visible").count():
+        pytest.skip("what is advised is none of this recipe's knobs")
+    tab.locator(".show:visible").first.click()
+    tab.wait_for_timeout(100)
+    told = re.search(r"(\d+) of 50 instead of", tab.locator("#verdict .do").first.inner_text())
+
+    assert f"now {told[1]} of 50" in tab.locator("#count").inner_text()
 
 
 def test_without_scripts_every_section_of_a_demo_can_be_read(opened, demo_page):
     tab, _ = opened(demo_page, java_script_enabled=False)
     sections = tab.locator("main > section").all()
 
-    assert len(sections) >= 9
+    assert len(sections) == 6
     assert all(section.is_visible() for section in sections)
     assert tab.locator(".still svg.chart").first.is_visible()
-    assert not tab.locator("#try").is_visible()
-
-
-ONLY_A_FEW = """
-    nav, #danger { display: none !important; }
-    #expect li:nth-of-type(n + 5), #dots .sheet:nth-of-type(n + 5) { display: none; }
-"""
-"""Leaves of each section what fits one screen."""
+    assert not tab.locator("#play").is_visible()
 
 
 def test_the_picture_in_the_readme_is_there_and_small(opened, demo_page):
@@ -87,7 +94,6 @@ def test_the_picture_in_the_readme_is_there_and_small(opened, demo_page):
     if not picture.exists() and "lager" in str(demo_page):
         picture.parent.mkdir(exist_ok=True)
         tab, _ = opened(demo_page, viewport={"width": 1000, "height": 1100}, color_scheme="light")
-        tab.add_style_tag(content=ONLY_A_FEW)
         tab.screenshot(path=str(picture))
 
     assert picture.stat().st_size < 200_000

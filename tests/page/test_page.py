@@ -1,17 +1,21 @@
 """The page as text: whole, self-contained, escaped, written whole or not at all."""
 
+import base64
+import gzip
+import hashlib
 import itertools
 import re
 from dataclasses import fields, replace
+from html import escape
 
 import pytest
 
 from brewsim.page.page import render, write_report
 from brewsim.page.views import SECTIONS, view_of
-from brewsim.wording.content import Batches, Content, Panel
+from brewsim.wording.content import Content, Panel
 from tests.small_page import SCRIPT
 
-LIMIT = 6_000_000
+LIMIT, LIGHT = 3_000_000, 600_000
 KEPT_OFF = re.compile(r"\b(will|posteriors?|p-values?|confidence interval|brand)\b", re.IGNORECASE)
 
 
@@ -26,46 +30,46 @@ def text(page):
     return page.read_text(encoding="utf-8")
 
 
-def test_all_ten_sections_are_there_in_their_order(text):
+def test_all_sections_are_there_and_the_verdict_is_the_first(text):
     found = re.findall(r'<section id="(\w+)"', text)
 
-    assert found == [key for key, _ in SECTIONS]
-    assert len(found) == 10
+    assert sorted(found) == sorted(key for key, _ in SECTIONS)
+    assert found[0] == "verdict"
+    assert found[-1] == "more"
 
 
 def test_a_section_without_content_is_left_out(made):
-    plain = replace(
-        made.content,
-        knobs=(),
-        knob_panel=Panel(),
-        spec=Panel(),
-        kinds=(),
-        batches=Batches(),
-        drivers=(),
-        understood=(),
-        assumed=(),
-        warnings=(),
-    )
+    plain = replace(made.content, sources_of=(), again=(), house=None, card=None, dials=None)
 
     found = re.findall(r'<section id="(\w+)"', render(plain))
 
-    assert found == ["danger", "expect", "dots", "method"]
+    assert found == ["verdict", "more"]
 
 
-def test_a_note_whose_section_is_missing_still_stands_on_the_page(made):
-    plain = replace(made.content, knobs=(), knob_panel=Panel())
-
-    notes = view_of(plain).notes["method"]
-
-    assert "Grape product: sulphite and allergens" in [note.title for note in notes]
+def test_every_caution_stands_on_the_page(made, text):
+    for one in made.content.dangers:
+        assert escape(one.title, quote=False) in text
 
 
 def test_the_page_is_small_enough_to_send(page):
     assert page.stat().st_size < LIMIT
 
 
-def test_the_drawing_library_is_there_once(text):
-    assert text.count("plotly.js v") == 1
+def test_the_light_page_has_no_library_and_is_a_tenth_of_the_size(made):
+    light = render(made.content, light=True)
+
+    assert len(light.encode()) < LIGHT
+    assert 'id="packed"' not in light
+    assert "Explore" not in words_of(light)
+
+
+def test_the_library_lies_packed_in_the_page_and_unpacks_to_what_the_policy_allows(text):
+    data = re.search(r'id="packed">([^<]+)<', text)[1]
+    library = gzip.decompress(base64.b64decode(data)).decode()
+    digest = base64.b64encode(hashlib.sha256(library.encode()).digest()).decode()
+
+    assert "plotly.js v" in library
+    assert digest in re.search(r'Content-Security-Policy" content="([^"]+)"', text)[1]
 
 
 def test_nothing_is_linked_from_elsewhere(text):
@@ -86,12 +90,26 @@ def test_the_policy_forbids_the_network(text):
     assert "http" not in policy
 
 
-def test_every_chart_has_its_table_and_its_words(text):
+def test_every_chart_has_its_words_and_those_in_sight_a_table(made, text):
     pictures = text.count('<svg class="chart"')
+    view = view_of(made.content)
+    shown = [*(s.chart for s in view.strips), *(s.chart for s in view.sources), *view.again]
 
-    assert pictures >= 15
-    assert text.count('<details class="twin">') == pictures
+    assert pictures >= 12
     assert text.count("</desc>") == pictures
+    for one in shown:
+        assert f"<caption>{one.table.caption}</caption>" in text
+
+
+def test_visible_words_are_few(text):
+    """Outside of folds a page has at most 1,600 words."""
+    sight = text
+    fold = re.compile(r"<details\b((?!<details).)*?</details>", re.DOTALL)
+    while fold.search(sight):
+        sight = fold.sub(" ", sight)
+    sight = re.sub(r'<div class="paper".*?<header>', " ", sight, flags=re.DOTALL)
+
+    assert 200 < len(words_of(sight).split()) <= 1_600
 
 
 def test_what_was_set_is_told_apart_from_what_has_a_spread(made):
@@ -109,7 +127,8 @@ def test_ids_are_unique(text):
 
 
 def test_headings_never_skip_a_level(text):
-    levels = [int(level) for level in re.findall(r"<h([1-6])\b", text.split("<script>")[0])]
+    screen = re.sub(r'<div class="paper".*?<header>', "", text, flags=re.DOTALL)
+    levels = [int(level) for level in re.findall(r"<h([1-6])\b", screen.split("<script>")[0])]
 
     assert levels[0] == 1
     assert levels.count(1) == 1
@@ -141,14 +160,16 @@ def test_text_from_a_recipe_is_escaped_wherever_it_stands(hostile):
 
 
 def test_labels_in_charts_are_escaped_in_picture_table_and_live_figure(made):
-    first = made.content.outcomes[0]
-    label = replace(first.look, label=SCRIPT)
-    drivers = replace(made.content.drivers[0], label=SCRIPT)
+    pictures = made.content.screen.pictures
+    look = replace(pictures.strips[0].look, label=SCRIPT)
+    strips = (replace(pictures.strips[0], look=look, heading=SCRIPT),)
     content = replace(
         made.content,
-        outcomes=(replace(first, look=label),),
-        drivers=(drivers,),
-        kinds=(replace(made.content.kinds[0], look=label),),
+        screen=replace(made.content.screen, pictures=replace(pictures, strips=strips)),
+        drivers=(replace(made.content.drivers[0], label=SCRIPT),),
+        sources_of=(replace(made.content.sources_of[0], label=SCRIPT),),
+        kinds=(replace(made.content.kinds[0], look=look),),
+        dials=replace(made.content.dials, strips=strips),
     )
 
     assert SCRIPT not in render(content)
@@ -161,7 +182,7 @@ def test_a_failed_write_leaves_the_old_page_and_no_trace(made, tmp_path, monkeyp
     def fail(*_args):
         raise OSError("disk full")
 
-    monkeypatch.setattr("brewsim.page.page.os.replace", fail)
+    monkeypatch.setattr("brewsim.files.text_files.os.replace", fail)
     with pytest.raises(OSError, match="disk full"):
         write_report(path, made.content)
 
@@ -175,4 +196,4 @@ def test_the_smallest_content_still_makes_a_page():
 
     text = render(Content("Bare", "0", 1, 16, 8, ()))
 
-    assert re.findall(r'<section id="(\w+)"', text) == ["method"]
+    assert re.findall(r'<section id="(\w+)"', text) == ["more"]

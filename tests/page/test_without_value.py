@@ -3,7 +3,7 @@
 import numpy as np
 import xarray as xr
 
-from brewsim.page.compose import formula_spread
+from brewsim.wording.page_content import formula_spread
 
 
 def test_a_formula_without_a_value_in_some_draws_says_so():

@@ -124,7 +124,7 @@ def test_numbers_together_are_rounded_alike_and_lose_no_sign():
 
 def test_the_page_s_script_writes_every_number_as_python_does(tmp_path):
     """The dials write numbers in the browser; the node of playwright runs the same two."""
-    script = Path(page.__file__).with_name("templates") / "what_if.js"
+    script = Path(page.__file__).with_name("templates") / "dials.js"
     text = script.read_text(encoding="utf-8")
     functions = text[text.index("  function number(") : text.index("  const shown")]
     drawn = np.random.default_rng(1).normal(size=400) * 10.0 ** np.arange(-4, 4).repeat(50)

@@ -2,7 +2,8 @@
 
 import pytest
 
-from brewsim.wording.cautions import CAUTIONS, Facts, dangers
+from brewsim.wording.caution_lines import Facts
+from brewsim.wording.cautions import CAUTIONS, dangers
 
 
 def titles(facts):

@@ -7,7 +7,8 @@ import pytest
 
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.wording import sentences as words
-from brewsim.wording.content import Bar, Limits, Outcome
+from brewsim.wording.content import Bar, Outcome
+from brewsim.wording.parts import Limits
 
 ALCOHOL = Outcome(
     name="alcohol_by_volume_fraction",

@@ -2,7 +2,6 @@
 
 import textwrap
 from collections.abc import Sequence
-from html import escape
 
 from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
@@ -82,7 +81,7 @@ def _add_words(figure: Sketch, bar: Bar, lines: Sequence[str], foot: float, end:
         x=0,
         y=foot + 22,
         yanchor="bottom",
-        text="<br>".join(escape(line, quote=False) for line in lines),
+        text="\n".join(lines),
         font={"color": style.INK},
         **plain,
     )

@@ -6,8 +6,10 @@ tests check that it takes every figure of ours; the page only has to write them.
 
 import json
 from collections.abc import Mapping
+from html import escape
 from typing import Any
 
+_TEXTS = frozenset({"text", "name", "ticktext"})
 _HOLDERS = frozenset(
     {"marker", "line", "pattern", "fillpattern", "error_x", "title", "font", "margin"}
     | {"xaxis", "yaxis"}
@@ -73,5 +75,26 @@ class Sketch:
 
     def to_json(self) -> str:
         """Return the figure as compact JSON."""
-        content = {"data": self.data, "layout": self.layout}
-        return json.dumps(content, ensure_ascii=False, separators=(",", ":"))
+        return json.dumps(self.to_plotly(), ensure_ascii=False, separators=(",", ":"))
+
+    def to_plotly(self) -> dict[str, Any]:
+        """Return traces and layout as the drawing library reads them.
+
+        The library takes a little markup in its texts; a text of ours has none, so its signs are
+        escaped: a name with a tag in it must not become a link.
+        """
+        return {
+            "data": [_escaped(trace) for trace in self.data],
+            "layout": _escaped(self.layout),
+        }
+
+
+def _escaped(part: Any, name: str = "") -> Any:  # noqa: ANN401 - any property
+    """Return a part of a figure with the signs of markup escaped in every text."""
+    if isinstance(part, Mapping):
+        return {key: _escaped(value, key) for key, value in part.items()}
+    if isinstance(part, list):
+        return [_escaped(value, name) for value in part]
+    if isinstance(part, str) and name in _TEXTS:
+        return escape(part, quote=False).replace("\n", "<br>")
+    return part

@@ -3,12 +3,11 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from brewsim.page.charts.sketch import Sketch
 from brewsim.quantities.catalogue import Quantity
 from brewsim.quantities.format import bare, number, times, unit_word
-from brewsim.wording.content import Limits, Table
+from brewsim.wording.content import Table
 
 # Colours are CSS variables: one figure serves light, dark and print.
 INK = "var(--ink)"
@@ -142,52 +141,3 @@ def label_x(figure: Sketch, at: Sequence[float], words: Sequence[str], title: st
 def axis_title(look: Quantity) -> str:
     """Return the axis title: the unit; the label stands above the chart already."""
     return "how many times (1× is even)" if look.fold else unit_word(look)
-
-
-def target_band(
-    figure: Sketch, target: Limits, ends: tuple[float, float], along: tuple[float, float]
-) -> None:
-    """Hatch the target between its limits (cut at `ends`) on x, over `along` on y."""
-    low = max(ends[0], target.lower if target.lower is not None else ends[0])
-    high = min(ends[1], target.upper if target.upper is not None else ends[1])
-    if high <= low:
-        return
-    _hatch(figure, (low, low, high, high), (along[0], along[1], along[1], along[0]))
-    for limit in (target.lower, target.upper):
-        if limit is not None and ends[0] <= limit <= ends[1]:
-            _edge(figure, (limit, limit), along)
-
-
-def target_band_across(
-    figure: Sketch, target: Limits, ends: tuple[float, float], along: tuple[float, float]
-) -> None:
-    """Hatch the target between its limits (cut at `ends`) on y, over `along` on x."""
-    low = max(ends[0], target.lower if target.lower is not None else ends[0])
-    high = min(ends[1], target.upper if target.upper is not None else ends[1])
-    if high <= low:
-        return
-    _hatch(figure, (along[0], along[1], along[1], along[0]), (low, low, high, high))
-    for limit in (target.lower, target.upper):
-        if limit is not None and ends[0] <= limit <= ends[1]:
-            _edge(figure, along, (limit, limit))
-
-
-def _hatch(figure: Sketch, x: Sequence[float], y: Sequence[float]) -> None:
-    figure.add_scatter(
-        x=list(x),
-        y=list(y),
-        mode="lines",
-        line={"width": 0, "color": TARGET},
-        fill="toself",
-        fillcolor="rgba(0,0,0,0)",
-        fillpattern={"shape": "/", "fgcolor": TARGET, "size": 7, "solidity": 0.2},
-        hoverinfo="skip",
-        name="target",
-    )
-
-
-def _edge(figure: Sketch, x: Sequence[float], y: Sequence[float]) -> None:
-    line: dict[str, Any] = {"width": 1.5, "color": TARGET, "dash": "dash"}
-    figure.add_scatter(
-        x=list(x), y=list(y), mode="lines", line=line, hoverinfo="skip", name="target limit"
-    )

@@ -116,7 +116,7 @@ def _marker(marker: Any, x: float, y: float) -> str:  # noqa: ANN401 - untyped
     radius = marker.size / 2
     hollow = str(marker.symbol).endswith("-open")
     style = (
-        f"fill:{'none' if hollow else marker.color};stroke:{marker.color};"
+        f"fill:{'none' if hollow else marker.color};stroke:{marker.line.color or marker.color};"
         f"stroke-width:{marker.line.width or (2 if hollow else 0)}"
     )
     symbol = str(marker.symbol or "circle").removesuffix("-open")
@@ -246,7 +246,7 @@ def _annotation(note: Any, sheet: _Sheet) -> str:  # noqa: ANN401 - untyped
     drop = {"top": 11, "middle": 4, "bottom": -4}[note.yanchor or "middle"]
     anchor = _ANCHORS[note.xanchor or "center"]
     color = note.font.color or "var(--ink)"
-    lines = note.text.split("<br>")
+    lines = note.text.split("\n")
     rise = _LINE * (len(lines) - 1) if note.yanchor == "bottom" else 0
     at = y + drop - (note.yshift or 0) - rise
     return "".join(
@@ -257,11 +257,4 @@ def _annotation(note: Any, sheet: _Sheet) -> str:  # noqa: ANN401 - untyped
 
 def _text(x: float, y: float, words: str, anchor: str, color: str) -> str:
     style = f"fill:{color};text-anchor:{anchor}"
-    return f'<text x="{x:.1f}" y="{y:.1f}" style="{style}">{escape(_plain(words))}</text>'
-
-
-def _plain(words: str) -> str:
-    """Undo the escaping that Plotly's own little markup needs."""
-    for code, sign in (("&lt;", "<"), ("&gt;", ">"), ("&amp;", "&")):
-        words = words.replace(code, sign)
-    return words
+    return f'<text x="{x:.1f}" y="{y:.1f}" style="{style}">{escape(words)}</text>'

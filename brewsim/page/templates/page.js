@@ -2,7 +2,20 @@
 (function () {
   const root = document.documentElement;
   const dark = window.matchMedia("(prefers-color-scheme: dark)");
+  const packed = document.getElementById("packed");
 
+  // Live charts: the library lies packed in the page and is unpacked at the first press. ------------
+  let library = null;
+  function unpacked() {
+    library ??= (async () => {
+      const bytes = Uint8Array.from(atob(packed.textContent.trim()), (sign) => sign.charCodeAt(0));
+      const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+      const script = document.createElement("script");
+      script.textContent = await new Response(stream).text();
+      document.head.append(script);
+    })();
+    return library;
+  }
   // The figures name their colours as the page's variables; a live chart needs them worked out.
   function colored(part, look) {
     if (typeof part === "string") {
@@ -15,35 +28,92 @@
     }
     return part;
   }
-
   function paint(figure) {
     const live = figure.querySelector(".live");
     const given = JSON.parse(figure.querySelector("script").textContent);
     const drawn = colored(given, getComputedStyle(root));
     delete drawn.layout.width;
-    drawn.layout.autosize = true;
-    return Plotly.newPlot(live, drawn.data, drawn.layout, { displayModeBar: false, responsive: true });
+    const look = getComputedStyle(root), soft = look.getPropertyValue("--soft").trim();
+    Object.assign(drawn.layout, { autosize: true, dragmode: "zoom",
+      modebar: { bgcolor: "rgba(0,0,0,0)", color: soft, activecolor: soft } });
+    drawn.layout.margin.t += 26;
+    drawn.layout.margin.b += 8;
+    drawn.layout.height += 34;
+    drawn.layout.xaxis.fixedrange = false;
+    const name = figure.querySelector("svg title").textContent;
+    return Plotly.newPlot(live, drawn.data, drawn.layout, {
+      displaylogo: false, responsive: true, displayModeBar: true,
+      modeBarButtons: [["zoomIn2d", "zoomOut2d", "resetScale2d", "toImage"]],
+      toImageButtonOptions: { format: "svg", filename: name },
+    });
   }
-
-  function toggle(figure, button) {
-    const live = figure.querySelector(".live");
-    const opening = live.hidden;
-    live.hidden = !opening;
-    figure.querySelector(".still").hidden = opening;
+  const alive = (figure) => !figure.querySelector(".live").hidden;
+  async function explore(button) {
+    const opening = button.getAttribute("aria-pressed") !== "true";
+    const figures = [...button.closest("section").querySelectorAll("figure.sheet")]
+      .filter((figure) => !figure.closest("details:not([open])"));
+    if (opening) await unpacked();
     button.setAttribute("aria-pressed", String(opening));
-    if (opening) paint(figure);
-    else Plotly.purge(live);
-  }
-
-  for (const figure of document.querySelectorAll("figure.sheet")) {
-    const button = figure.querySelector(".switch");
-    button.hidden = false;
-    button.addEventListener("click", () => toggle(figure, button));
-  }
-
-  dark.addEventListener("change", () => {
-    for (const figure of document.querySelectorAll("figure.sheet")) {
-      if (!figure.querySelector(".live").hidden) paint(figure);
+    for (const figure of figures) {
+      figure.querySelector(".live").hidden = !opening;
+      figure.querySelector(".still").hidden = opening;
+      if (opening) paint(figure);
+      else Plotly.purge(figure.querySelector(".live"));
     }
+  }
+  for (const button of packed ? document.querySelectorAll(".explore") : []) {
+    button.hidden = false;
+    button.addEventListener("click", () => explore(button));
+  }
+  dark.addEventListener("change", () => {
+    for (const figure of document.querySelectorAll("figure.sheet")) if (alive(figure)) paint(figure);
   });
+
+  // A line to move along a drawing: how many of the fifty lie below it. -----------------------------
+  function counting(figure) {
+    const svg = figure.querySelector("svg.chart");
+    const { data, layout } = JSON.parse(figure.querySelector("script").textContent);
+    const m = layout.margin, [from, to] = layout.xaxis.range;
+    const dots = data.filter((t) => t.mode === "markers" && t.text).flatMap((t) => t.x);
+    const make = (name) => svg.appendChild(document.createElementNS(svg.namespaceURI, name));
+    const line = make("path"), text = make("text");
+    line.setAttribute("stroke", "var(--ink)");
+    text.setAttribute("fill", "var(--ink)");
+    text.setAttribute("y", 12);
+    svg.style.touchAction = "pan-y";
+    svg.addEventListener("pointermove", (event) => {
+      const box = svg.getBoundingClientRect(), x = (event.clientX - box.left) / box.width * layout.width;
+      const value = from + (x - m.l) / (layout.width - m.l - m.r) * (to - from);
+      if (value < from || value > to) return;
+      line.setAttribute("d", `M${x} 0V${layout.height - m.b}`);
+      text.setAttribute("x", Math.min(x + 4, layout.width - 84));
+      text.textContent = `${dots.filter((d) => d < value).length} of 50 below`;
+    });
+    svg.addEventListener("pointerleave", () => { line.setAttribute("d", ""); text.textContent = ""; });
+  }
+  for (const figure of document.querySelectorAll("figure[id^='strip-']")) counting(figure);
+
+  // Paper: the card alone, or everything. -------------------------------------------------------
+  for (const [id, whole] of [["print", false], ["print-all", true]]) {
+    const button = document.getElementById(id);
+    if (!button) continue;
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      root.classList.toggle("whole", whole);
+      const closed = whole ? [...document.querySelectorAll("details:not([open])")] : [];
+      for (const one of closed) one.open = true;
+      window.print();
+      for (const one of closed) one.open = false;
+    });
+  }
+  if (location.hash) {
+    const there = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    if (there instanceof HTMLDetailsElement) there.open = true;
+  }
+  for (const link of document.querySelectorAll("a[href^='#']")) {
+    link.addEventListener("click", () => {
+      const there = document.getElementById(link.getAttribute("href").slice(1));
+      if (there instanceof HTMLDetailsElement) there.open = true;
+    });
+  }
 })();

@@ -121,3 +121,30 @@ class Surfaces:
         tables = [s.basis for s in self.surfaces.values() if s.basis.exact_at_nodes]
         along = [set(a.nodes) for basis in tables for a in basis.axes if a.dial == dial]
         return tuple(sorted(set.intersection(*along))) if along else ()
+
+    def values(self, settings: Mapping[str, float | str]) -> dict[str, FloatArray]:
+        """Return every outcome, (draws,), at settings by knob; the others stand as today."""
+        places = np.array(
+            [
+                [
+                    (float(settings.get(d.knob.id, d.now)) - d.low) / (d.high - d.low)
+                    for d in self.dials
+                ]
+            ]
+        )
+        chosen = {
+            k.id: [c.label for c in k.choices].index(
+                str(settings.get(k.id, k.current or k.choices[0].label))
+            )
+            for k in self.choosers
+        }
+        sizes = {k.id: len(k.choices) for k in self.choosers}
+        made = {}
+        for name, surface in self.surfaces.items():
+            block = 0
+            for key in surface.choices:
+                block = block * sizes[key] + chosen[key]
+            made[name] = surface.at(places, block)[0]
+        for name, ratio in self.ratios.items():
+            made[name] = ratio.of(made[ratio.top], made[ratio.bottom])
+        return made

@@ -7,14 +7,15 @@ from types import SimpleNamespace
 
 import pytest
 
+from brewsim.answers.everything import everything
 from brewsim.beer.pose import posed
-from brewsim.page.compose import studied
 from brewsim.page.page import render
 from brewsim.priors.library import load_priors
 from brewsim.recipe.read import read_recipe
 from brewsim.study.propagation.simulate import simulate
 from brewsim.wording.facts import facts_of, numbered_rows
-from tests.page.test_page import KEPT_OFF, LIMIT, words_of
+from brewsim.wording.page_content import page_content
+from tests.page.test_page import KEPT_OFF, LIGHT, LIMIT, words_of
 
 pytestmark = pytest.mark.slow
 
@@ -30,17 +31,44 @@ def loaded(name):
 @pytest.fixture(scope="module")
 def bitter():
     recipe, problem, rows, priors = loaded("bitter")
-    return studied(recipe, problem, rows, priors, draws=2048)
+    found = everything(recipe, problem, priors, draws=2048)
+    return SimpleNamespace(found=found, content=page_content(found, rows, priors))
 
 
-def test_every_targeted_outcome_has_its_dots_drivers_and_landing(bitter):
+def test_every_targeted_outcome_has_its_strip_sources_and_count(bitter):
     content = bitter.content
-    targeted = [o.name for o in content.outcomes if o.target is not None]
+    targeted = {o.name for o in content.outcomes if o.target is not None}
+    strips = content.screen.pictures.strips
 
     assert len(targeted) == 4
-    assert set(targeted) <= {d.outcome for d in content.drivers}
+    assert {strip.name for strip in strips} == targeted
+    assert {bar.outcome for bar in content.sources_of} == targeted
     assert content.knob_panel.sentences
-    assert all(len(o.dots) == 50 for o in content.outcomes)
+    assert [strip.count for strip in strips] == sorted(strip.count for strip in strips)
+
+
+def test_the_fifty_batches_stand_for_all_of_them(bitter):
+    """Margins within 0.05 standard deviations, every count within half a batch."""
+    found = bitter.found
+    joint = float(found.summary.attrs["joint_in_target"])
+
+    assert found.fifty.linked.holds
+    assert abs(found.fifty.count - 50 * joint) <= 0.5
+    for strip in bitter.content.screen.pictures.strips:
+        chance = float(found.summary.sel(outcome=strip.name)["in_target"])
+        assert abs(strip.count - 50 * chance) <= 0.5
+
+
+def test_no_driver_below_one_percent_is_shown_and_the_rest_is_counted(bitter):
+    for bar in bitter.content.sources_of:
+        assert len(bar.rows) <= 6
+        assert all(row.share >= 0.01 for row in bar.rows)
+        shares = sum(share for _, _, share in bar.parts)
+        assert shares == pytest.approx(1.0, abs=0.02)
+    found = bitter.found
+    colour = found.sources["beer_color_ebc"]
+    reached = int((found.by_factor.sel(outcome="beer_color_ebc")["total_order"] > 0).sum())
+    assert len(colour.rows) + colour.others == reached
 
 
 def test_the_page_of_a_real_recipe_is_small_whole_and_free_of_forbidden_words(bitter):
@@ -48,10 +76,22 @@ def test_the_page_of_a_real_recipe_is_small_whole_and_free_of_forbidden_words(bi
     sections = re.findall(r'<section id="(\w+)"', text)
 
     assert len(text.encode()) < LIMIT
-    assert sections == [
-        "danger", "expect", "dots", "drivers", "knobs", "spec", "kinds", "understood", "method",
-    ]  # fmt: skip
+    assert len(render(bitter.content, light=True).encode()) < LIGHT
+    assert sections == ["verdict", "turn", "why", "again", "card", "more"]
     assert KEPT_OFF.findall(words_of(text)) == []
+
+
+def test_no_file_syntax_stands_in_the_readers_part_of_the_page(bitter):
+    sight = words_of(re.sub(r'id="more".*', "", render(bitter.content), flags=re.DOTALL))
+
+    assert not re.search(r"\[\[|\[given\]|_fraction|_kg\b", sight)
+
+
+def test_a_lever_that_nobody_listed_is_tried_and_said_to_be_none_of_the_knobs(bitter):
+    first = bitter.content.screen.actions[0]
+
+    assert first.title.startswith("Crystal malt 60")
+    assert "Not one of your knobs" in first.text
 
 
 def test_a_bottled_recipe_says_the_chance_over_its_rating_first(bitter):
@@ -63,8 +103,10 @@ def test_a_bottled_recipe_says_the_chance_over_its_rating_first(bitter):
 
 def test_too_weak_a_bottle_stops_the_reader(bitter):
     recipe, problem, _, priors = loaded("bitter")
-    assert bitter.draws["rating_excess_vol"].sizes["draw"] == 2048
-    weak = bitter.draws.assign(rating_excess_vol=bitter.draws["rating_excess_vol"] + 1.2)
+    assert bitter.found.drawn["rating_excess_vol"].sizes["draw"] == 2048
+    weak = bitter.found.drawn.assign(
+        rating_excess_vol=bitter.found.drawn["rating_excess_vol"] + 1.2
+    )
 
     facts = facts_of(recipe, problem, priors, weak)
 
@@ -106,6 +148,6 @@ def test_sources_are_numbered_in_the_order_they_are_cited_and_once():
 def test_a_helper_runs_the_long_studies_and_changes_no_figure(bitter):
     recipe, problem, rows, priors = loaded("bitter")
     with ThreadPoolExecutor(1) as executor:
-        helped = studied(recipe, problem, rows, priors, draws=2048, executor=executor)
+        helped = everything(recipe, problem, priors, draws=2048, executor=executor)
 
-    assert render(helped.content) == render(bitter.content)
+    assert render(page_content(helped, rows, priors)) == render(bitter.content)

@@ -1,0 +1,178 @@
+"""Everything a page shows of one recipe, computed once: frozen data, no words."""
+
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import partial
+from typing import Literal, ParamSpec, TypeVar
+
+import xarray as xr
+
+from brewsim.answers.advice import Advice, advise, agreed, floors_of, known_ratios
+from brewsim.answers.brew_card import BrewCard, brew_card
+from brewsim.answers.fifty import Fifty, fifty_batches, pictured
+from brewsim.answers.from_log import FromLog, after_log
+from brewsim.answers.sources import SpreadSources, spread_sources
+from brewsim.answers.spec_question import Asked
+from brewsim.answers.specification import SpecStudies, spec_studies
+from brewsim.beer.levers import unlisted_knobs
+from brewsim.constants import WANTED_CHANCE
+from brewsim.priors.library import Priors
+from brewsim.recipe.schema import Recipe
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import Progress
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.summary import summarise
+from brewsim.study.propagation.variance_by_kind import spread_by_kind
+from brewsim.study.sensitivity.factor_groups import By
+from brewsim.study.sensitivity.sobol import rank
+from brewsim.study.steering.steering import Steered, steer
+from brewsim.study.steering.surface_fit import surfaces
+from brewsim.study.steering.surfaces import Surfaces
+from brewsim.study.tolerance.specification import specify
+
+P = ParamSpec("P")
+R = TypeVar("R")
+SIDE = (
+    "tinseth_ibu",
+    "rager_ibu",
+    "garetz_ibu",
+    "rating_excess_vol",
+    "strongest_thiol_lead",
+)
+"""Drawn beside the outcomes: what cautions and remarks are made of."""
+_SPEC_DRAWS = 16_384
+Removable = Mapping[str, Mapping[str, float]]
+
+
+@dataclass(frozen=True)
+class Everything:
+    """What the studies found, in the model's units.
+
+    `problem` is the recipe's, after its log where there is one; `before` is the summary without
+    the log. `removable` has for each factor, by outcome, the share of the variance that measuring
+    it before the brew takes away.
+    """
+
+    recipe: Recipe
+    problem: Problem
+    chance: float
+    drawn: xr.Dataset
+    summary: xr.Dataset
+    by_factor: xr.Dataset
+    by_group: xr.Dataset
+    by_kind: xr.Dataset
+    spread: xr.Dataset
+    specified: xr.Dataset
+    spec: SpecStudies
+    removable: Removable
+    sources: Mapping[str, SpreadSources]
+    steered: Steered | None
+    advice: Advice
+    surfaces: Surfaces | None
+    fifty: Fifty | None
+    card: BrewCard
+    log: FromLog | None = None
+    before: xr.Dataset | None = None
+
+
+def everything(
+    recipe: Recipe,
+    problem: Problem,
+    priors: Priors,
+    *,
+    draws: int | Literal["auto"] = 16_384,
+    seed: int = 1,
+    chance: float = WANTED_CHANCE,
+    log: FromLog | None = None,
+    executor: Executor | None = None,
+    progress: Progress = lambda _done, _text: None,
+) -> Everything:
+    """Run every study of a page; with a log, the recipe is forecast after it.
+
+    With an `executor` the longer studies run beside the others; no figure changes.
+    """
+    prior = problem
+    problem = problem if log is None else after_log(problem, log)
+    names = pictured(problem)
+    aside = bool(problem.targets and problem.knobs)
+    fitted = _begun(executor, surfaces, problem, names, known_ratios(problem), seed=seed)
+    held = floors_of(problem, seed) if aside else {}
+    steered = (
+        _begun(executor, steer, problem, chance=chance, floors=held, seed=seed) if aside else None
+    )
+    judged = _begun(
+        executor, spec_studies, problem, priors, Asked(chance=chance), draws=_SPEC_DRAWS, seed=seed
+    )
+    progress(0.0, "simulating")
+    drawn = _drawn(problem, draws, seed)
+    summary = _summary(drawn)
+    before = None if log is None else _summary(_drawn(prior, draws, seed))
+    progress(0.15, "ranking what drives it")
+    bases: tuple[tuple[By, int], ...] = (("factor", 2048), ("group", 1024), ("kind", 1024))
+    by_factor, by_group, by_kind = (
+        rank(problem, base=base, seed=seed, by=by) for by, base in bases
+    )
+    progress(0.4, "own scatter")
+    spread = spread_by_kind(problem, seed=seed)
+    progress(0.5, "what helps most")
+    found = advise(problem, unlisted_knobs(recipe, problem), seed=seed)
+    progress(0.6, "the brew day")
+    card = brew_card(recipe, problem, priors, seed=seed)
+    progress(0.7, "limits")
+    specified = specify(problem, draws=_SPEC_DRAWS, seed=seed)
+    progress(0.8, "all knobs at once")
+    response = fitted()
+    fifty = fifty_batches(problem, drawn, response, seed=seed)
+    spec = judged()
+    removable = _removable(spec)
+    return Everything(
+        recipe=recipe,
+        problem=problem,
+        chance=chance,
+        drawn=drawn,
+        summary=summary,
+        by_factor=by_factor,
+        by_group=by_group,
+        by_kind=by_kind,
+        spread=spread,
+        specified=specified,
+        spec=spec,
+        removable=removable,
+        sources=spread_sources(by_factor, spec.budget, removable if spec.worths else None),
+        steered=None if steered is None else steered(),
+        advice=agreed(found, response, problem),
+        surfaces=response,
+        fifty=fifty,
+        card=card,
+        log=log,
+        before=before,
+    )
+
+
+def _drawn(problem: Problem, draws: int | Literal["auto"], seed: int) -> xr.Dataset:
+    keep = [name for name in SIDE if name in problem.graph]
+    return simulate(problem, draws=draws, seed=seed, keep=keep)
+
+
+def _summary(drawn: xr.Dataset) -> xr.Dataset:
+    return summarise(drawn[[name for name in drawn.data_vars if name not in SIDE]])
+
+
+def _begun(
+    executor: Executor | None, study: Callable[P, R], *given: P.args, **named: P.kwargs
+) -> Callable[[], R]:
+    """Begin a study where there is somebody to run it; returns what waits for its result."""
+    if executor is None:
+        return partial(study, *given, **named)
+    return executor.submit(study, *given, **named).result
+
+
+def _removable(studies: SpecStudies) -> dict[str, Mapping[str, float]]:
+    """Return what exact knowledge of each factor's lasting and lot part takes away."""
+    found = studies.worths.found if studies.worths else ()
+    return {
+        worth.measurement.factor: worth.explained
+        for worth in found
+        if worth.measurement.factor and worth.measurement.uncertainty == 0
+    }

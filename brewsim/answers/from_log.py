@@ -1,0 +1,81 @@
+"""What a batch log says on the page: each reading beside this house's ordinary band."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from brewsim.logbook.house import house_of, with_house
+from brewsim.study.inference.attribution import Attribution, attribute
+from brewsim.study.inference.experimental_design import Spread, spreads
+from brewsim.study.inference.posterior import Learned
+from brewsim.study.inference.predictive_check import Surprise
+from brewsim.study.model.problem import Problem
+
+RARE = 0.1
+"""Fewer batches than this share are as far out: a reading to look at."""
+_WIDE = 1.645
+"""Half widths of nine in ten, in standard deviations of a normal spread."""
+
+
+@dataclass(frozen=True)
+class ReadingInHouse:
+    """One reading beside what was first forecast and what an ordinary batch of this house reads.
+
+    `low`, `high` hold nine in ten of this house's readings; `chance` is that of being so far out,
+    the less likely of house and first forecast; `cause` is what explains it.
+    """
+
+    surprise: Surprise
+    cause: Attribution
+    ordinary: float
+    low: float
+    high: float
+    chance: float
+
+    @property
+    def odd(self) -> bool:
+        """Whether it is rare here, or a cause of this batch alone stands clear of nothing."""
+        own = [s for s in self.cause.shares if s.kind in ("lot", "batch")]
+        return self.chance < RARE or any(s.low > 0 or s.high < 0 for s in own)
+
+
+@dataclass(frozen=True)
+class FromLog:
+    """A log learned from: every reading in its house, and the problem with what was learned."""
+
+    learned: Learned
+    readings: tuple[ReadingInHouse, ...]
+    scatter: tuple[Spread, ...]
+    batches: int
+
+    @property
+    def odd(self) -> tuple[ReadingInHouse, ...]:
+        """The odd readings, the least likely first."""
+        return tuple(sorted((r for r in self.readings if r.odd), key=lambda r: r.chance))
+
+
+def from_log(learned: Learned, *, seed: int = 1) -> FromLog:
+    """Put every reading of a learned log beside its house; counts of tasters are left out."""
+    scatter = tuple(spreads(learned, learned.problem, seed))
+    surprises, found = iter(learned.surprises), []
+    for batch in learned.batches:
+        seen = [(reading, next(surprises)) for reading in batch.readings]
+        usual = [s for r, s in seen if r.known is None and not r.trials]
+        if usual:
+            causes = attribute(learned, batch.id, seed=seed)
+            found += [_in_house(s, c, scatter) for s, c in zip(usual, causes, strict=True)]
+    return FromLog(learned, tuple(found), scatter, len(learned.batches))
+
+
+def _in_house(surprise: Surprise, cause: Attribution, scatter: Sequence[Spread]) -> ReadingInHouse:
+    known = cause.chance(scatter)
+    chance = surprise.chance if known is None else min(known, surprise.chance)
+    own = next((s.expected for s in scatter if s.quantity == cause.outcome), 0.0)
+    half = _WIDE * own if own > 0 else (surprise.high - surprise.low) / 2
+    return ReadingInHouse(
+        surprise, cause, cause.ordinary, cause.ordinary - half, cause.ordinary + half, chance
+    )
+
+
+def after_log(problem: Problem, log: FromLog) -> Problem:
+    """Return a recipe's problem with what its log taught in place of the priors' knowledge."""
+    return with_house(problem, house_of(log.learned))

@@ -1,0 +1,41 @@
+"""The next batch, and inside it what a brewery's own batches scatter by."""
+
+from brewsim.page.charts import style
+from brewsim.wording.content import Table
+from brewsim.wording.page_parts import AgainRow
+
+_MARGINS = (8, 8, 2, 22)
+_HEIGHT = 62
+_PAD = 0.06
+
+
+def again(row: AgainRow) -> style.Drawn:
+    """Draw one outcome: a pale bar for the next batch, a dark one for the own scatter."""
+    ends = (row.low, row.high, row.own_low, row.own_high)
+    low, high = min(ends), max(ends)
+    pad = _PAD * ((high - low) or 1.0)
+    figure = style.frame(_HEIGHT, (low - pad, high + pad), (0.0, 1.0), _MARGINS)
+    for at, width, color, name in (
+        ((row.low, row.high), 18, style.BAND, "the next batch"),
+        ((row.own_low, row.own_high), 8, style.INSIDE, "your own batches"),
+    ):
+        figure.add_scatter(
+            x=list(at), y=[0.5, 0.5], mode="lines", line={"width": width, "color": color},
+            name=name, hoverinfo="name",
+        )  # fmt: skip
+    figure.add_scatter(
+        x=[row.middle], y=[0.5], mode="markers", name="middle", hoverinfo="name",
+        marker={"symbol": "triangle-up", "size": 9, "color": style.INK, "line": {"width": 0}},
+    )  # fmt: skip
+    style.label_x(figure, [row.low, row.middle, row.high], list(row.ends), "")
+    words = (
+        f"The next batch: {row.ends[0]} to {row.ends[2]}, nine in ten; your own batches: {row.own} "
+        "around their own middle."
+    )
+    header = ("outcome", "next batch", "own batches")
+    table = Table(
+        f"{row.label}: again and again",
+        header,
+        ((row.label, f"{row.ends[0]} to {row.ends[2]}", row.own),),
+    )
+    return style.Drawn(figure, f"{row.label}: the next batch and your own", words, table)

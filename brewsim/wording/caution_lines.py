@@ -1,0 +1,83 @@
+"""What the cautions need to know, and each of them in a line for the first screen."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.chances import FEWEST
+from brewsim.quantities.format import number, value
+
+USUAL_RATING_VOL = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What the cautions need to know of a recipe and of its simulated carbonation.
+
+    `over_rating_chance` is the chance that the carbonation exceeds the bottle's rating,
+    `over_rating_error` its sampling half width; words are 'yes', 'no' or 'unknown'.
+    """
+
+    bottled: bool = False
+    rating_vol: float = USUAL_RATING_VOL
+    over_rating_chance: float | None = None
+    over_rating_error: float = 0.0
+    dry_hopped: bool = False
+    diastatic: str = "unknown"
+    engineered: str = "no"
+    grape_product: bool = False
+    fermenter_l: float = 20.0
+    hot_side: bool = True
+
+
+def rating(facts: Facts) -> str:
+    """Return what a bottle is rated for, volumes of CO2."""
+    return value(outcome_of("bottle_rating_vol"), facts.rating_vol)
+
+
+def _over_line(facts: Facts) -> str:
+    over = thousandths(facts.over_rating_chance or 0.0, facts.over_rating_error)
+    return (
+        f"Bottles could burst: {over} would pass their rating of "
+        f"{rating(facts)} volumes. Use a keg or stronger bottles, prime less."
+    )
+
+
+def _under_line(facts: Facts) -> str:
+    over = thousandths(facts.over_rating_chance or 0.0, facts.over_rating_error)
+    return (
+        f"Bottles rated {rating(facts)} volumes: {over} would pass that. "
+        "Bottle only on a forced-ferment result."
+    )
+
+
+def _creep_line(facts: Facts) -> str:
+    hops = "Dry hops can restart fermentation. " if facts.dry_hopped else ""
+    return f"Keg only. {hops}Bottles were not asked about."
+
+
+_LINES: dict[str, Callable[[Facts], str]] = {
+    "over-pressure": _over_line,
+    "pressure-left": _under_line,
+    "diastatic": lambda _facts: (
+        "This yeast may go on in the package for weeks: wait for a forced-ferment result."
+    ),
+    "creep": lambda _facts: (
+        "Dry hops can restart fermentation in the bottle: compare with a forced-ferment sample."
+    ),
+    "keg": _creep_line,
+}
+
+
+def short_line(caution: str, facts: Facts) -> str:
+    """Return a caution in a line, nothing for one that does not stand on the first screen."""
+    line = _LINES.get(caution)
+    return line(facts) if line is not None else ""
+
+
+def thousandths(chance: float, error: float) -> str:
+    """Return the chance of a danger as so many in 1,000, bounded by its error where it is rare."""
+    if chance < FEWEST:
+        return f"fewer than {max(1, math.ceil(1000 * (chance + error) - 1e-9))} in 1,000"
+    return f"{number(1000 * chance, 0)} in 1,000"

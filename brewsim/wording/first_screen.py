@@ -1,0 +1,303 @@
+"""The first screen: will it land, what to do, why, and what to beware of."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from brewsim.answers.advice import Advice, Lever
+from brewsim.answers.everything import Everything
+from brewsim.answers.fifty import Fifty
+from brewsim.answers.sources import SpreadSources
+from brewsim.quantities.catalogue import Quantity
+from brewsim.quantities.chances import percent
+from brewsim.quantities.english import capital, listed, lower
+from brewsim.quantities.format import printed, with_unit
+from brewsim.study.model.knob import Knob
+from brewsim.study.model.problem import Problem
+from brewsim.study.steering.steering import Steered
+from brewsim.wording.knobs import knob_words
+from brewsim.wording.outcomes import Looks, limits_of
+from brewsim.wording.page_parts import Action, FirstScreen, Pictures, Strip
+from brewsim.wording.parts import Danger, Limits
+from brewsim.wording.scales import is_logged
+from brewsim.wording.sentences import DOTS, target_words
+
+_WORDS = (
+    (48, "As good as certain to land"),
+    (40, "Likely to land"),
+    (30, "More likely to land than not"),
+    (20, "May land or miss"),
+    (8, "Unlikely to land"),
+    (0, "Very unlikely to land"),
+)
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six")
+_EDGE = 0.15
+"""Part of the spread within which a middle counts as standing on the edge of its target."""
+_LEAST_STEP = 0.04
+"""Two batches in fifty that all knobs together must add to the best alone."""
+Shown = Mapping[str, tuple[float, float, float]]
+
+
+def of_fifty(chance: float) -> int:
+    """Return a chance as so many batches of fifty."""
+    return round(DOTS * chance)
+
+
+def pictures_of(problem: Problem, fifty: Fifty, summary: Shown, looks: Looks) -> Pictures:
+    """Return the strips of the fifty batches, the target that is met least often first."""
+    strips = [
+        _strip(problem, name, fifty, summary[name], looks[name])
+        for name in fifty.names
+        if name in summary and name in looks
+    ]
+    strips.sort(key=lambda strip: DOTS if strip.count is None else strip.count)
+    together = () if fifty.together is None else tuple(bool(b) for b in fifty.together)
+    aimed = sum(strip.count is not None for strip in strips)
+    if not aimed:
+        key = "Fifty batches. ▲ middle. No target is set."
+    elif aimed == 1:
+        key = "Fifty batches: discs land, diamonds miss. ▲ middle."
+    else:
+        key = (
+            f"Fifty batches, the same in each row. Dark: all {_NUMBERS[min(aimed, 6)]}. "
+            "Pale: this one. ◇ misses. ▲ middle."
+        )
+    return Pictures(tuple(strips), together, key)
+
+
+def _strip(
+    problem: Problem, name: str, fifty: Fifty, figures: tuple[float, float, float], look: Quantity
+) -> Strip:
+    values = tuple((fifty.values[name] * look.per_model).tolist())
+    target = problem.targets.get(name)
+    limits = None if target is None else limits_of((target.lower, target.upper), look)
+    inside = tuple(bool(b) for b in fifty.inside[name]) if name in fifty.inside else ()
+    low, middle, high = (value * look.per_model for value in figures)
+    count = sum(inside) if inside else None
+    logged = is_logged(problem.scales.get(name, "linear"), look, min(values))
+    return Strip(
+        name, look, logged, values, inside, limits, low, middle, high, count,
+        _heading(look, limits, count, (low, high)),
+    )  # fmt: skip
+
+
+def _heading(
+    look: Quantity, limits: Limits | None, count: int | None, ends: tuple[float, float]
+) -> str:
+    if limits is None or count is None:
+        low, high = (printed(look, end) for end in ends)
+        return f"{low} to {with_unit(look, high)}"
+    return f"{count} of {DOTS} {_inside(limits)}{with_unit(look, target_words(limits, look))}"
+
+
+def _inside(limits: Limits) -> str:
+    return "inside " if limits.lower is not None and limits.upper is not None else ""
+
+
+def first_screen(
+    found: Everything, pictures: Pictures, looks: Looks, dangers: Sequence[Danger]
+) -> FirstScreen:
+    """Return the first screen of a page that plans a beer."""
+    verdict, figure, beside = _verdict(pictures, looks, found)
+    top = next((d for d in dangers if d.place == "top" and d.short), None)
+    today = found.summary.attrs.get("joint_in_target")
+    actions = _actions(found, looks, float(today) if today is not None else 0.0)
+    return FirstScreen(
+        verdict, figure, beside, pictures, actions, _why(found, pictures, looks), top
+    )
+
+
+def _verdict(pictures: Pictures, looks: Looks, found: Everything) -> tuple[str, str, str]:
+    aimed = [strip for strip in pictures.strips if strip.count is not None]
+    if not aimed:
+        name = next(iter(looks))
+        row = found.summary.sel(outcome=name)
+        look = looks[name]
+        low, high = (printed(look, float(row[k]) * look.per_model) for k in ("low", "high"))
+        told = f"{look.title} {low} to {with_unit(look, high)}, nine batches in ten"
+        return f"No target is set. {told}.", "", ""
+    count = sum(pictures.together)
+    words = next(text for least, text in _WORDS if count >= least)
+    what = "the target" if len(aimed) == 1 else f"{_all(len(aimed))} targets"
+    verb = "meets" if count == 1 else "meet"
+    figure = f"{count} of {DOTS}"
+    missed = f"{DOTS - count} miss" if count < DOTS else "none misses"
+    return f"{words}: {figure} batches {verb} {what}, {missed}.", figure, _edge(aimed)
+
+
+def _all(count: int) -> str:
+    return "both" if count == 2 else f"all {_NUMBERS[min(count, 6)]}"
+
+
+def _edge(aimed: Sequence[Strip]) -> str:
+    """Say where the middle of the worst target lies, if it stands outside or on an edge."""
+    worst = aimed[0]
+    if worst.target is None or worst.count is None or worst.count > 40:
+        return ""
+    reach = _EDGE * (worst.high - worst.low)
+    middle, lower_end, upper = worst.middle, worst.target.lower, worst.target.upper
+    look = worst.look
+    there = f"middle {printed(look, middle)}"
+    for end, side, sign in ((lower_end, "lower", 1), (upper, "upper", -1)):
+        if end is None:
+            continue
+        past = sign * (end - middle)
+        if past > reach:
+            way = "below" if sign > 0 else "above"
+            return f"{look.title} lies {way} its target: {there}."
+        if abs(past) <= reach:
+            return f"{look.title} sits on the {side} edge: {there}."
+    return ""
+
+
+def _actions(found: Everything, looks: Looks, today: float) -> tuple[Action, ...]:
+    if not found.problem.targets:
+        return (
+            Action(
+                "Say what the beer should be",
+                "With targets in the recipe this page says how many batches land and what to turn.",
+            ),
+        )
+    actions = [*_levers(found.advice, looks, today), *_together(found, today)]
+    if actions:
+        return tuple(actions)
+    if of_fifty(today) >= 40:
+        return (Action("Brew it as it stands", "No setting adds as much as one batch in fifty."),)
+    told = (
+        f"{found.advice.tried} settings were tried, those you did not list among them: none adds "
+        "as much as half a batch in fifty. The spread decides; see below what to measure."
+    )
+    return (Action("Nothing to turn", told),)
+
+
+def _levers(advice: Advice, looks: Looks, today: float) -> list[Action]:
+    best = advice.best
+    if best is None:
+        return []
+    return [_lever(best, looks, today)]
+
+
+def _lever(lever: Lever, looks: Looks, today: float) -> Action:
+    name = lever.helps()
+    look = looks[name]
+    before, after = (printed(look, m * look.per_model) for m in lever.middles[name])
+    one = [of_fifty(chance) for chance in lever.chances[name]]
+    own = "" if lever.listed else " (Not one of your knobs.)"
+    count, now = of_fifty(today + lever.gain), of_fifty(today)
+    told = (
+        f"moves the middle of {look.label} from {before} to {with_unit(look, after)} "
+        f"({one[0]} to {one[1]} of {DOTS})."
+    )
+    if len(lever.chances) > 1:
+        told += f" All targets: {count} of {DOTS} instead of {now}."
+    return Action(_move(lever), f"{capital(told)}{own}", _settings(lever))
+
+
+def _move(lever: Lever) -> str:
+    knob = lever.knob
+    label = capital(knob.label.removesuffix(": mass").removesuffix(": dose"))
+    return f"{label}: {knob_words(knob, lever.now)} → {knob_words(knob, lever.setting)}"
+
+
+def _settings(lever: Lever) -> dict[str, float | str]:
+    if not lever.listed:
+        return {}
+    knob, setting = lever.knob, lever.setting
+    return {knob.id: setting if isinstance(setting, str) else knob.as_shown(setting)}
+
+
+def _together(found: Everything, today: float) -> list[Action]:
+    """Return the best of all knobs together, where that adds a batch to the best alone."""
+    steered = found.steered
+    if steered is None:
+        return []
+    best = found.advice.best
+    alone = today + (best.gain if best is not None else 0.0)
+    move = steered.smallest or steered.best
+    reached = today + move.chance - steered.now.chance
+    if reached < alone + _LEAST_STEP or len(_moved(found.problem, steered)) < 2:
+        return []
+    moved = _moved(found.problem, steered)
+    told = listed([f"{label} {to}" for label, to, _ in moved])
+    return [
+        Action(
+            f"All knobs together: {of_fifty(reached)} of {DOTS}",
+            "" if found.surfaces is not None else f"{capital(told)}.{_faint(found)}",
+            {key: move_to for (_, _, (key, move_to)) in moved},
+        )
+    ]
+
+
+def _moved(problem: Problem, steered: Steered) -> list[tuple[str, str, tuple[str, float | str]]]:
+
+    move = steered.smallest or steered.best
+    found = []
+    for key, value in move.settings.items():
+        knob = problem.knob(key)
+        if value == _today(problem, knob):
+            continue
+        there = value if isinstance(value, str) else knob.as_shown(value)
+        label = knob.label.removesuffix(": mass").removesuffix(": dose")
+        found.append((label, knob_words(knob, value), (key, there)))
+    return found
+
+
+def _today(problem: Problem, knob: Knob) -> float | str:
+    if knob.choices:
+        return knob.current or knob.choices[0].label
+    return problem.fixed_at(knob.quantity, knob.row)
+
+
+def _faint(found: Everything) -> str:
+    faint = found.advice.faint or {}
+    if not faint:
+        return ""
+    names = [lower(found.problem.graph.label(name)) for name in faint]
+    return f" {capital(listed(names))} is below what half of a panel notices."
+
+
+def _why(found: Everything, pictures: Pictures, looks: Looks) -> tuple[str, ...]:
+    aimed = [s.name for s in pictures.strips if s.count is not None and s.name in found.sources]
+    if not aimed:
+        return ()
+    source = found.sources[aimed[0]]
+    return (main_driver(source, looks[aimed[0]], found.removable),)
+
+
+def main_driver(
+    source: SpreadSources, look: Quantity, removable: Mapping[str, Mapping[str, float]]
+) -> str:
+    """Say which input drives a target most, what can be done about it, and what stays."""
+    if not source.rows:
+        return f"No single input stands out in {look.label}."
+    row = source.rows[0]
+    does = {
+        "turn": "You can turn it.",
+        "measure": "You can measure it.",
+        "nobody": "Nobody controls it.",
+    }[row.mark]
+    if row.mark == "measure":
+        taken = removable.get(row.factor, {}).get(source.outcome, 0.0)
+        if taken >= 0.01:
+            does = f"Measuring it before the brew takes away {percent(taken)}."
+    return (
+        f"Why: {lower(plain_input(row.label))} makes {percent(row.share)} of the spread of "
+        f"{look.label}. {does}"
+    )
+
+
+def plain_input(label: str) -> str:
+    """Return an input's label without what only a model needs."""
+    return label.removesuffix(", in standard deviations").removesuffix(", as if at 20 °C")
+
+
+def summary_figures(found: Everything) -> dict[str, tuple[float, float, float]]:
+    """Return low, middle and high of every outcome that has an interval, model units."""
+    names = found.summary["outcome"].to_numpy().tolist()
+    figures = {}
+    for name in names:
+        row = found.summary.sel(outcome=name)
+        triple = tuple(float(row[key].item()) for key in ("low", "median", "high"))
+        if np.isfinite(triple).all():
+            figures[name] = (triple[0], triple[1], triple[2])
+    return figures

@@ -1,0 +1,210 @@
+"""What the first screens of a page show, as plain frozen data: pictures, advice, dials, card."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from brewsim.answers.sources import Mark
+from brewsim.quantities.catalogue import Quantity
+from brewsim.study.steering.surfaces import Surfaces
+from brewsim.wording.parts import Danger, Limits
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """One outcome of fifty linked batches, shown units (doublings for folds).
+
+    Place i is the same batch in every strip. `inside` is empty without a target; `heading` says
+    how many land and where.
+    """
+
+    name: str
+    look: Quantity
+    logged: bool
+    values: tuple[float, ...]
+    inside: tuple[bool, ...]
+    target: Limits | None
+    low: float
+    middle: float
+    high: float
+    count: int | None
+    heading: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """The strips of the fifty batches, and which of the batches meet every target."""
+
+    strips: tuple[Strip, ...] = ()
+    together: tuple[bool, ...] = ()
+    key: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something to do: what, what comes of it, and the settings a dial shows it by.
+
+    `settings` are by knob: a number in its shown unit, or the choice.
+    """
+
+    title: str
+    text: str
+    settings: Mapping[str, float | str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class FirstScreen:
+    """Verdict, picture, what to do, why and the caution, each short enough for one screen.
+
+    `figure` is the part of the verdict that is set apart by weight.
+    """
+
+    verdict: str
+    figure: str
+    beside: str
+    pictures: Pictures
+    actions: tuple[Action, ...]
+    why: tuple[str, ...]
+    caution: Danger | None
+
+
+@dataclass(frozen=True, slots=True)
+class SourceRow:
+    """An input with its share of a target's spread, in words, and what can be done about it."""
+
+    label: str
+    share: float
+    mark: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class SourceBar:
+    """Where one target's spread comes from: five parts, the largest inputs, and the rest."""
+
+    outcome: str
+    label: str
+    parts: tuple[tuple[str, str, float], ...]
+    rows: tuple[SourceRow, ...]
+    rest: tuple[str, ...]
+    summary: str
+
+
+@dataclass(frozen=True, slots=True)
+class DialRow:
+    """One dial: the settings it stops at, shown units, and where it stands today.
+
+    `lines` are the table and the key of the recipe that hold it, for copying.
+    """
+
+    id: str
+    label: str
+    unit: str
+    decimals: int
+    places: tuple[float, ...]
+    start: int
+    low: float
+    high: float
+    choices: tuple[str, ...]
+    lines: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Dials:
+    """All dials with the surfaces they move, and what is said of them.
+
+    `dots` are the places of the fifty batches among the draws; `chances` are the page's own
+    chances today by outcome, `joint` that of all targets; `error` tells how well they are fitted.
+    """
+
+    rows: tuple[DialRow, ...]
+    surfaces: Surfaces
+    strips: tuple[Strip, ...]
+    per_model: Mapping[str, float]
+    dots: tuple[int, ...]
+    chances: Mapping[str, float]
+    joint: float | None
+    error: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AgainRow:
+    """An outcome's next batch, and inside it what a brewery's own batches scatter by."""
+
+    label: str
+    unit: str
+    low: float
+    middle: float
+    high: float
+    own_low: float
+    own_high: float
+    ends: tuple[str, str, str]
+    own: str
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """A reading to write down: the field of the log it becomes, what stands before and after."""
+
+    field: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class CardRow:
+    """One step of a brew day: what to do, what to read, and what if it is otherwise.
+
+    `do` are (text, in bold, box to tick); `practice` marks what is common practice.
+    """
+
+    when: str
+    do: tuple[tuple[str, bool, bool], ...]
+    read: tuple[Blank, ...] = ()
+    go: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BrewDayCard:
+    """One sheet for the kettle: steps, a table of corrections, and what to expect."""
+
+    title: str
+    size: str
+    rows: tuple[CardRow, ...]
+    table_title: str
+    table: tuple[tuple[str, ...], ...]
+    go_column: int
+    table_note: str
+    foot: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HousePoint:
+    """One reading of one batch: where it lies in its house, shown units, and whether it is odd."""
+
+    batch: str
+    value: float
+    text: str
+    odd: bool
+    low: float
+    high: float
+    first_low: float
+    first_high: float
+
+
+@dataclass(frozen=True, slots=True)
+class HousePanel:
+    """The readings of one quantity over all batches."""
+
+    label: str
+    unit: str
+    points: tuple[HousePoint, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HouseLog:
+    """A batch log on the page: panels, the sentences of the odd readings, before and after."""
+
+    panels: tuple[HousePanel, ...]
+    odd: tuple[tuple[str, tuple[str, ...]], ...]
+    before_after: tuple[tuple[str, str, str], ...]
+    next_reading: tuple[str, ...] = ()

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from statistics import NormalDist
 from typing import Any
@@ -24,6 +24,9 @@ from brewsim.recipe.read import parse_recipe
 from brewsim.study.propagation.simulate import simulate
 
 INTERVALS = (0.5, 0.9, 0.99)
+OWN_KETTLE = "51 ± 5 %"
+"""Boil retention of the bitterness series' kettle, as its brewer fitted it to earlier beers."""
+_BITTERNESS = "bitterness_ibu"
 _Progress = Callable[[float, str], None]
 
 
@@ -79,6 +82,18 @@ def judge(
         if progress is not None:
             progress((number + 1) / len(asked), measurement.series)
     return series, found
+
+
+def own_kettle(priors: Priors, draws: int = 4096, seed: int = 1) -> Coverage:
+    """Return the judged half's coverage of bitterness where the recipe states its own kettle."""
+    bitter = [
+        replace(m, recipe=f'{m.recipe}boil_retention_fraction = "{OWN_KETTLE}"\n')
+        for one in read_series(priors)
+        for m in one.measurements
+        if m.quantity == _BITTERNESS and m.half == JUDGED
+    ]
+    found = [_judged(m, priors, draws, seed + number) for number, m in enumerate(bitter)]
+    return coverage_of(found, _BITTERNESS, JUDGED)
 
 
 def _judged(measurement: Measurement, priors: Priors, draws: int, seed: int) -> Judged:
@@ -144,10 +159,14 @@ def coverage_table(judged: Sequence[Judged]) -> list[Coverage]:
 
 @dataclass(frozen=True)
 class KeptCoverage:
-    """Tables kept with the brews: the `first` one ever made, and the one of this version."""
+    """Tables kept with the brews: the `first` one ever made, and the one of this version.
+
+    `own_kettle` is the judged half's bitterness with the kettle stated, `now` without.
+    """
 
     first: tuple[Coverage, ...]
     now: tuple[Coverage, ...]
+    own_kettle: Coverage
 
 
 def kept_file() -> Path:
@@ -158,16 +177,21 @@ def kept_file() -> Path:
 def kept_coverage() -> KeptCoverage:
     """Return the kept tables, without drawing anything: what a page can show at once."""
     content = json.loads(kept_file().read_text(encoding="utf-8"))
-    return KeptCoverage(*(tuple(map(_row, content[key])) for key in ("first", "now")))
+    first, now = (tuple(map(_row, content[key])) for key in ("first", "now"))
+    return KeptCoverage(first, now, _row(content["own_kettle"]))
 
 
 def _row(content: Mapping[str, Any]) -> Coverage:
     return Coverage(**{**content, "inside": tuple(content["inside"])})
 
 
-def kept_text(first: Sequence[Coverage], now: Sequence[Coverage]) -> str:
+def kept_text(kept: KeptCoverage) -> str:
     """Return the text of the file of kept tables, numbers to six figures."""
-    content = {"first": [_plain(row) for row in first], "now": [_plain(row) for row in now]}
+    content = {
+        "first": [_plain(row) for row in kept.first],
+        "now": [_plain(row) for row in kept.now],
+        "own_kettle": _plain(kept.own_kettle),
+    }
     return json.dumps(content, indent=1) + "\n"
 
 

@@ -29,13 +29,13 @@ def coverage(
 
     with say.progress("brewing published recipes", quiet=quiet or json) as progress:
         series, judged = judge(load_priors(priors), draws, seed, progress)
-    table, first = coverage_table(judged), kept_coverage().first
+    table, kept = coverage_table(judged), kept_coverage()
     if json:
         sources = [{"name": one.name, "source": one.source, "note": one.note} for one in series]
-        tables = {"coverage": [asdict(r) for r in table], "first": [asdict(r) for r in first]}
+        tables = {"coverage": [asdict(r) for r in table], "first": [asdict(r) for r in kept.first]}
         say.as_json({**tables, "sources": sources, "draws": draws, "seed": seed})
         return
     say.lines(words.verdict(table), words.RULE, words.READ)
     say.table("Now", words.HEADER, words.coverage_rows(table))
-    say.table("When it was first asked", words.HEADER, words.coverage_rows(first))
-    say.lines(*words.COLUMNS, "Sources:", *words.source_lines(series))
+    say.table("When it was first asked", words.HEADER, words.coverage_rows(kept.first))
+    say.lines(*words.COLUMNS, words.kettle_sentence(kept), "Sources:", *words.source_lines(series))

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from brewsim.answers.coverage import Coverage
+from brewsim.answers.coverage import OWN_KETTLE, Coverage, KeptCoverage
 from brewsim.answers.published_brews import JUDGED, Series
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.format import spread, step
@@ -44,6 +44,18 @@ def verdict(table: Sequence[Coverage]) -> str:
     return f"Measured inside the interval of nine chances in ten, judged half: {', '.join(parts)}."
 
 
+def kettle_sentence(kept: KeptCoverage) -> str:
+    """Return what stating the own kettle does to the intervals of bitterness."""
+    own = kept.own_kettle
+    unknown = next(r for r in kept.now if (r.quantity, r.half) == (own.quantity, own.half))
+    return (
+        f"An unknown kettle is most of what is not known of bitterness. With the kettle stated "
+        f'(under [given], boil_retention_fraction = "{OWN_KETTLE}", as its brewer fitted it to '
+        f"earlier beers) the intervals of the judged half are {own.width:.1f} IBU wide, not "
+        f"{unknown.width:.1f}, and hold {own.inside[1]} of {own.n}."
+    )
+
+
 def source_lines(series: Iterable[Series]) -> Iterator[str]:
     """Yield a line for each source: name, number of figures, source and what is said of it."""
     for one in series:
@@ -51,15 +63,14 @@ def source_lines(series: Iterable[Series]) -> Iterator[str]:
         yield f"{one.name}, {count} figures: {one.source}. {one.note[:1].upper()}{one.note[1:]}."
 
 
-def coverage_document(
-    series: Sequence[Series], first: Sequence[Coverage], now: Sequence[Coverage]
-) -> str:
+def coverage_document(series: Sequence[Series], kept: KeptCoverage) -> str:
     """Return the generated page of the documentation, in Markdown."""
     lines = [f"# {TITLE}", "", "Written by `python -m tests.coverage --write`.", ""]
-    lines += [verdict(now), "", f"{RULE} {READ}", ""]
-    for title, table in (("Now", now), ("When it was first asked", first)):
+    lines += [verdict(kept.now), "", f"{RULE} {READ}", ""]
+    for title, table in (("Now", kept.now), ("When it was first asked", kept.first)):
         lines += [f"## {title}", "", *_markdown(table), ""]
     lines += [f"* {line}" for line in COLUMNS]
+    lines += ["", "## A kettle that is known", "", kettle_sentence(kept)]
     lines += ["", "## Sources", "", *[f"* {line}" for line in source_lines(series)], ""]
     return "\n".join(lines)
 

@@ -2,7 +2,15 @@
 
 from pathlib import Path
 
-from brewsim.answers.coverage import coverage_table, judge, kept_coverage, kept_file, kept_text
+from brewsim.answers.coverage import (
+    KeptCoverage,
+    coverage_table,
+    judge,
+    kept_coverage,
+    kept_file,
+    kept_text,
+    own_kettle,
+)
 from brewsim.priors.library import load_priors
 from brewsim.wording.coverage import coverage_document
 
@@ -12,9 +20,9 @@ PAGE = Path(__file__).resolve().parents[2] / "docs" / "coverage.md"
 def texts():
     """Return the judged figures, and the kept file and the page as they should read now."""
     series, judged = judge(load_priors())
-    now = coverage_table(judged)
-    first = kept_coverage().first
-    return judged, kept_text(first, now), coverage_document(series, first, now)
+    first, now = kept_coverage().first, coverage_table(judged)
+    kept = KeptCoverage(first, tuple(now), own_kettle(load_priors()))
+    return judged, kept_text(kept), coverage_document(series, kept)
 
 
 def write():

@@ -102,3 +102,15 @@ def test_a_width_that_is_too_narrow_shows_in_the_counts(monkeypatch):
     judged = judge(Priors(scalars, narrow.ingredients, narrow.sources), draws=512)[1]
 
     assert coverage_of(judged, "original_gravity_sg", "").inside[1] < 11
+
+
+def test_a_stated_kettle_narrows_bitterness_and_still_holds_it():
+    """Its brewer's own figure, fitted to earlier beers of the kettle; the judged half is later."""
+    kept = kept_coverage()
+    unknown = next(
+        row for row in kept.now if (row.quantity, row.half) == ("bitterness_ibu", JUDGED)
+    )
+
+    assert kept.own_kettle.width < 0.75 * unknown.width
+    assert kept.own_kettle.inside[1] >= 0.85 * kept.own_kettle.n
+    assert kept.own_kettle.score_sd > unknown.score_sd

@@ -12,8 +12,9 @@ from brewsim.cli.house import house
 from brewsim.cli.learn import learn
 from brewsim.cli.midway import midway
 from brewsim.cli.new import new
+from brewsim.cli.priors import priors
 from brewsim.cli.rank import rank
-from brewsim.cli.reference import glossary, priors, schema
+from brewsim.cli.reference import glossary, schema
 from brewsim.cli.relot import relot
 from brewsim.cli.report import report
 from brewsim.cli.simulate import simulate

@@ -1,11 +1,7 @@
-"""Reference commands: glossary, priors, schema."""
-
-from typing import Annotated
-
-import typer
+"""Reference commands: glossary, schema."""
 
 from brewsim.cli import console as say
-from brewsim.cli.options import AsJson, PriorsFile
+from brewsim.cli.options import AsJson
 
 
 def glossary(json: AsJson = False) -> None:
@@ -25,30 +21,6 @@ def glossary(json: AsJson = False) -> None:
         if entry.equation:
             say.lines(f"    {entry.equation}")
         say.lines(f"    {entry.source}")
-
-
-def priors(
-    name: Annotated[str, typer.Argument(help="A quantity or an ingredient; all without it.")] = "",
-    own: PriorsFile = None,
-    json: AsJson = False,
-) -> None:
-    """Show a prior: its spread in words, its kinds, grade and source.
-
-    Example: brewsim priors "Hersbrucker Spät"
-    """
-    from brewsim.beer.glossary import prior_rows
-
-    rows = prior_rows(name, own)
-    if json:
-        say.as_json(rows)
-        return
-    for row in rows:
-        say.lines(
-            f"{row['of']}{row['quantity']}: {row['spread']}",
-            f"    {row['kinds']}{': ' if row['kinds_note'] else ''}{row['kinds_note']}",
-            f"    {row['grade']}: {row['source']}",
-            *([f"    {row['note']}"] if row["note"] else []),
-        )
 
 
 def schema() -> None:

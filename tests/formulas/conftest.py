@@ -100,6 +100,9 @@ class HotSide:
     def run(self, hops, rng=None, rows=1, **values):
         """Return every quantity: priors at their medians, or drawn when `rng` is given."""
         given = self.constants(rng, rows)
+        for name, known in self.graph.inputs.items():
+            if name in given and known.axes == ("hop_lot",):  # one lot for each addition
+                given[name] = np.repeat(given[name], len(hops), axis=0)
         given |= {name: np.array([value]) for name, value in (ELSEWHERE | SETTINGS).items()}
         for name, default in (HOP | LOT).items():
             given[name] = np.array([np.ravel(hop.get(name, default)) for hop in hops], dtype=float)

@@ -121,9 +121,9 @@ def test_a_whirlpool_hop_sees_stand_and_chiller_and_a_boiled_hop_all_of_it(hot_s
 def test_pellets_oxidise_by_their_factor_and_a_mixed_charge_by_its_share(hot_side):
     """J.-P. Hosom, web log on the science of brewing, post 31: a factor over cones."""
     cones, half, pellets = (
-        hot_side.run([{"hop_mass_g": 20.0, "hop_is_pellet_share": x}], pellet_oxidized_factor=1.8)[
-            "oxidized_alpha_in_wort_mg_l"
-        ][0]
+        hot_side.run(
+            [{"hop_mass_g": 20.0, "hop_is_pellet_share": x}], hop_lot_pellet_oxidized_factor=[[1.8]]
+        )["oxidized_alpha_in_wort_mg_l"][0]
         for x in (0.0, 0.5, 1.0)
     )
 

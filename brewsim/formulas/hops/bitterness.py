@@ -5,7 +5,7 @@
 
 import numpy as np
 
-from brewsim.dims import Input, PerBatch, PerHop, Range
+from brewsim.dims import HopIndex, Input, PerBatch, PerHop, PerHopLot, Range, pick
 
 _IBU_PER_MG_ISO = 51.2 / 69.68
 _IBU_PER_MG_OXIDIZED = 0.673
@@ -19,7 +19,9 @@ INPUTS = {
     "iso_alpha_slope_per_ph": Input((), "Relative gain of iso-alpha acids per unit of wort pH"),
     "gravity_exponent_factor": Input((), "How strongly gravity lowers bitterness: 0 no, 1 fully"),
     "oxidized_alpha_fraction": Input((), "Share of dissolved alpha acids oxidised in hot wort"),
-    "pellet_oxidized_factor": Input((), "Oxidised alpha acids from pellets over those from cones"),
+    "hop_lot_pellet_oxidized_factor": Input(
+        ("hop_lot",), "Oxidised alpha acids from pellets of a hop lot over those from cones"
+    ),
     "stored_oxidized_fraction": Input((), "Share of alpha acids lost in storage that dissolves"),
     "oxidized_half_ph_factor": Input((), "Oxidised alpha acids left when wort pH is 0.5 lower"),
     "fermentation_retention_fraction": Input((), "Share of bitter acids left after fermentation"),
@@ -90,13 +92,25 @@ def iso_alpha_in_wort_mg_l(
     return made * kept * acidity * gravity_bitterness_factor**gravity_exponent_factor
 
 
+def hop_form_oxidized_factor(
+    hop_lot_pellet_oxidized_factor: PerHopLot, hop_lot_of_hop: HopIndex, hop_is_pellet_share: PerHop
+) -> PerHop:
+    r"""Oxidised alpha acids from an addition over those from cones.
+
+    .. math:: 1 + s (f - 1)
+
+    Source: Hosom, brewing-science log, posts 28 and 29: pellets over cones, by lot +20 to +220 %.
+    """
+    pellets = pick(hop_lot_pellet_oxidized_factor, hop_lot_of_hop)
+    return 1.0 + hop_is_pellet_share * (pellets - 1.0)
+
+
 def oxidized_alpha_in_wort_mg_l(
     hop_alpha_in_kettle_mg_l: PerHop,
     hop_alpha_dissolved_fraction: PerHop,
     hop_alpha_lost_share: PerHop,
-    hop_is_pellet_share: PerHop,
+    hop_form_oxidized_factor: PerHop,
     oxidized_alpha_fraction: PerBatch,
-    pellet_oxidized_factor: PerBatch,
     stored_oxidized_fraction: PerBatch,
     boil_retention_fraction: PerBatch,
     oxidized_half_ph_factor: PerBatch,
@@ -110,8 +124,10 @@ def oxidized_alpha_in_wort_mg_l(
     Source: Hosom, brewing-science log, posts 11, 23, 28, 29 and 31.
     Valid: wort pH 5.0 to 6.0.
     """
-    form = 1.0 + hop_is_pellet_share * (pellet_oxidized_factor - 1.0)
-    share = oxidized_alpha_fraction * form + stored_oxidized_fraction * hop_alpha_lost_share
+    share = (
+        oxidized_alpha_fraction * hop_form_oxidized_factor
+        + stored_oxidized_fraction * hop_alpha_lost_share
+    )
     per_hop = hop_alpha_in_kettle_mg_l * hop_alpha_dissolved_fraction * share
     acidity = oxidized_half_ph_factor ** ((_REFERENCE_PH - wort_ph) / 0.5)
     return per_hop.sum(axis=0) * boil_retention_fraction * acidity

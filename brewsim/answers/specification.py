@@ -141,7 +141,7 @@ def spec_studies(
         tightened=_tightened(held, wish, values, seed),
         within_reach=within_reach(held),
         tightened_chance=wish.chance,
-        worths=_worths(held, priors, seed),
+        worths=worths_of(held, priors, seed),
         runs={n: in_a_row(held, n, targets[n], seed=seed) for n in _asked_for(wish, values, held)},
         folds={n: _BASES[s] for n, s in scales.items() if s != "linear"},
     )
@@ -215,7 +215,8 @@ def _asked_for(asked: Asked, values: Mapping[str, FloatArray], problem: Problem)
     return [min(met, key=lambda n: met[n])]
 
 
-def _worths(problem: Problem, priors: Priors, seed: int) -> Worths:
+def worths_of(problem: Problem, priors: Priors, seed: int) -> Worths:
+    """Return what each measurement is worth, each knob being set by itself afterwards."""
     return worth_of_measuring(
         problem,
         measurements_of(problem, priors),

@@ -10,8 +10,6 @@ from brewsim.cli.loading import load
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
 
-_WORTH = 0.01
-
 
 def steer(
     recipe: RecipeFile,
@@ -55,20 +53,28 @@ def steer(
     from dataclasses import asdict
 
     import brewsim
+    from brewsim.answers.advice import NOTICED, floors_of, sides_today
     from brewsim.beer.display_units import rows_of
     from brewsim.wording.knobs import steered_sentences
 
     loaded = load(recipe, priors, house)
     with say.progress("steering", quiet=quiet or json) as progress:
         found = brewsim.steer(
-            loaded.problem, knobs=knob or None, chance=chance, seed=seed, progress=progress
+            loaded.problem,
+            knobs=knob or None,
+            chance=chance,
+            floors=floors_of(loaded.problem, seed),
+            seed=seed,
+            progress=progress,
         )
     if json:
         say.as_json(asdict(found))
         return
-    say.lines(*steered_sentences(loaded.problem, found, rows_of(loaded.problem)))
+    today = sides_today(loaded.problem, seed)
+    faint = {name: middle for name, middle in today.items() if middle < NOTICED}
+    say.lines(*steered_sentences(loaded.problem, found, rows_of(loaded.problem), faint))
     if not found.reaches:
-        say.lines(*_worth_knowing(loaded.problem, found, seed))
+        say.lines(*_worth_knowing(loaded, seed))
 
 
 def _steer_from_a_tasted_batch(
@@ -128,21 +134,11 @@ def _steer_from_a_tasted_batch(
     say.lines(*dict.fromkeys((*log.remarks, *answer.learned.remarks)))
 
 
-def _worth_knowing(problem: Any, found: Any, seed: int) -> list[str]:  # noqa: ANN401
-    """Return what it would be worth to know before the brew, if anything is."""
-    from brewsim.quantities.format import number
-    from brewsim.study.tolerance.value_of_information import worth_of_measuring
+def _worth_knowing(loaded: Any, seed: int) -> list[str]:  # noqa: ANN401 - a Loaded
+    """Return what it would be worth to know before the brew, as the page says it."""
+    from brewsim.answers.specification import worths_of
+    from brewsim.study.model.sampling import without_events
+    from brewsim.wording.specification.worth import decision_sentences
 
-    moves = [found.now, found.best, *(single.move for single in found.singles)]
-    decisions = [move.settings for move in moves]
-    worths = worth_of_measuring(problem, decisions=decisions, draws=2048, seed=seed).found
-    best = max(worths, key=lambda worth: worth.gain, default=None)
-    if best is None or best.gain < _WORTH:
-        told = "No single measurement before the brew would help to choose among these settings."
-        return [told]
-    label = next(f.label for f in problem.factors if f.id == best.measurement.factor)
-    told = (
-        f"Worth measuring before the brew: {label}. Knowing it exactly, and choosing among these"
-        f" settings by it, would land about {number(100 * best.gain, 0)} in 100 more."
-    )
-    return [told]
+    usual = without_events(loaded.problem)
+    return decision_sentences(worths_of(usual, loaded.priors, seed))

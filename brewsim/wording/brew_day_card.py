@@ -192,14 +192,16 @@ class _Rows(CardNumbers):
         yield CardRow("Fermenter", tuple(do), tuple(read), tuple(go))
 
     def dry_hops(self) -> Iterator[CardRow]:
+        days: dict[str, list[Do]] = {}
         for hop in self.recipe.hop:
             if hop.when.step != "dry hop":
                 continue
             day = f"Day {number(hop.when.day, 0)}" if hop.when.day is not None else "Dry hop"
             parts = [self.amount(one) for one in (hop.when.time, hop.when.temperature) if one]
             told = f", {' at '.join(parts)}" if parts else ""
-            do = (f"{_named(hop)} {self.grams(hop)}{told}", False, True)
-            yield CardRow(day, (do,), (), ("Opens the vessel: keep air out" + PRACTICE + ".",))
+            days.setdefault(day, []).append((f"{_named(hop)} {self.grams(hop)}{told}", False, True))
+        for day, do in days.items():
+            yield CardRow(day, tuple(do), (), (f"Keep air out{PRACTICE}.",))
 
     def package(self) -> Iterator[CardRow]:
         finish, gas = self.find(figures.FINISH), self.find(figures.GAS)

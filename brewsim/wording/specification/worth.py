@@ -9,7 +9,7 @@ from brewsim.quantities.format import span as span_of
 from brewsim.study.model.problem import Problem
 from brewsim.study.sensitivity.variance_budget import Budget
 from brewsim.study.tolerance.tightening import Tightening
-from brewsim.study.tolerance.value_of_information import LEAST_GAIN, Worth
+from brewsim.study.tolerance.value_of_information import LEAST_GAIN, Worth, Worths
 from brewsim.wording.content import Table
 from brewsim.wording.outcomes import Looks
 
@@ -146,16 +146,22 @@ def worth_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
                 f"For {looks[name].label}, no single measurement before the brew would "
                 "narrow the range by more than a fortieth; readings of finished batches would."
             )
+    return [*told, *(decision_sentences(worths) if studies.targets else ())]
+
+
+def decision_sentences(worths: Worths) -> list[str]:
+    """Say what knowing one thing before the brew adds, each knob being set by itself."""
+    if not worths.best_chance > 0:
+        return []
     gains = worths.for_decision()[:1]
-    if gains and worths.best_chance > 0:
-        told.append(
-            f"With the best setting of one knob all targets are met {_points(worths.best_chance)} "
-            f"times in 100; knowing {gains[0].measurement.label} first and then setting the knob "
-            f"adds {_points(gains[0].gain)}. What a measurement costs, you know best."
-        )
-    elif studies.targets and worths.best_chance > 0:
-        told.append("No single measurement would lift the chance of all targets by half a point.")
-    return told
+    if not gains:
+        return ["No single measurement would lift the chance of all targets by half a point."]
+    told = (
+        f"With the best setting of one knob all targets are met {_points(worths.best_chance)} "
+        f"times in 100; knowing {gains[0].measurement.label} first and then setting the knob "
+        f"adds {_points(gains[0].gain)}. What a measurement costs, you know best."
+    )
+    return [told]
 
 
 def _points(share: float) -> str:

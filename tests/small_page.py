@@ -119,7 +119,7 @@ def _with_first_parts(content, problem, draws, summary, by_factor, looks, log):
     found = SimpleNamespace(
         problem=problem,
         summary=summary,
-        advice=Advice(tried=2),
+        advice=Advice(tried=2, together=0.0),
         steered=steer(problem),
         surfaces=response,
         removable={},

@@ -13,6 +13,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.propagation.sweep import NO_ZERO, current_setting, settings_along
+from brewsim.study.steering.steering import Steered
 from brewsim.study.steering.surfaces import Ratio, Surfaces
 
 SIDES = {"thiol_lead": Ratio("thiol_activity", "hop_aroma_activity")}
@@ -74,6 +75,8 @@ class Advice:
     held: Mapping[str, float] | None = None
     faint: Mapping[str, float] | None = None
     tried: int = 0
+    together: float | None = None
+    """How much the chance rises with all knobs at the best settings; None if not asked."""
 
     @property
     def best(self) -> Lever | None:
@@ -153,8 +156,16 @@ def _most(levers: Sequence[Lever]) -> Lever | None:
     return max(levers, key=lambda lever: lever.gain, default=None)
 
 
-def agreed(advice: Advice, surfaces: Surfaces | None, problem: Problem) -> Advice:
+def agreed(
+    advice: Advice, surfaces: Surfaces | None, problem: Problem, steered: Steered | None = None
+) -> Advice:
     """Return the advice with the figures that the dials of the page show at the same settings."""
+    if steered is not None:
+        move = steered.smallest or steered.best
+        gain = move.chance - steered.now.chance
+        if surfaces is not None and set(problem.targets) <= {*surfaces.today}:
+            gain = _gain(surfaces.values(move.settings), surfaces, problem)
+        advice = replace(advice, together=gain)
     if surfaces is None:
         return advice
     listed, choice = (
@@ -171,7 +182,7 @@ def _as_turned(lever: Lever, surfaces: Surfaces, problem: Problem) -> Lever:
         return lever
     today = {n: surfaces.today[n] for n in shown}
     aimed = replace(problem, targets=shown)
-    gain = float((lands(moved, aimed) - lands(today, aimed)).mean())
+    gain = _gain(moved, surfaces, aimed)
     chances = {
         n: (
             lever.chances[n][0],
@@ -181,6 +192,12 @@ def _as_turned(lever: Lever, surfaces: Surfaces, problem: Problem) -> Lever:
         for n, t in shown.items()
     }
     return replace(lever, gain=gain, chances=chances)
+
+
+def _gain(moved: Mapping[str, FloatArray], surfaces: Surfaces, problem: Problem) -> float:
+    """Return how much the chance of all targets rises over today's, on the surfaces' draws."""
+    today = {name: surfaces.today[name] for name in problem.targets}
+    return float((lands(moved, problem) - lands(today, problem)).mean())
 
 
 def _evaluator(problem: Problem, names: Sequence[str], plan: Plan) -> Evaluator:

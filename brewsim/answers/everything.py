@@ -125,6 +125,7 @@ def everything(
     response = fitted()
     fifty = fifty_batches(problem, drawn, response, seed=seed)
     spec = judged()
+    best = None if steered is None else steered()
     removable = _removable(spec)
     return Everything(
         recipe=recipe,
@@ -140,8 +141,8 @@ def everything(
         spec=spec,
         removable=removable,
         sources=spread_sources(by_factor, spec.budget, removable if spec.worths else None),
-        steered=None if steered is None else steered(),
-        advice=agreed(found, response, problem),
+        steered=best,
+        advice=agreed(found, response, problem, best),
         surfaces=response,
         fifty=fifty,
         card=card,

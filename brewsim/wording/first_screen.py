@@ -213,8 +213,7 @@ def _together(found: Everything, today: float) -> list[Action]:
         return []
     best = found.advice.best
     alone = today + (best.gain if best is not None else 0.0)
-    move = steered.smallest or steered.best
-    reached = today + move.chance - steered.now.chance
+    reached = today + (found.advice.together or 0.0)
     if reached < alone + _LEAST_STEP or len(_moved(found.problem, steered)) < 2:
         return []
     moved = _moved(found.problem, steered)

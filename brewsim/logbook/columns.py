@@ -9,7 +9,7 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError
-from brewsim.files.text_files import read_text
+from brewsim.files.frames import FRAMES, read_log_text
 from brewsim.files.toml_lines import LINE_KEY
 from brewsim.logbook.brew import read_batches
 from brewsim.logbook.log import MAX_BYTES
@@ -43,7 +43,7 @@ def read_columns(
     outcome are left out and named in `remarks`; several readings of one batch are averaged. Raises
     InputError with all faults.
     """
-    if path.suffix.lower() in (".csv", ".tsv"):
+    if path.suffix.lower() in (".csv", ".tsv", *FRAMES):
         return _from_csv(path, units)
     log = read_batches(path, recipe, priors)
     rows: list[dict[str, list[float]]] = []
@@ -64,7 +64,8 @@ def read_columns(
 
 
 def _from_csv(path: Path, units: Mapping[str, str] | None) -> Columns:
-    tables, told = tables_of(read_text(path, MAX_BYTES), str(path))
+    text, where = read_log_text(path, MAX_BYTES)
+    tables, told = tables_of(text, where)
     faults = [text for _, text in told if "no column is headed batch" not in text]
     rows: list[dict[str, list[float]]] = []
     strange: dict[str, None] = {}

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from brewsim.errors import InputError
+from brewsim.files.frames import read_log_text
 from brewsim.files.text_files import read_text
 from brewsim.logbook.entries import Entry, Source, alike, entries_of, in_order, read_date
 from brewsim.logbook.sections import (
@@ -83,7 +84,8 @@ def read_log_file(
 ) -> Log:
     """Return the log in a TOML or CSV file; `recipe` is the file its batches follow."""
     text = None if recipe is None else read_text(recipe)
-    return read_log(read_text(path, MAX_BYTES), text, str(path), today)
+    log, where = read_log_text(path, MAX_BYTES)
+    return read_log(log, text, where, today)
 
 
 def refuse_faults(log: Log) -> None:

@@ -9,7 +9,11 @@ import xarray as xr
 from brewsim.dims import FloatArray
 from brewsim.study.inference.predictive_check import Surprise
 from brewsim.study.model.batch import Batch
+from brewsim.study.model.html_table import html_table
 from brewsim.study.model.problem import Problem
+
+_SHOWN = 12
+"""Latents that a notebook shows."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -54,6 +58,13 @@ class Learned:
             f"<Learned from {len(self.batches)} batches: {len(self.draws)} latents, "
             f"{len(self.replicate)} draws, precision {self.precision:.3f}, {known}>"
         )
+
+    def _repr_html_(self) -> str:
+        """Return a table for notebooks: the latents of which most was learned, as scores."""
+        ranked = sorted(self.moments, key=self.standard_deviation)[:_SHOWN]
+        rows = [(n, f"{self.mean(n):+.2f}", f"{self.standard_deviation(n):.2f}") for n in ranked]
+        header = ("latent, in normal scores", "mean (0 before)", "sd (1 before)")
+        return html_table(repr(self).strip("<>"), header, rows)
 
     def to_xarray(self) -> xr.DataTree:
         """Return the draws as ArviZ lays them out: group `posterior`, dims (chain, draw).

@@ -15,8 +15,10 @@ from brewsim.graph.build import Graph, build_graph
 from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.foreign_model import as_formula, formula_name, refuse_reserved
+from brewsim.study.model.html_table import html_table
 from brewsim.study.model.knob import Knob, check_knob, setting_of
 from brewsim.study.model.targets import Target
+from brewsim.units import unit_of
 
 SCALES: tuple[str, ...] = get_args(Scale)
 
@@ -132,6 +134,19 @@ class Problem:
             (len(self.targets), "targets"),
         )
         return f"<Problem {self.name!r}: {', '.join(f'{n} {what}' for n, what in counts)}>"
+
+    def _repr_html_(self) -> str:
+        """Return a table for notebooks: outcomes with unit and target, then what is uncertain."""
+        rows = [(name, self._target_text(name), unit_of(name) or "") for name in self.outcomes]
+        asked = len(self.factors), len(self.knobs)
+        caption = f"{self.name}: {asked[0]} uncertain inputs, {asked[1]} knobs"
+        return html_table(caption, ("outcome", "target", "unit"), rows)
+
+    def _target_text(self, name: str) -> str:
+        if name not in self.targets:
+            return ""
+        low, high = self.targets[name].ends
+        return f"{low:.6g} to {high:.6g}"
 
     def require(self, names: Iterable[str]) -> None:
         """Raise StudyError with a near miss for a quantity that the model does not have."""

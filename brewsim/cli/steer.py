@@ -54,27 +54,42 @@ def steer(
 
     import brewsim
     from brewsim.answers.advice import NOTICED, floors_of, sides_today
+    from brewsim.answers.fewest_moves import fewest_moves, narrowed
     from brewsim.beer.display_units import rows_of
+    from brewsim.wording.fewest_moves import fewest_sentences
     from brewsim.wording.knobs import steered_sentences
 
     loaded = load(recipe, priors, house)
+    problem = narrowed(loaded.recipe, loaded.problem)
     with say.progress("steering", quiet=quiet or json) as progress:
         found = brewsim.steer(
-            loaded.problem,
+            problem,
             knobs=knob or None,
             chance=chance,
-            floors=floors_of(loaded.problem, seed),
+            floors=floors_of(problem, seed),
             seed=seed,
             progress=progress,
         )
+        moves = fewest_moves(loaded.recipe, problem, knobs=knob or None, seed=seed)
     if json:
-        say.as_json(asdict(found))
+        say.as_json(asdict(found) | {"fewest": _moves(moves)})
         return
-    today = sides_today(loaded.problem, seed)
+    if loaded.recipe.wish:
+        say.lines("The recipe's wish is about a tasted batch: add --batches LOG to steer by it.")
+    say.lines(*fewest_sentences(problem, moves))
+    today = sides_today(problem, seed)
     faint = {name: middle for name, middle in today.items() if middle < NOTICED}
-    say.lines(*steered_sentences(loaded.problem, found, rows_of(loaded.problem), faint))
+    say.lines(*steered_sentences(problem, found, rows_of(problem), faint))
     if not found.reaches:
         say.lines(*_worth_knowing(loaded, seed))
+
+
+def _moves(moves: Any) -> dict[str, Any]:  # noqa: ANN401 - FewestMoves
+    from dataclasses import asdict
+
+    parts = ("now", "chosen", "nearest")
+    found = {part: getattr(moves, part) for part in parts}
+    return {part: None if move is None else asdict(move) for part, move in found.items()}
 
 
 def _steer_from_a_tasted_batch(

@@ -122,7 +122,7 @@ class FewestKnobs:
         """Return the fewest knobs that are as good as any, then the smallest change as good."""
         top: dict[int, float] = {}
         for key, chance in self.seen.items():
-            top[len(key)] = max(top.get(len(key), 0.0), chance)
+            top[len(key)] = max(top.get(len(key), -np.inf), chance)
         best = max(top.values())
         size = min(count for count, chance in top.items() if chance >= best - AS_GOOD)
         good = [k for k, c in self.seen.items() if len(k) == size and c >= top[size] - NEAR]

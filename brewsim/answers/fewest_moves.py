@@ -1,0 +1,95 @@
+"""Steering for targets by the same rules as from a tasted batch: fewest knobs, smallest change."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from brewsim.answers.advice import Lever, advise, floors_of
+from brewsim.beer.knob_limits import kept_present, limited
+from brewsim.beer.levers import unlisted_knobs
+from brewsim.errors import InputError
+from brewsim.recipe.schema import Recipe
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings, lands
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import half_width
+from brewsim.study.model.sampling import Plan
+from brewsim.study.steering.fewest_knobs import FewestKnobs
+from brewsim.study.steering.objective import Landscape
+
+_SEARCH_ROWS, _CHECK_ROWS = 256, 2048
+_FRESH_SEED = 104_729
+
+
+@dataclass(frozen=True)
+class PlainMove:
+    """Settings that differ from the recipe, and the chance of all targets with its half width."""
+
+    settings: Mapping[str, float | str]
+    chance: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class FewestMoves:
+    """The fewest knobs and the smallest change as good as any; the nearest useful move.
+
+    `nearest` is None where no knob helps. `unlisted` is a lever that is none of the recipe's knobs
+    and does better than the best of them alone, if there is one; `floors` are the least middles
+    that no advised setting goes below; `stopped` are knobs that were kept above a quarter of what
+    they are.
+    """
+
+    now: PlainMove
+    chosen: PlainMove
+    nearest: PlainMove | None
+    unlisted: Lever | None
+    floors: Mapping[str, float]
+    stopped: tuple[str, ...] = ()
+
+
+def narrowed(recipe: Recipe, problem: Problem) -> Problem:
+    """Return the problem with the recipe's limits on its knobs, and its sources of aroma kept.
+
+    Raises
+    ------
+        InputError: with every fault of the limits.
+    """
+    knobs, faults = limited(problem, recipe.limits)
+    if faults:
+        raise InputError(recipe.name, [text for _, text in faults])
+    return replace(problem, knobs=tuple(kept_present(recipe, problem, knobs, recipe.limits)))
+
+
+def fewest_moves(
+    recipe: Recipe, problem: Problem, *, knobs: Sequence[str] | None = None, seed: int = 1
+) -> FewestMoves:
+    """Return what to turn for the targets of a recipe.
+
+    Args:
+        recipe: as read.
+        problem: posed and `narrowed`.
+        knobs: ids of those that may move; all without.
+        seed: of the draws; settings are judged on fresh ones.
+    """
+    moving = [k for k in problem.knobs if knobs is None or k.id in knobs]
+    floors = floors_of(problem, seed)
+    land = Landscape(problem, moving, Plan(8, _SEARCH_ROWS, seed), floors)
+    found = FewestKnobs(problem, moving, land.smooth).search()
+    plan = Plan(8, _CHECK_ROWS, seed + _FRESH_SEED)
+    check = Evaluator(problem, CommonDraws([problem], plan), tuple(problem.targets))
+
+    def judged(settings: Settings) -> PlainMove:
+        landed = lands(check.at(settings), problem).reshape(plan.replicates, -1).mean(axis=1)
+        return PlainMove(dict(settings), (float(landed.mean()), float(half_width(landed))))
+
+    nearest = found.nearest_useful()
+    chosen = judged(found.chosen())
+    low = {k.id: k.low for k in moving}
+    stopped = tuple(
+        name
+        for name, value in chosen.settings.items()
+        if not isinstance(value, str) and value > 0 and value == low[name]
+    )
+    tried = advise(problem, unlisted_knobs(recipe, problem), seed=seed)
+    other = tried.unlisted if tried.unlisted is not None and tried.unlisted.worth_it else None
+    return FewestMoves(
+        judged({}), chosen, None if nearest is None else judged(nearest), other, floors, stopped
+    )

@@ -1,0 +1,44 @@
+"""What to turn for the targets, fewest knobs first, in sentences."""
+
+from collections.abc import Iterator
+
+from brewsim.answers.fewest_moves import FewestMoves
+from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.english import capital, listed
+from brewsim.study.model.problem import Problem
+from brewsim.wording.knobs import knob_words
+from brewsim.wording.next_beer import DOTS, moved_words, of_fifty
+
+
+def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
+    """Yield the move with the fewest knobs, the nearest useful one, and a lever nobody listed."""
+    now = of_fifty(found.now.chance)
+    if found.nearest is None:
+        yield f"As it stands, {now} of {DOTS} batches land in all targets, and no knob here helps."
+    else:
+        yield (
+            f"Fewest knobs: turn {moved_words(problem, found.chosen.settings)}. Then "
+            f"{of_fifty(found.chosen.chance)} of {DOTS} batches land in all targets, as it stands "
+            f"{now}."
+        )
+        if found.nearest.settings != found.chosen.settings:
+            yield (
+                f"The nearest useful move: {moved_words(problem, found.nearest.settings)}; then "
+                f"{of_fifty(found.nearest.chance)} of {DOTS}."
+            )
+    if found.stopped:
+        yield (
+            f"{capital(listed(found.stopped))} stops at a quarter of what it is, so that the beer "
+            f'keeps its source of aroma; a line "{found.stopped[0]}" = "at least ..." under '
+            "[limits] lets it go further."
+        )
+    if found.floors:
+        sides = listed([outcome_of(name).label for name in found.floors])
+        yield f"Kept noticeable in every setting: {sides}."
+    lever = found.unlisted
+    if lever is not None:
+        yield (
+            f"Not among your knobs; I tried it: {lever.knob.label} "
+            f"{knob_words(lever.knob, lever.now)} → {knob_words(lever.knob, lever.setting)}, "
+            f"alone, would land {DOTS * lever.gain:.0f} of {DOTS} more than now."
+        )

@@ -35,7 +35,6 @@ from brewsim.study.steering.relative_steering import (
 
 ABOUT = (*AMOUNTS.values(), "alcohol_by_volume_fraction", "beer_color_ebc")
 """Outcomes that every answer reports beside what is wished and held."""
-_TIME_LIMIT_S = 10.0
 _WORD_ROWS = 256
 
 
@@ -98,6 +97,7 @@ def next_beer(
     wishes: Sequence[Wish] = (),
     knobs: Sequence[str] | None = None,
     seed: int = 1,
+    time_limit_s: float = 10.0,
     progress: Progress | None = None,
 ) -> NextBeer:
     """Learn from a log with tasted batches and steer from the one that the wish is about.
@@ -110,6 +110,7 @@ def next_beer(
         wishes: in place of the recipe's.
         knobs: ids of those that may move; all without.
         seed: of the draws.
+        time_limit_s: of the learning; see `update`.
         progress: told how far it is.
 
     Raises
@@ -131,7 +132,7 @@ def next_beer(
         problem,
         log.batches,
         seed=seed,
-        time_limit_s=_TIME_LIMIT_S,
+        time_limit_s=time_limit_s,
         told=told_in(problem.units),
         progress=lambda share, text: tell(0.7 * share, text),
     )

@@ -40,7 +40,7 @@ def export(
     if str(out) == "-":
         typer.echo(text, nl=False)
         return
-    path = out or Path(f"{recipe.stem}.{to}.json")
+    path = out or Path(f"{'recipe' if str(recipe) == '-' else recipe.stem}.{to}.json")
     refuse_to_replace(path, "--out", [recipe, priors], texts=False)
     write_whole(path, text.encode())
     say.lines(*[f"- not in the standard: {item}" for item in lost])

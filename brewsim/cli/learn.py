@@ -74,28 +74,13 @@ def _print(
     known: list[Any],
     summaries: list[Any],
 ) -> None:
-    from brewsim.beer.display_units import rows_of
-    from brewsim.quantities.chances import percent
     from brewsim.quantities.english import counted
-    from brewsim.quantities.format import heading, span
+    from brewsim.wording.before_after import before_after_rows
 
     held = counted(kept.batches, "batch")
     say.lines(f"{house} now holds {held}. What is now known of the next one:")
     say.lines(*known_lines(kept, known))
-    before, after = summaries
-    rows = []
-    looks = rows_of(problem, before["outcome"].to_numpy().tolist())
-    for name, look in looks.items():
-        old, new = before.sel(outcome=name), after.sel(outcome=name)
-        ratio = float(new["standard_uncertainty"]) / float(old["standard_uncertainty"])
-        rows.append(
-            (
-                heading(look),
-                span(look, float(old["low"]), float(old["high"])),
-                span(look, float(new["low"]), float(new["high"])),
-                percent(ratio),
-            )
-        )
+    rows = before_after_rows(problem, *summaries)
     say.table("", ("the next batch, nine chances in ten", "before", "now", "spread left"), rows)
 
 

@@ -90,22 +90,7 @@ def _figures(found: Any) -> list[dict[str, object]]:  # noqa: ANN401 - a PriorCo
 
 
 def _print(found: Any) -> None:  # noqa: ANN401 - a PriorComparison
-    from brewsim.beer.display_units import rows_of
-    from brewsim.quantities.chances import percent
-    from brewsim.quantities.format import heading, span
+    from brewsim.wording.before_after import before_after_rows
 
-    rows = []
-    looks = rows_of(found.problem, found.before["outcome"].to_numpy().tolist())
-    for name, look in looks.items():
-        old, new = found.before.sel(outcome=name), found.after.sel(outcome=name)
-        ratio = float(new["standard_uncertainty"]) / float(old["standard_uncertainty"])
-        rows.append(
-            (
-                heading(look),
-                span(look, float(old["low"]), float(old["high"])),
-                span(look, float(new["low"]), float(new["high"])),
-                percent(ratio),
-            )
-        )
     header = ("the next batch, nine chances in ten", "shipped priors", "yours", "spread then")
-    say.table("", header, rows)
+    say.table("", header, before_after_rows(found.problem, found.before, found.after))

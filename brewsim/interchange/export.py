@@ -28,6 +28,14 @@ class Export:
             self.said.append(f"{what}: {stated.text}")
         return stated.value
 
+    def grams(self, what: str, mass: Stated | None, rate: Stated | None) -> float:
+        """Return an amount in g, stated as a mass or per litre into the fermenter."""
+        if mass is not None:
+            return self.value(f"{what}, mass", mass)
+        if rate is not None:
+            return self.value(f"{what}, rate", rate) * self.recipe.volume.value
+        return 0.0
+
     def known(self, kind: str, name: str, quantity: str, what: str) -> float:
         """Return the median of an ingredient's prior, where its recipe states nothing."""
         entry = self.priors.find(kind, name)

@@ -25,6 +25,8 @@ from brewsim.interchange.units import GRAVITY, PERCENT, VOLUME
 from brewsim.priors.library import Priors, load_priors
 from brewsim.recipe.read import parse_recipe
 
+NOT_STATED = "not stated"
+"""What an export writes where the standard wants an author."""
 _LONGEST_NOTES = 2000
 _NOT_BEER = ("cider", "kombucha", "soda", "mead", "wine")
 _LIBRARY = (
@@ -163,7 +165,7 @@ def _leave(recipe: Place, additions: Place, held: Place) -> None:
             recipe.raw(key)
             left.append(f"{key.replace('_', ' ')}: not a statement about the brew")
     for key in ("author", "coauthor", "created"):
-        if text := recipe.text(key):
+        if (text := recipe.text(key)) and text != NOT_STATED:
             left.append(f"{key}: {text}")
     recipe.raw("calories_per_pint")
     left += [f"{plain(key)}: not read" for key in recipe.unread()]
@@ -173,8 +175,9 @@ def _leave(recipe: Place, additions: Place, held: Place) -> None:
 
 
 def _head(file: str, ledger: Ledger) -> list[str]:
+    named = "of standard input" if file == "-" else plain(file)
     head = [
-        f"Recipe from the BeerJSON document {plain(file)}, by brewsim new --from.",
+        f"Recipe from the BeerJSON document {named}, by brewsim new --from.",
         "Every line below was taken from it unless its remark says that it was assumed.",
     ]
     for title, items in (("Left out:", ledger.left), ("Assumed:", ledger.assumed)):

@@ -133,14 +133,10 @@ def _sugar(place: Place, name: str, mass: str, kind: str, priors: Priors) -> Tab
 
 def minutes_of(timing: Place | None, key: str) -> float | None:
     """Return a time in minutes, None where there is none."""
-    held = None if timing is None else timing.place(key)
-    if held is None:
+    if timing is None or key not in timing:
         return None
-    value, unit = held.number("value"), held.text("unit", needed=True)
-    if unit not in MINUTES:
-        held.fault("unit", f"is “{unit}”; here it is one of {', '.join(MINUTES)}")
-        return None
-    return None if value is None else value * MINUTES[unit]
+    found = timing.one(key, {unit: unit for unit in MINUTES})
+    return None if found is None else found[0] * MINUTES[found[1]]
 
 
 def hop_tables(additions: Place, boil: float, steps: Mapping[str, list[Place]]) -> list[Table]:
@@ -245,16 +241,13 @@ def _step(timing: Place, steps: list[Place]) -> Place | None:
 
 
 def _celsius(step: Place | None, key: str) -> float | None:
-    held = None if step is None else step.place(key)
-    if held is None:
+    if step is None or key not in step:
         return None
-    value, unit = held.number("value"), held.text("unit", needed=True)
-    if unit not in TEMPERATURE:
-        held.fault("unit", f"is “{unit}”; here it is C or F")
+    found = step.one(key, TEMPERATURE)
+    if found is None:
         return None
-    if value is None:
-        return None
-    return value if unit == "C" else (value - 32) / 1.8
+    value, unit = found
+    return value if unit == "°C" else (value - 32) / 1.8
 
 
 def misc_tables(additions: Place, priors: Priors) -> Iterator[Table]:

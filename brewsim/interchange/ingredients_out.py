@@ -71,11 +71,7 @@ def hops_out(out: Export, boil: float) -> Iterator[Json]:
             if alpha is not None
             else out.known("hop_lot", hop.variety, "stated_alpha_fraction", f"{what}, alpha")
         )
-        grams = 0.0
-        if hop.mass is not None:
-            grams = out.value(f"{what}, mass", hop.mass)
-        elif hop.rate is not None:
-            grams = out.value(f"{what}, rate", hop.rate) * out.recipe.volume.value
+        grams = out.grams(what, hop.mass, hop.rate)
         yield {
             "name": hop.variety,
             "alpha_acid": amount_of("%", 100 * share),
@@ -141,11 +137,7 @@ def precursors_out(out: Export) -> Iterator[Json]:
     """Yield every thiol precursor as another addition."""
     for number, row in enumerate(out.recipe.precursor, start=1):
         what = f"precursor {number}, {row.name}"
-        grams = 0.0
-        if row.mass is not None:
-            grams = out.value(f"{what}, mass", row.mass)
-        elif row.dose is not None:
-            grams = out.value(f"{what}, dose", row.dose) * out.recipe.volume.value
+        grams = out.grams(what, row.mass, row.dose)
         yield {
             "name": row.name,
             "type": "other",

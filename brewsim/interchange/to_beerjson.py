@@ -1,6 +1,7 @@
 """A recipe becomes a BeerJSON 1.0 document: medians as its numbers, spreads in its notes."""
 
 from brewsim.interchange.export import Export, Json, amount_of, time_of
+from brewsim.interchange.from_beerjson import NOT_STATED
 from brewsim.interchange.ingredients_out import (
     culture_out,
     hops_out,
@@ -32,7 +33,7 @@ def export_beerjson(recipe: Recipe, priors: Priors | None = None) -> tuple[Json,
     written: Json = {
         "name": recipe.name,
         "type": "all grain" if recipe.malt else "extract",
-        "author": "not stated",
+        "author": NOT_STATED,
         "batch_size": amount_of("l", out.value("volume", recipe.volume)),
         "efficiency": _efficiency(out),
         "boil": {"boil_time": time_of(boil)},

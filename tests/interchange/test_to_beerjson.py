@@ -1,6 +1,8 @@
 """Recipes become documents of the standard: valid, the same medians back, losses named."""
 
+import io
 import json
+import sys
 
 import pytest
 
@@ -146,6 +148,21 @@ def test_export_and_new_write_to_the_terminal_and_over_nothing(tmp_path):
     assert command("export", lager, "--out", lager, folder=tmp_path).code == 2
     assert command("export", lager, "--out", "back.toml", folder=tmp_path).code == 2
     assert (tmp_path / "back.toml").read_text(encoding="utf-8") == back.out
+
+
+def test_a_document_and_a_recipe_are_read_from_standard_input(tmp_path, monkeypatch):
+    def given(path):
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(path.read_bytes()), "utf-8"))
+
+    given(DOCUMENTS / "bottles.json")
+    first = command("new", "--from", "-", folder=tmp_path)
+    given(tmp_path / "bottles.toml")
+    second = command("export", "-", folder=tmp_path)
+
+    assert (first.code, second.code) == (0, 0)
+    assert "document of standard input" in (tmp_path / "bottles.toml").read_text("utf-8")
+    assert (tmp_path / "recipe.beerjson.json").exists()
+    assert "not stated" not in first.out
 
 
 def test_new_without_a_name_says_what_to_write(tmp_path):

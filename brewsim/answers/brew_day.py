@@ -20,6 +20,7 @@ from brewsim.beer.statements import EXTRACTS
 from brewsim.beer.unknown_names import IN_GLOSSARY
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
+from brewsim.logbook.house import House, with_house
 from brewsim.priors.library import Priors
 from brewsim.quantities.catalogue import OUTCOMES, TWINS, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
@@ -67,6 +68,7 @@ def midway(
     aim: str = "original_gravity_sg",
     draws: int = 4096,
     seed: int = 1,
+    house: House | None = None,
 ) -> Midway:
     """Return what is left of the plan after readings, and what brings the middle back to it.
 
@@ -74,10 +76,16 @@ def midway(
     of the extract, °Bx what a refractometer shows of wort); what the recipe states in [given] and
     the model would compute counts as a reading too. The plan is the recipe without them. `aim` is
     the outcome whose middle is to be as planned; a recipe that speaks of °P is aimed at its
-    extract. Everything is on common draws. Raises InputError for a reading that is none or cannot
+    extract. Plan and rest are as the house has learned, if one is given. Everything is on common
+    draws. Raises InputError for a reading that is none or cannot
     be read, for readings that leave no beer that can be, and for an aim that is none.
     """
-    planned, _ = posed(_without(recipe), priors)
+
+    def brewed(one: Recipe) -> Problem:
+        problem = posed(one, priors)[0]
+        return problem if house is None else with_house(problem, house, priors)
+
+    planned = brewed(_without(recipe))
     stated = _read(recipe, readings, planned)
     _check(planned, aim)
     computed = {name for name in recipe.given if name in _computed(planned)}
@@ -88,8 +96,8 @@ def midway(
     measured = recipe.model_copy(update={"given": {**recipe.given, **stated}})
     before = planned
     if computed != set(recipe.given):
-        before = posed(_without(measured, known), priors)[0]
-    after = with_dials(posed(_with_extract(measured), priors)[0])
+        before = brewed(_without(measured, known))
+    after = with_dials(brewed(_with_extract(measured)))
     plan = Plan(8, rows_for(draws), seed)
     common = CommonDraws([before, after], plan, by_kind=True)
     wort = _wort(planned, known, aim)

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.options import AsJson, PriorsFile, RecipeFile, Seed
+from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
 Readings = Annotated[
     list[str] | None,
@@ -22,6 +22,7 @@ def midway(
     reading: Readings = None,
     aim: Aim = "original_gravity",
     seed: Seed = 1,
+    house: HouseFile = None,
     priors: PriorsFile = None,
     json: AsJson = False,
 ) -> None:
@@ -42,12 +43,20 @@ def midway(
     from brewsim.recipe.read import read_recipe
 
     brewed = read_recipe(recipe)
+    shelf = load_priors(priors)
+    learned = None
+    if house is not None:
+        from brewsim.logbook.house import load_house
+
+        learned = load_house(house, shelf)
+        say.aside(str(house), learned.remarks)
     found = judged(
         brewed,
         _pairs(reading or []),
-        load_priors(priors),
+        shelf,
         aim=quantity_of(aim),
         seed=seed,
+        house=learned,
     )
     if json:
         say.as_json(asdict(found))

@@ -12,12 +12,13 @@ from brewsim.errors import InputError
 from brewsim.files.frames import FRAMES, read_log_text
 from brewsim.files.toml_lines import LINE_KEY
 from brewsim.logbook.brew import read_batches
-from brewsim.logbook.log import MAX_BYTES
+from brewsim.logbook.log import MAX_BYTES, left_out
 from brewsim.logbook.readings import COUNT
 from brewsim.logbook.tables import tables_of
 from brewsim.priors.library import Priors
 from brewsim.quantities.catalogue import Quantity, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
+from brewsim.quantities.english import capital
 from brewsim.quantities.measured_value import read_value, refuse_impossible
 
 
@@ -91,9 +92,10 @@ def _from_csv(path: Path, units: Mapping[str, str] | None) -> Columns:
 
 
 def _left_out(strange: Iterable[str], counted: Iterable[str]) -> Iterator[str]:
-    for why, names in (("Not outcomes", strange), ("Counted and not measured", counted)):
-        if names:
-            yield f"{why}, so left out of the log: {', '.join(names)}."
+    if strange:
+        yield capital(f"{left_out(strange)}.")
+    if counted:
+        yield f"Counted and not measured, so left out of the log: {', '.join(counted)}."
 
 
 def _values(

@@ -1,7 +1,7 @@
 """A batch log as a document: what was entered, read from text and merged, nothing computed."""
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -9,6 +9,7 @@ from brewsim.errors import InputError
 from brewsim.files.frames import read_log_text
 from brewsim.files.text_files import read_text
 from brewsim.logbook.entries import Entry, Source, alike, entries_of, in_order, read_date
+from brewsim.logbook.readings import is_strange
 from brewsim.logbook.sections import (
     Calibration,
     calibrations_of,
@@ -65,8 +66,32 @@ def read_log(
     entries, wrong = entries_of(tables.get("batch"), source)
     sittings = sittings_of(tables.get("tasting"), tasters, _date_reader(day), heard)
     faults = [*faults, *other_tables(tables), *misread, *unnamed, *unchecked, *wrong, *heard]
-    remarks = tuple(alike(entries))
-    return Log(entries, recipes, named, checks, remarks, tuple(faults), where, sittings)
+    remarks = list(alike(entries))
+    if where.lower().endswith((".csv", ".tsv")):
+        entries, left = _known_columns(entries)
+        remarks += left
+    return Log(entries, recipes, named, checks, tuple(remarks), tuple(faults), where, sittings)
+
+
+def _known_columns(entries: tuple[Entry, ...]) -> tuple[tuple[Entry, ...], list[str]]:
+    """Return the entries without columns that are no quantity, and one remark that names them.
+
+    A column that is a slip of one's name stays: it is refused where it is read.
+    """
+    names = dict.fromkeys(name for entry in entries for name in entry.readings)
+    strange = [name for name in names if is_strange(name)]
+    if not strange:
+        return entries, []
+    kept = tuple(
+        replace(entry, readings={n: t for n, t in entry.readings.items() if n not in strange})
+        for entry in entries
+    )
+    return kept, [left_out(strange)]
+
+
+def left_out(names: Iterable[str]) -> str:
+    """Return the remark on columns that are no quantity."""
+    return f"columns that are no quantity, left out of the log: {', '.join(names)}"
 
 
 def _date_reader(today: dt.date) -> DateReader:

@@ -1,11 +1,14 @@
 """Readings of a batch as a brewer writes them: "1.047 by my hydrometer", "7 of 10"."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 
 from brewsim.beer.plausibility import refuse_unreadable
+from brewsim.beer_graph import all_inputs, module_of, stage_modules
 from brewsim.errors import did_you_mean
-from brewsim.graph.build import Graph
+from brewsim.graph.build import Graph, formulas_in
 from brewsim.logbook.own_instruments import Instruments
 from brewsim.logbook.sections import Calibration
 from brewsim.priors.instruments import Instrument, reads
@@ -41,14 +44,35 @@ class Taken:
 
 def named_quantity(name: str, graph: Graph) -> str:
     """Return the quantity a person means; raises ValueError with near misses."""
+    return _meant(name, dict.fromkeys([*graph.nodes, *graph.inputs]))
+
+
+def is_strange(name: str) -> bool:
+    """Whether a name is no quantity of any recipe's, and not a slip of one."""
+    try:
+        _meant(name, _every_quantity())
+    except ValueError as error:
+        return "Did you mean" not in str(error)
+    return False
+
+
+@cache
+def _every_quantity() -> Mapping[str, None]:
+    """Return every quantity that some recipe may have."""
+    modules = [module_of(stage) for stage in stage_modules()]
+    computed = [one.__name__.partition("__")[0] for m in modules for one in formulas_in(m)]
+    return dict.fromkeys([*computed, *all_inputs()])
+
+
+def _meant(name: str, quantities: Mapping[str, None]) -> str:
     typed = name.strip().lower().replace(" ", "_")
     for candidate in (_ALIASES.get(typed, ""), quantity_of(typed), typed):
-        if candidate and candidate in graph:
+        if candidate in quantities:
             return candidate
-    longer = [q for q in [*graph.nodes, *graph.inputs] if q.rpartition("_")[0] == typed]
+    longer = [q for q in quantities if q.rpartition("_")[0] == typed]
     if len(longer) == 1:
         return longer[0]
-    near = did_you_mean(typed, [*OUTCOMES, *_ALIASES, *graph.nodes, *graph.inputs])
+    near = did_you_mean(typed, [*OUTCOMES, *_ALIASES, *quantities])
     raise ValueError(f"there is no quantity {name}.{near}")
 
 

@@ -4,6 +4,8 @@ import pytest
 
 from brewsim.answers.brew_day import midway
 from brewsim.errors import InputError
+from brewsim.logbook.house import learn
+from brewsim.logbook.log import read_log
 from brewsim.priors.library import load_priors
 from brewsim.recipe.read import parse_recipe
 
@@ -294,3 +296,22 @@ def test_the_wort_is_shown_and_aimed_at_as_the_recipe_or_else_the_reading_speaks
     assert found.aim == wort
     assert found.shown == (wort, VOLUME, ABV, IBU)
     assert {OG, "original_extract_plato"} <= set(found.plan)
+
+
+def test_a_house_that_knows_its_kettle_narrows_the_plan(priors, tmp_path):
+    """A brewery whose efficiency is known plans its gravity more narrowly."""
+    path = tmp_path / "HOUSE.toml"
+    text = "".join(
+        f'[[batch]]\nid = "{n}"\ndate = 2026-03-0{n}\n[batch.readings]\n'
+        'original_gravity = "1.040 ± 0.0005"\n'
+        for n in range(1, 7)
+    )
+    house, _ = learn(path, read_log(text, PALE, "log.toml"), priors, seed=1)
+    read = {"preboil_volume": "25 L"}
+
+    wide, narrow = (
+        midway(parse_recipe(PALE), read, priors, draws=1024, house=h) for h in (None, house)
+    )
+
+    widths = [p.plan[OG].high - p.plan[OG].low for p in (wide, narrow)]
+    assert widths[1] < 0.8 * widths[0]

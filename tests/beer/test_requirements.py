@@ -79,7 +79,7 @@ def test_a_log_takes_units_from_headings_cells_or_what_is_shown(tmp_path):
     assert found.values["alcohol_by_volume_fraction"] == pytest.approx([0.042, 0.044])
     assert found.values["original_gravity_sg"] == pytest.approx([1.042, np.nan], nan_ok=True)
     assert found.values["bitterness_ibu"] == pytest.approx([28, 30])
-    assert found.remarks == ("Not outcomes, so left out of the log: smell.",)
+    assert found.remarks == ("Columns that are no quantity, left out of the log: smell.",)
 
 
 def test_a_gravity_logged_in_plato_is_held_against_the_extract(tmp_path):
@@ -172,7 +172,7 @@ def test_counted_tasters_are_left_out_of_a_log_with_a_remark(tmp_path):
     assert list(found.values) == ["alcohol_by_volume_fraction"]
     assert found.values["alcohol_by_volume_fraction"] == pytest.approx([0.044])
     assert found.remarks == (
-        "Not outcomes, so left out of the log: smell.",
+        "Columns that are no quantity, left out of the log: smell.",
         "Counted and not measured, so left out of the log: tasters.",
     )
 

@@ -116,3 +116,27 @@ def test_headings_are_what_people_call_them(head, day):
     log = parse_batches(f"{head};{day};OG\nB1;2024-01-02;1.045\n", beer(), "log.csv")
 
     assert [(entry.id, entry.date) for entry in log.entries] == [("B1", "2024-01-02")]
+
+
+CSV = "batch,date,OG,Weather,Wind,tank,tag malt store,changed mash\n"
+
+
+def test_columns_that_are_no_quantity_are_left_out_with_one_remark():
+    log = parse_batches(f"{CSV}B1,2024-01-02,1.045,sunny,3,T1,loft,66 °C\n", beer(), "log.csv")
+
+    (told,) = [remark for remark in log.remarks if "left out" in remark]
+    assert told == "columns that are no quantity, left out of the log: Weather, Wind"
+    assert [r.quantity for r in log.batches[0].readings] == ["original_gravity_sg"]
+
+
+def test_where_a_batch_was_brewed_goes_with_it_to_the_studies():
+    log = parse_batches(f"{CSV}B1,2024-01-02,1.045,,,T1,loft,\n", beer(), "log.csv")
+
+    assert log.entries[0].tags == {"tank": "T1", "malt store": "loft"}
+    assert log.batches[0].notes == {"date": "2024-01-02", "tank": "T1", "malt store": "loft"}
+
+
+def test_a_slip_of_a_quantitys_name_is_refused_and_not_left_out():
+    (fault,) = csv_faults("batch,date,bitternes (IBU)\nB1,2024-01-02,22\n")
+
+    assert "Did you mean bitterness" in fault

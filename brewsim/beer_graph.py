@@ -14,6 +14,7 @@ STAGES = (
     "hops.additions",
     "wort.strike",
     "wort.mash",
+    "wort.mash_schedule",
     "wort.usual_lauter",
     "wort.boil",
     "hops.kettle_hops",

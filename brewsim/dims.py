@@ -30,6 +30,7 @@ class Input(NamedTuple):
 
 PerBatch = Annotated[FloatArray, Dims(())]
 PerMalt = Annotated[FloatArray, Dims(("malt",))]
+PerMashRest = Annotated[FloatArray, Dims(("mash_rest",))]
 PerSugar = Annotated[FloatArray, Dims(("sugar",))]
 PerHop = Annotated[FloatArray, Dims(("hop",))]
 PerDryHop = Annotated[FloatArray, Dims(("dry_hop",))]

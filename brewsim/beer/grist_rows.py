@@ -1,4 +1,4 @@
-"""Rows of malts, kettle sugars and thiol precursors; lines that belong together are one row."""
+"""Rows of malts, sugars, precursors and mash rests; lines that belong together are one."""
 
 import math
 from collections.abc import Sequence
@@ -7,6 +7,7 @@ from brewsim.beer.lines import Line
 from brewsim.beer.merge_lines import gathered, turned_places
 from brewsim.beer.rows import Lists, Row, column, named
 from brewsim.beer.statements import Statements
+from brewsim.recipe.mash_schedule import Rest
 
 PRECURSOR_STEPS = {
     "mash": "mash",
@@ -58,6 +59,20 @@ def precursors(statements: Statements) -> Lists:
     }
     doses = column([_dosed(group) for group in groups])
     return Lists({"precursor": _rows(groups)}, {"precursor_dose_g_l": doses} | shares)
+
+
+def rests_of(rests: Sequence[Rest]) -> Lists:
+    """Return the rests that make sugar as rows; none where the mash has one temperature."""
+    sugar = [rest for rest in rests if rest.makes_sugar]
+    rows = tuple(
+        Row(f"rest {n}", f"rest {n} at {rest.celsius:g} °C", {}) for n, rest in enumerate(sugar, 1)
+    )
+    rises = [rest.celsius - sugar[0].celsius for rest in sugar]
+    fixed = {
+        "mash_rest_rise_c": column(rises),
+        "mash_rest_time_min": column([rest.minutes for rest in sugar]),
+    }
+    return Lists({"mash_rest": rows}, fixed)
 
 
 def _rows(groups: Sequence[Sequence[Line]]) -> tuple[Row, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
-from brewsim.beer.grist_rows import grist, precursors
+from brewsim.beer.grist_rows import grist, precursors, rests_of
 from brewsim.beer.hop_lots import LotKey, lot_keys, stand_temperatures
 from brewsim.beer.lines import Line
 from brewsim.beer.rows import Lists, Row, column, named
@@ -22,7 +22,8 @@ _CELLAR_C = 18.0
 
 def lists_of(statements: Statements) -> Lists:
     """Return the recipe's lists; the order of lines in the file changes nothing."""
-    return grist(statements) | _hops(statements) | precursors(statements)
+    malts = grist(statements) | rests_of(statements.rests)
+    return malts | _hops(statements) | precursors(statements)
 
 
 def _when_key(hop: Line) -> tuple[float, ...]:

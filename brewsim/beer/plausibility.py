@@ -18,6 +18,7 @@ _WEIGHED = {
     "dry_hop": '"hop 1 mass" = "31 g"',
     "hop_lot": '"hop 1 alpha" = "7.2 %"',
     "precursor": '"precursor 1 dose" = "2 g/L"',
+    "mash_rest": 'mash = ["63 °C for 40 min", "72 °C for 20 min"]',
 }
 """How a batch says what it took of one of a list, by the list."""
 _OTHER_SIZE = 3.0

@@ -18,7 +18,7 @@ from brewsim.beer.hop_rows import lists_of
 from brewsim.beer.inactive_factors import without_idle
 from brewsim.beer.knobs_offered import offered
 from brewsim.beer.knobs_stated import noted, stated_knobs
-from brewsim.beer.process_settings import CARBONATION, planned_of, with_usual_lauter
+from brewsim.beer.process_settings import CARBONATION, picked, planned_of, with_usual_lauter
 from brewsim.beer.rows import Lists
 from brewsim.beer.statements import Basis, Statements, resolve
 from brewsim.beer.unknown_names import asked_of, unknown_ingredients, unknown_quantities
@@ -53,6 +53,7 @@ def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[U
 
 def posed_basis(basis: Basis) -> tuple[Problem, list[Understood]]:
     """Return the problem of what a recipe states; raises InputError with all its faults."""
+    basis = picked(basis)
     statements = basis.statements
     plain, planned = beer_graph(statements.variants), plan(basis)
     faults = [*unknown_ingredients(basis), *unknown_quantities(statements, plain)]

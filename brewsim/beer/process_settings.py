@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from brewsim.beer.grist_rows import rests_of
 from brewsim.beer.statements import About, Basis, Said
 from brewsim.beer.volume_plan import Plan
 from brewsim.constants import CO2_G_L_PER_VOL, CO2_G_PER_G_GLUCOSE
@@ -12,6 +13,7 @@ from brewsim.distributions.base import Distribution
 from brewsim.distributions.constructors import lognormal, truncated
 from brewsim.distributions.truncation import Truncated
 from brewsim.formulas.beer.packaging import residual_carbonation_vol
+from brewsim.formulas.wort.mash_schedule import mash_schedule_rise_c
 from brewsim.priors.library import Prior, Priors, load_priors
 from brewsim.quantities.format import number, shown
 from brewsim.quantities.numerals import rounded
@@ -43,7 +45,7 @@ def planned_of(basis: Basis, planned: Plan) -> dict[str, Said]:
     efficiency = basis.statements.by("field").get(_EFFICIENCY)
     if efficiency is not None and basis.statements.word("", "efficiency_of") == "fermenter":
         found[_EFFICIENCY] = _into_kettle(efficiency, basis.value("trub_fraction"))
-    found |= _yeast(basis)
+    found |= _mash(basis) | _yeast(basis)
     found |= _package(basis, planned.packaged_l)
     if basis.statements.volume.phrase.kind != "plain":
         share = planned.preboil_volume_l / basis.statements.volume.value
@@ -87,15 +89,37 @@ def _yeast(basis: Basis) -> dict[str, Said]:
     if basis.statements.origin("strain_attenuation_fraction") == "field":
         found["malt_lot_attenuation_fraction"] = 0.0
         found["batch_attenuation_fraction"] = 0.0
-        found[ATTENUATION_FOR] = basis.value("mash_set_temperature_c")
     name, said = basis.statements.word("yeast", "name"), basis.statements.word("yeast", "diastatic")
     if is_diastatic(name, said, basis.priors):
         factor = basis.priors.scalar("diastatic_yeast_factor")
         found["diastatic_factor"] = factor.value if factor is not None else 3.0
-    if basis.statements.word("model", "stall") == "possible":
-        chance = basis.priors.scalar("stall_possible_share")
-        if chance is not None:
-            found["stall_share"] = replace(chance, quantity="stall_share")
+    return found
+
+
+def picked(basis: Basis) -> Basis:
+    """Return the basis with the priors that words of the recipe pick: a bag's, the krausen's."""
+    found: dict[str, Said] = {}
+    for quantity, name in basis.statements.picked.items():
+        prior = basis.priors.scalar(name)
+        if prior is not None:
+            found[quantity] = replace(prior, quantity=quantity)
+    return replace(basis, statements=basis.statements.planned(found))
+
+
+def _mash(basis: Basis) -> dict[str, Said]:
+    """Return how far below its first sugar rest a mash is mixed, and what an attenuation is for."""
+    rests, found = basis.statements.rests, dict[str, Said]()
+    if rests:
+        first = next(rest for rest in rests if rest.makes_sugar)
+        found["mash_in_step_c"] = first.celsius - rests[0].celsius
+    if basis.statements.origin("strain_attenuation_fraction") == "field":
+        fixed = rests_of(rests).fixed
+        conversion = np.array([basis.value("mash_conversion_time_min")])
+        (rise,) = mash_schedule_rise_c(
+            fixed["mash_rest_rise_c"], fixed["mash_rest_time_min"], conversion
+        )
+        found[ATTENUATION_FOR] = basis.value("mash_set_temperature_c") + float(rise)
+        found["attenuation_reference_time_min"] = basis.value("mash_time_min")
     return found
 
 

@@ -11,6 +11,7 @@ from brewsim.priors.library import Prior, Priors
 from brewsim.quantities.statement import Stated
 from brewsim.recipe.keys import Key, all_keys
 from brewsim.recipe.knob_ranges import ROWS, KnobRange
+from brewsim.recipe.mash_schedule import Rest
 from brewsim.recipe.packaging import Priming
 from brewsim.recipe.schema import Block, Recipe
 
@@ -50,8 +51,9 @@ class Statements:
     """All that a recipe states; precedence is settled: given, priors, planned, field.
 
     `said` is by whole quantity name, `lines` by kind of ingredient in the file's order, `words` by
-    (block, key), `variants` the word that picks the formula of a quantity, `line_of` where a block
-    starts. `contradictions` are faults: two lines for one number.
+    (block, key), `variants` the word that picks the formula of a quantity, `picked` the prior that
+    a word picks for one, `rests` those of a mash in rests, `line_of` where a block starts.
+    `contradictions` are faults: two lines for one number.
     """
 
     name: str
@@ -62,6 +64,8 @@ class Statements:
     targets: Mapping[str, Stated]
     knobs: Mapping[str, KnobRange]
     line_of: Mapping[str, int]
+    picked: Mapping[str, str]
+    rests: tuple[Rest, ...] = ()
     contradictions: tuple[str, ...] = ()
 
     @property
@@ -121,7 +125,9 @@ class Basis:
         stated = self.statements.stated(quantity)
         if stated is not None:
             return stated.value
-        prior = self.priors.scalar(quantity)
+        found = self.statements.said.get(quantity)
+        picked = found.said if found is not None and isinstance(found.said, Prior) else None
+        prior = picked or self.priors.scalar(quantity)
         return prior.value if prior is not None else 0.0
 
 
@@ -159,6 +165,12 @@ def resolve(recipe: Recipe) -> Statements:
         },
         targets=recipe.targets,
         knobs=recipe.knobs,
+        picked={
+            key.picks.sets: key.picks.prior.format(words[key.block, key.name].replace(" ", "_"))
+            for key in all_keys()
+            if key.picks is not None and key.picks.sets and (key.block, key.name) in words
+        },
+        rests=recipe.mash.rests if recipe.mash is not None else (),
         line_of={block: table.line for block, table in _blocks(recipe)},
         contradictions=tuple(faults),
     )

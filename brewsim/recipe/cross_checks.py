@@ -67,6 +67,9 @@ def _grist(recipe: Recipe) -> Iterator[Fault]:
 
 def _process(recipe: Recipe) -> Iterator[Fault]:
     house = recipe.brewhouse
+    if recipe.mash is not None and recipe.mash.time is not None and recipe.mash_time is not None:
+        told = f"mash says {recipe.mash.time.text} already; keep one"
+        yield recipe.mash_time.line, f"mash_time: {told}"
     if recipe.brewed and months_of(recipe.brewed, 0) is None:
         yield 0, f"brewed: “{recipe.brewed}” is no day; write it as 2025-03-01"
     if house.lauter != "stated" and recipe.efficiency is not None:

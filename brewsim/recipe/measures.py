@@ -42,7 +42,6 @@ Dose = Annotated[Stated, measures("g/L", "2.5 g/L", 0, 40)]
 Content = Annotated[Stated, measures("µg/kg", "1.2 mg/kg", 0, 1e9)]
 BoilMinutes = Annotated[Stated, measures("min", "60 min", 0, 360)]
 Minutes = Annotated[Stated, measures("min", "20 min", 0, 1440)]
-MashCelsius = Annotated[Stated, measures("°C", "66 °C", 55, 80)]
 FermentCelsius = Annotated[Stated, measures("°C", "18 °C", 0, 45)]
 StoreCelsius = Annotated[Stated, measures("°C", "4 °C", -30, 50)]
 BoilCelsius = Annotated[Stated, measures("°C", "100 °C", 80, 105)]
@@ -63,6 +62,20 @@ Limits = Annotated[dict[str, Written], Reads(tables.read_limits, "at least 0.5 g
 Targets = Annotated[dict[str, Stated], Reads(tables.read_targets, "4.8 to 5.4 %", table=True)]
 Name = Annotated[str, BeforeValidator(reading.read_name)]
 Notes = Annotated[str, BeforeValidator(reading.read_notes)]
+Krausen = Annotated[
+    Literal["left", "skimmed", "blown off"],
+    word(
+        "left",
+        "skimmed",
+        "blown off",
+        undisturbed="left",
+        skim="skimmed",
+        **{"blow off": "blown off", "blow-off": "blown off", "blown-off": "blown off"},
+    ),
+]
+Bag = Annotated[
+    Literal["drained", "squeezed"], word("drained", "squeezed", hung="drained", pressed="squeezed")
+]
 YesNo = Annotated[Literal["yes", "no", "unknown"], word("yes", "no", "unknown", true="yes")]
 
 

@@ -9,6 +9,7 @@ from brewsim.quantities.statement import Reads
 from brewsim.recipe import ingredient_lines as natural
 from brewsim.recipe import measures as m
 from brewsim.recipe.knob_ranges import KnobRange
+from brewsim.recipe.mash_schedule import Mash, read_mash
 from brewsim.recipe.measures import Name, word
 from brewsim.recipe.packaging import Priming, Storage, read_priming, read_storage
 from brewsim.recipe.sets import Picks, Sets
@@ -123,6 +124,9 @@ class Yeast(Block):
         Picks(knob="thiol release of the yeast", ingredient=True),
     ] = None
     diastatic: Annotated[m.YesNo | None, Picks(ingredient=True)] = None
+    krausen: Annotated[
+        m.Krausen | None, Picks(sets="krausen_kept_share", prior="krausen_{}_share")
+    ] = None
     temperature: Annotated[
         m.FermentCelsius | None,
         Sets("fermentation_temperature_c", knob="fermentation temperature"),
@@ -139,6 +143,9 @@ class Brewhouse(Block):
     ] = "stated"
     evaporation: Annotated[
         m.LitresPerHour | None, Sets("evaporation_l_h", factor="evaporation_factor")
+    ] = None
+    bag: Annotated[
+        m.Bag | None, Picks(sets="grain_absorption_l_kg", prior="grain_absorption_{}_l_kg")
     ] = None
     dead_space: Annotated[m.Litres | None, Sets("mash_dead_space_l")] = None
     trub_loss: Annotated[m.Loss | None, Sets("trub_fraction")] = None
@@ -197,7 +204,11 @@ class ModelChoice(Block):
         word("line", "balling"),
         Picks(variant="alcohol_by_weight_fraction"),
     ] = "line"
-    stall: Annotated[Literal["off", "possible"], word("off", "possible", no="off")] = "off"
+    stall: Annotated[
+        Literal["off", "possible"],
+        word("off", "possible", no="off"),
+        Picks(sets="stall_share", prior="stall_{}_share"),
+    ] = "off"
 
 
 class Recipe(Block):
@@ -217,10 +228,8 @@ class Recipe(Block):
     efficiency_of: Annotated[
         Literal["kettle", "fermenter"], word("kettle", "fermenter", mash="kettle")
     ] = "kettle"
-    mash: Annotated[
-        m.MashCelsius | None,
-        Sets("mash_set_temperature_c", error="mash_temperature_error_c", knob="mash temperature"),
-    ] = None
+    mash: Annotated[Mash, Reads(read_mash, "66 °C for 60 min")] | None = None
+    mash_time: Annotated[m.Minutes | None, Sets("mash_time_min", knob="length of the mash")] = None
     wort_ph: Annotated[m.PH | None, Sets("wort_ph")] = None
     brewed: Name = ""
     notes: m.Notes = ""

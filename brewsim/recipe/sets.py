@@ -34,8 +34,9 @@ class Sets:
 class Picks:
     """Marks a key that is one of a few words.
 
-    `variant` is the quantity whose formula the word picks. `knob`, `refused` and `ingredient` are
-    those of Sets.
+    `variant` is the quantity whose formula the word picks; `sets` the quantity whose prior it
+    picks: the one whose name `prior` becomes with the word in its place, else the usual one.
+    `knob`, `refused` and `ingredient` are those of Sets.
 
     Example:
         >>> Picks(variant="bitterness_ibu").variant
@@ -43,6 +44,8 @@ class Picks:
     """
 
     variant: str = ""
+    sets: str = ""
+    prior: str = ""
     knob: str = ""
     refused: str = ""
     ingredient: bool = False

@@ -15,6 +15,8 @@ KEYS = [
     ("boil", "75 min", "boil_time_min", 75.0),
     ("efficiency", "70 %", "stated_mash_efficiency_fraction", 0.7),
     ("mash", "67 °C", "mash_set_temperature_c", 67.0),
+    ("mash", "67 °C for 75 min", "mash_time_min", 75.0),
+    ("mash_time", "45 min", "mash_time_min", 45.0),
     ("wort_ph", "5.3", "wort_ph", 5.3),
     ("brewhouse evaporation", "3 L/h", "evaporation_l_h", 3.0),
     ("brewhouse dead_space", "1 L", "mash_dead_space_l", 1.0),
@@ -46,7 +48,8 @@ def _written(key, value):
     block, _, name = key.rpartition(" ")
     line = f'{name} = "{value}"\n'
     if not block:
-        top = "\n".join(one for one in TOP.splitlines() if not one.startswith(name)) + "\n"
+        lines = (one for one in TOP.splitlines() if one.split()[0] != name)
+        top = "\n".join(lines) + "\n"
         return beer(top=top + line)
     package = '[package]\ncontainer = "bottle"\n' if block == "package" else "[package]\n"
     yeast = f'[yeast]\nname = "clean ale yeast"\n{line if block == "yeast" else ""}'

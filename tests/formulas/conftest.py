@@ -41,6 +41,7 @@ ELSEWHERE = {
     "late_sugar_extract_fraction": 0.0,
     "storage_week": 0.0,
     "storage_temperature_c": 20.0,
+    "krausen_kept_share": 1.0,
     "dry_hop_dose_g_l": 0.0,
 }
 SETTINGS = {"stand_time_min": 0.0, "stand_set_temperature_c": 100.0}

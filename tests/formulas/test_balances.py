@@ -236,8 +236,8 @@ def test_batch_scatter_multiplies_all_of_the_usual_bitterness(usual_hot_side):
 def test_the_spread_of_colour_has_no_step_where_its_rules_meet(units):
     """Halfway between 0.15 and 0.20 at 5 MCU, at 12 and at 25 SRM, which is 61 MCU by the rule."""
     none, one_sd, kettle = a(0.0), a(1.0), a(1.0)
-    plain = color.beer_color_srm(a(units), none, none, kettle)
-    spread = np.log(color.beer_color_srm(a(units), none, one_sd, kettle) / plain)
+    plain = color.beer_color_srm(a(units), none, none, kettle, kettle)
+    spread = np.log(color.beer_color_srm(a(units), none, one_sd, kettle, kettle) / plain)
 
     assert spread == pytest.approx(0.175, abs=1e-9)
     assert plain < 25.05

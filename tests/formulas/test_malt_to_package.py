@@ -9,12 +9,12 @@ from scipy import stats
 
 from brewsim.dims import Input
 from brewsim.formulas.beer import fermentation, hop_creep, packaging, strength
-from brewsim.formulas.wort import boil, mash
+from brewsim.formulas.wort import boil, mash, mash_schedule
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate
 
 PRIORS = Path(__file__).parents[2] / "priors"
-STAGES = (mash, boil, hop_creep, fermentation, packaging, strength)
+STAGES = (mash, mash_schedule, boil, hop_creep, fermentation, packaging, strength)
 ADDITIONS = {
     "hop": ("hop_added_g", "hop_in_mash_share", "hop_is_pellet_share"),
     "dry_hop": ("dry_hop_added_g", "dry_hop_contact_day", "dry_hop_temperature_c"),
@@ -46,6 +46,11 @@ def table(name):
     return tomllib.loads((PRIORS / name).read_text(encoding="utf-8"))
 
 
+def process():
+    """Return the priors of the process: how it runs, and how brewers may run it."""
+    return table("process.toml") | table("practice.toml")
+
+
 def chain(package="keg", lauter="stated", **changes):
     """Evaluate the stages at the medians of the priors, 20 L of pale lager unless changed."""
     graph = build_graph(
@@ -59,7 +64,7 @@ def chain(package="keg", lauter="stated", **changes):
         },
         valid=ranges_in(*STAGES),
     )
-    priors, malts = table("process.toml"), table("malts.toml")
+    priors, malts = process(), table("malts.toml")
     grist = ("Pilsner malt", "Vienna malt")
     values = {
         "malt_mass_kg": a(4.05, 0.25)[:, None],
@@ -83,8 +88,9 @@ def chain(package="keg", lauter="stated", **changes):
 
 def test_every_input_of_the_four_stages_has_a_prior_or_comes_from_the_recipe():
     stated = {"malt_mass_kg", "mash_water_l", "sugar_mass_kg", "sugar_is_late_share"}
+    stated |= {"mash_rest_rise_c", "mash_rest_time_min"}
 
-    assert set(inputs_in(*STAGES)) - set(table("process.toml")) == stated
+    assert set(inputs_in(*STAGES)) - set(process()) == stated
 
 
 def test_every_prior_names_a_source_that_exists_and_kind_shares_of_one():
@@ -102,7 +108,11 @@ def test_every_prior_names_a_source_that_exists_and_kind_shares_of_one():
                 elif "kinds" not in value:
                     yield from tables(value)
 
-    priors = [p for f in ("process", "malts", "instruments") for p in tables(table(f"{f}.toml"))]
+    priors = [
+        p
+        for f in ("process", "practice", "malts", "instruments")
+        for p in tables(table(f"{f}.toml"))
+    ]
 
     assert len(priors) > 250
     for prior in priors:
@@ -192,7 +202,8 @@ def test_a_stated_original_extract_moves_what_follows():
         | {
             name: Input(axes, name)
             for name, axes in {
-                "kettle_extract_kg": (), "preboil_volume_l": (), "mash_temperature_c": (),
+                "kettle_extract_kg": (), "preboil_volume_l": (), "sugar_mash_temperature_c": (),
+                "mash_time_gain_fraction": (),
                 "pellet_absorption_l_kg": (), "cone_absorption_l_kg": (),
                 "malt_added_kg": ("malt",),
                 **{name: (axis,) for axis, names in ADDITIONS.items() for name in names},

@@ -5,12 +5,13 @@ import numpy as np
 from brewsim.dims import FloatArray, Input, PerBatch, PerMalt, PerSugar, Range
 
 _SMALLEST = 1e-12
-_COOLEST_C, _WARMEST_C = 63.0, 74.0
+_COOLEST_C, _HOT_C, _WARMEST_C = 63.0, 70.0, 82.0
 _MOST_REAL_ATTENUATION = 0.98
 
 INPUTS = {
     "strain_attenuation_fraction": Input((), "Apparent attenuation of the yeast in all-malt wort"),
     "attenuation_slope_per_c": Input((), "Change of attenuation per degree of mash temperature"),
+    "attenuation_hot_slope_per_c": Input((), "The same above 70 °C"),
     "attenuation_reference_temperature_c": Input((), "Mash temperature the attenuation is for"),
     "malt_lot_attenuation_fraction": Input((), "Shift of attenuation with the malt lots"),
     "batch_attenuation_fraction": Input((), "Shift of attenuation from brew to brew"),
@@ -34,8 +35,8 @@ INPUTS = {
 
 VALID: dict[str, dict[str, Range]] = {
     "malt_attenuation_fraction": {
-        "mash_temperature_c": (61.0, 76.0),
-        "malt_attenuation_fraction": (0.4, 1.0),
+        "sugar_mash_temperature_c": (61.0, 82.0),
+        "malt_attenuation_fraction": (0.2, 1.0),
     },
     "real_extract_ratio_factor": {"original_extract_plato": (6.0, 20.0)},
 }
@@ -44,23 +45,32 @@ VALID: dict[str, dict[str, Range]] = {
 def malt_attenuation_fraction(
     strain_attenuation_fraction: PerBatch,
     attenuation_slope_per_c: PerBatch,
-    mash_temperature_c: PerBatch,
+    attenuation_hot_slope_per_c: PerBatch,
+    sugar_mash_temperature_c: PerBatch,
     attenuation_reference_temperature_c: PerBatch,
     malt_lot_attenuation_fraction: PerBatch,
     batch_attenuation_fraction: PerBatch,
+    mash_time_gain_fraction: PerBatch,
 ) -> PerBatch:
     r"""Apparent attenuation this yeast would reach on base malt alone.
 
-    .. math:: A_m = A_s + b\,(\text{clip}(T, 63, 74) - T_0) + \ell + \beta
+    .. math:: A_m = A_s + h(T) - h(T_0) + g + \ell + \beta, \quad
+        h(T) = b\,\text{clip}(T, 63, 70) + b_h\,(\text{clip}(T, 70, 82) - 70)
 
-    Source: slope after J. Chandrasekhar (single-temperature mashes, secondary) and recipe-book
-        regressions; flat in small sets of home batches, hence its width.
-    Valid: 63 to 74 °C; held at its end values outside, which is told from 61 and 76 °C on.
-        Attenuation from 40 % on (sense check).
+    Source: slopes after J. Chandrasekhar (single-temperature mashes: 82, 70, 50 and 30 % at 65, 70,
+        75 and 80 °C; secondary) and recipe-book regressions; flat in small sets of home batches,
+        hence its width.
+    Valid: 63 to 82 °C; held at its end values outside, which is told from 61 °C down.
+        Attenuation from 20 % on (sense check).
     """
-    mash = np.clip(mash_temperature_c, _COOLEST_C, _WARMEST_C)
-    warmer = attenuation_slope_per_c * (mash - attenuation_reference_temperature_c)
-    shifts = malt_lot_attenuation_fraction + batch_attenuation_fraction
+
+    def reached(celsius: FloatArray) -> FloatArray:
+        mild = np.clip(celsius, _COOLEST_C, _HOT_C)
+        hot = np.clip(celsius, _HOT_C, _WARMEST_C) - _HOT_C
+        return attenuation_slope_per_c * mild + attenuation_hot_slope_per_c * hot
+
+    warmer = reached(sugar_mash_temperature_c) - reached(attenuation_reference_temperature_c)
+    shifts = malt_lot_attenuation_fraction + batch_attenuation_fraction + mash_time_gain_fraction
     return np.clip(strain_attenuation_fraction + warmer + shifts, 0.05, 1.05)
 
 

@@ -51,10 +51,11 @@ def beer_color_srm(
     sugar_color_unit: PerBatch,
     color_formula_error_unit: PerBatch,
     kettle_color_factor: PerBatch,
+    decoction_color_factor: PerBatch,
 ) -> PerBatch:
     r"""Colour of the beer in SRM.
 
-    .. math:: 1.4922 \, \mathrm{MCU}^{0.6859} \cdot e^{s z} \cdot \kappa
+    .. math:: 1.4922 \, \mathrm{MCU}^{0.6859} \cdot e^{s z} \cdot \kappa \cdot d
 
     s is 0.15 up to 5 MCU, 0.20 from 5 to 12, 0.15 up to 25 SRM and 0.20 above, joined by short
     straight lines: so far apart are this rule and the older ones it was fitted to.
@@ -65,7 +66,8 @@ def beer_color_srm(
     units = malt_color_unit + sugar_color_unit
     spread = np.interp(units, *_SPREAD_AT)
     formula = 1.4922 * units**0.6859
-    return formula * np.exp(spread * color_formula_error_unit) * kettle_color_factor
+    process = kettle_color_factor * decoction_color_factor
+    return formula * np.exp(spread * color_formula_error_unit) * process
 
 
 def beer_color_ebc(beer_color_srm: PerBatch) -> PerBatch:

@@ -10,6 +10,7 @@ _MOISTURES = (0.0, 0.01, 0.02, 0.03, 0.04, 0.06, 0.08)
 _SLAKING_F = (5.5, 5.0, 4.0, 3.5, 3.0, 2.5, 2.0)
 
 INPUTS = {
+    "mash_in_step_c": Input((), "Degrees below its first sugar rest at which the mash is mixed"),
     "grain_temperature_c": Input((), "Temperature of the malt before the mash"),
     "slaking_factor": Input((), "Warming of the mash by wetting malt, over the printed table"),
     "strike_loss_c": Input((), "Degrees the mash water loses to the air and the mash tun"),
@@ -62,6 +63,7 @@ def slaking_rise_c(grist_moisture_fraction: PerBatch, slaking_factor: PerBatch) 
 
 def strike_water_temperature_c(
     mash_set_temperature_c: PerBatch,
+    mash_in_step_c: PerBatch,
     mash_water_l: PerBatch,
     water_measure_factor: PerBatch,
     grain_mass_kg: PerBatch,
@@ -72,12 +74,12 @@ def strike_water_temperature_c(
 ) -> PerBatch:
     r"""Temperature of the mash water that brings the mash to its set temperature.
 
-    .. math:: T_w = T + \frac{S G}{W} (T - T_g) + \ell, \quad T = T_\text{set} - r
+    .. math:: T_w = T + \frac{S G}{W} (T - T_g) + \ell, \quad T = T_\text{set} - \delta - r
 
     Source: heat balance; the form of the Brewing Room Book, 1984/85, solved for the water.
     Valid: all mash water at once, at 20 to 100 °C.
     """
     water_kg = np.maximum(WATER_KG_L * mash_water_l * water_measure_factor, _SMALLEST)
-    mixed = mash_set_temperature_c - slaking_rise_c
+    mixed = mash_set_temperature_c - mash_in_step_c - slaking_rise_c
     warmed = grist_heat_factor * grain_mass_kg / water_kg * (mixed - grain_temperature_c)
     return mixed + warmed + strike_loss_c

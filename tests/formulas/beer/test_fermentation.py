@@ -138,11 +138,11 @@ def test_balling_chain_matches_the_printed_example():
 
 def attenuation(temperature, slope=-0.023):
     return fermentation.malt_attenuation_fraction(
-        a(0.78), a(slope), a(temperature), a(66.0), ZERO, ZERO
+        a(0.78), a(slope), a(-0.04), a(temperature), a(66.0), ZERO, ZERO, ZERO
     )[0]
 
 
-def test_a_hotter_mash_attenuates_less_between_63_and_74_degrees():
+def test_a_hotter_mash_attenuates_less_between_63_and_82_degrees():
     """J. Chandrasekhar, as quoted in 2014: 65 °C 82 %, 70 °C 70 %, -2.4 points/°C."""
     prior = tomllib.loads((PRIORS / "process.toml").read_text(encoding="utf-8"))
     slope = prior["attenuation_slope_per_c"]
@@ -150,7 +150,8 @@ def test_a_hotter_mash_attenuates_less_between_63_and_74_degrees():
     assert attenuation(65.0) - attenuation(70.0) == pytest.approx(0.115)
     assert abs((0.70 - 0.82) / 5 - slope["mean"]) < slope["sd"]
     assert attenuation(60.0) == attenuation(63.0)
-    assert attenuation(80.0) == attenuation(74.0)
+    assert attenuation(70.0) - attenuation(75.0) == pytest.approx(0.20)
+    assert attenuation(84.0) == attenuation(82.0)
 
 
 def limit(original=12.0, base=0.78, sugar_share=0.0, fermentable=0.0, grist=1.0):

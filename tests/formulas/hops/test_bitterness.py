@@ -89,7 +89,7 @@ def test_one_mg_of_iso_alpha_acids_reads_as_0_7348_ibu():
 )
 def test_dry_hops_take_iso_alpha_acids_above_25_mg_l_only(fermented, dose, left):
     """Assumption; 42 mg/L at 7.7 g/L become 35.7; no step at 25."""
-    got = bitterness.iso_alpha_in_beer_mg_l(_one(fermented), ONE, _one(0.06), _one(dose), ONE)
+    got = bitterness.iso_alpha_in_beer_mg_l(_one(fermented), ONE, ONE, _one(0.06), _one(dose), ONE)
 
     assert got[0] == pytest.approx(left, abs=0.05)
 
@@ -97,7 +97,7 @@ def test_dry_hops_take_iso_alpha_acids_above_25_mg_l_only(fermented, dose, left)
 def test_dry_hop_loss_stops_growing_at_eight_g_l():
     doses = np.array([8.0, 12.0])
 
-    eight, twelve = bitterness.iso_alpha_in_beer_mg_l(_one(50), ONE, _one(0.06), doses, ONE)
+    eight, twelve = bitterness.iso_alpha_in_beer_mg_l(_one(50), ONE, ONE, _one(0.06), doses, ONE)
 
     assert eight == twelve
 

@@ -8,7 +8,7 @@ from brewsim.formulas.wort import color
 
 def _srm(units, error=0.0, kettle=1.0):
     unit = np.array([float(units)])
-    given = (unit, np.zeros(1), np.array([error]), np.array([kettle]))
+    given = (unit, np.zeros(1), np.array([error]), np.array([kettle]), np.ones(1))
     return float(color.beer_color_srm(*given)[0])
 
 
@@ -45,8 +45,8 @@ def test_no_malt_has_no_colour_and_sugar_adds_its_own():
     volume = np.array([20.0])
     none = color.malt_color_unit(np.zeros((0, 1)), np.zeros((0, 1)), volume)
     sugar = color.sugar_color_unit(np.array([[0.5]]), np.ones((1, 1)), np.array([[80.0]]), volume)
-    clear = color.beer_color_srm(none, 0 * sugar, np.zeros(1), np.ones(1))
-    dark = color.beer_color_srm(none, sugar, np.zeros(1), np.ones(1))
+    clear = color.beer_color_srm(none, 0 * sugar, np.zeros(1), np.ones(1), np.ones(1))
+    dark = color.beer_color_srm(none, sugar, np.zeros(1), np.ones(1), np.ones(1))
 
     assert clear == 0.0
     assert dark[0] == pytest.approx(_srm(8.3454 * 0.5 * 80 / 20))

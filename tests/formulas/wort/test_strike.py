@@ -16,7 +16,7 @@ def water_at(mash, litres, grain_kg, grain, *, heat=0.4, rise=0.0, loss=0.0):
     """Litres are taken as kilograms, as the printed examples do."""
     kilograms = a(litres / 0.9982)
     return strike.strike_water_temperature_c(
-        a(mash), kilograms, a(1.0), a(grain_kg), a(heat), a(grain), a(rise), a(loss)
+        a(mash), a(0.0), kilograms, a(1.0), a(grain_kg), a(heat), a(grain), a(rise), a(loss)
     )[0]
 
 

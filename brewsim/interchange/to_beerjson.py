@@ -11,7 +11,7 @@ from brewsim.interchange.ingredients_out import (
 )
 from brewsim.interchange.ledger import number_text
 from brewsim.priors.library import Priors, load_priors
-from brewsim.quantities.statement import Stated
+from brewsim.recipe.mash_schedule import Mash, Rest
 from brewsim.recipe.schema import Recipe
 
 
@@ -83,15 +83,24 @@ def _efficiency(out: Export) -> Json:
     return {"mash": amount_of("%", 100 * stated), "brewhouse": amount_of("%", 100 * stated * kept)}
 
 
-def _mash(out: Export, warm: Stated) -> Json:
-    out.assumed.append("mash: rest of 60 min, grain at 20 °C")
-    rest = {
-        "name": "rest",
-        "type": "infusion",
-        "step_temperature": amount_of("C", out.value("mash", warm)),
-        "step_time": time_of(60.0),
-    }
-    return {"name": "mash", "grain_temperature": amount_of("C", 20.0), "mash_steps": [rest]}
+def _mash(out: Export, mash: Mash) -> Json:
+    """Write the rests of a mash; one of an hour where the recipe names no time."""
+    warm = out.value("mash", mash.temperature)
+    timed = mash.time or out.recipe.mash_time
+    out.assumed.append("mash: grain at 20 °C" if timed else "mash: rest of 60 min, grain at 20 °C")
+    if mash.decoction is not None:
+        out.lost.append(f"mash: decoction ({mash.decoction.text})")
+    rests = mash.rests or (Rest(warm, timed.value if timed is not None else 60.0),)
+    steps = [
+        {
+            "name": "rest" if len(rests) == 1 else f"rest {number}",
+            "type": "infusion" if number == 1 else "temperature",
+            "step_temperature": amount_of("C", rest.celsius),
+            "step_time": time_of(rest.minutes),
+        }
+        for number, rest in enumerate(rests, start=1)
+    ]
+    return {"name": "mash", "grain_temperature": amount_of("C", 20.0), "mash_steps": steps}
 
 
 def _package(out: Export) -> Json:
@@ -143,9 +152,10 @@ def _lose(out: Export) -> None:
         names = list(getattr(recipe, key))
         if names:
             out.lost.append(f"{key}: {', '.join(names)}")
-    house = ("altitude", "boil_temperature", "heat_off", "chill", "stand_cooling")
+    house = ("bag", "altitude", "boil_temperature", "heat_off", "chill", "stand_cooling")
     out.lost += [f"brewhouse: {key}" for key in house if getattr(recipe.brewhouse, key)]
     out.lost += [f"water: {k}" for k in ("mash", "sparge", "topup") if getattr(recipe.water, k)]
+    out.lost += ["yeast: krausen"] if recipe.yeast.krausen else []
     out.lost += [key for key in ("wort_ph", "brewed") if getattr(recipe, key)]
     if recipe.model.model_dump(exclude_defaults=True):
         out.lost.append("model: which formulas are used")

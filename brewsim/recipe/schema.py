@@ -228,7 +228,7 @@ class Recipe(Block):
     efficiency_of: Annotated[
         Literal["kettle", "fermenter"], word("kettle", "fermenter", mash="kettle")
     ] = "kettle"
-    mash: Annotated[Mash, Reads(read_mash, "66 °C for 60 min")] | None = None
+    mash: Annotated[Mash, Reads(read_mash, "66 °C")] | None = None
     mash_time: Annotated[m.Minutes | None, Sets("mash_time_min", knob="length of the mash")] = None
     wort_ph: Annotated[m.PH | None, Sets("wort_ph")] = None
     brewed: Name = ""

@@ -20,7 +20,7 @@ class CardNumbers:
     def __init__(self, recipe: Recipe, problem: Problem, card: BrewCard) -> None:
         self.recipe, self.problem, self.card = recipe, problem, card
         self.litres = recipe.volume.unit or "L"
-        self.degrees = "°F" if recipe.mash is not None and recipe.mash.unit == "°F" else "°C"
+        self.degrees = "°F" if recipe.mash and recipe.mash.temperature.unit == "°F" else "°C"
         hot, cold = (self.find(n) for n in (figures.HOT_AFTER_BOIL, figures.AFTER_BOIL))
         self.hot = hot.value / cold.value if hot and cold and cold.value > 0 else 1.0
 

@@ -10,8 +10,8 @@ from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.predictive_check import Surprise
 from brewsim.study.model.problem import Problem
 
-RARE = 0.1
-"""Fewer batches than this share are as far out: a reading to look at."""
+RARE = 0.05
+"""A reading is odd where fewer than 1 batch in 20 deviates more; a log of 24 has one by chance."""
 _WIDE = 1.645
 """Half widths of nine in ten, in standard deviations of a normal spread."""
 
@@ -33,9 +33,8 @@ class ReadingInHouse:
 
     @property
     def odd(self) -> bool:
-        """Whether it is rare here, or a cause of this batch alone stands clear of nothing."""
-        own = [s for s in self.cause.shares if s.kind in ("lot", "batch")]
-        return self.chance < RARE or any(s.low > 0 or s.high < 0 for s in own)
+        """Whether so few batches deviate more that it is worth a second look."""
+        return self.chance < RARE
 
 
 @dataclass(frozen=True)

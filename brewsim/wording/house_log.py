@@ -1,12 +1,13 @@
 """A batch log on the page: each reading beside its house, the odd ones first."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import xarray as xr
 
 from brewsim.answers.from_log import FromLog, ReadingInHouse
 from brewsim.quantities.catalogue import Quantity
-from brewsim.quantities.english import capital, lower
+from brewsim.quantities.english import capital, counted, lower
 from brewsim.quantities.format import number, printed, reading, with_unit
 from brewsim.wording.batches import attribution_sentences
 from brewsim.wording.first_screen import of_fifty
@@ -72,7 +73,7 @@ def _headline(one: ReadingInHouse, look: Quantity) -> str:
     chance = (
         "fewer than 1 in 1,000"
         if one.chance < _CERTAIN
-        else f"1 batch in {number(1 / one.chance, 0)} deviates more"
+        else f"1 batch in {number(1 / one.chance)} deviates more"
     )
     return (
         f"{one.surprise.batch}: {look.label} {with_unit(look, value)} where this house "
@@ -112,7 +113,7 @@ def log_screen(
 ) -> FirstScreen:
     """Return the first screen of a page with a log: the odd reading, what to do, what is next."""
     odd = [one for one in log.odd if one.cause.outcome in looks]
-    batches = f"After {log.batches} batches"
+    batches = f"After {counted(log.batches, 'batch')}"
     joint = next((row for row in told.before_after if row[0] == "All targets"), None)
     after = f"{batches}: {forecast.verdict[:1].lower()}{forecast.verdict[1:]}"
     if joint is not None:
@@ -123,7 +124,7 @@ def log_screen(
         label, old, new = narrowed
         next_up.append(f"{label}: {_interval(new)} instead of {_interval(old)}.")
     if not odd:
-        verdict = f"All readings of {log.batches} batches are as this house makes them."
+        verdict = f"Every reading of {counted(log.batches, 'batch')} is as this house makes it."
         return FirstScreen(
             verdict, "", "", Pictures(), forecast.actions, (*next_up, *forecast.why), caution
         )
@@ -138,7 +139,7 @@ def log_screen(
                 f"Read {first.surprise.batch} again",
                 f"Either the reading is off, or: {_cause(first)}.",
             ),
-            *forecast.actions[:1],
+            *(replace(action, text="") for action in forecast.actions[:1] if action.settings),
         ),
         why=tuple(next_up),
         caution=caution,

@@ -12,6 +12,7 @@ from brewsim.answers.advice import Advice, advise, agreed, floors_of, known_rati
 from brewsim.answers.brew_card import BrewCard, brew_card
 from brewsim.answers.fifty import Fifty, fifty_batches, pictured
 from brewsim.answers.from_log import FromLog, after_log
+from brewsim.answers.next_beer import NextBeer
 from brewsim.answers.sources import SpreadSources, spread_sources
 from brewsim.answers.spec_question import Asked
 from brewsim.answers.specification import SpecStudies, spec_studies
@@ -74,6 +75,7 @@ class Everything:
     card: BrewCard
     log: FromLog | None = None
     before: xr.Dataset | None = None
+    tasted: NextBeer | None = None
 
 
 def everything(
@@ -85,6 +87,7 @@ def everything(
     seed: int = 1,
     chance: float = WANTED_CHANCE,
     log: FromLog | None = None,
+    tasted: NextBeer | None = None,
     executor: Executor | None = None,
     progress: Progress = lambda _done, _text: None,
 ) -> Everything:
@@ -148,6 +151,7 @@ def everything(
         card=card,
         log=log,
         before=before,
+        tasted=tasted,
     )
 
 

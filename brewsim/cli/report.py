@@ -94,13 +94,13 @@ def _found(wish: _Wish) -> _Found:
     from brewsim.cli.worker_process import helper
 
     loaded = load(wish.recipe, wish.priors, wish.house)
-    log = None
+    log, tasted = None, None
     with helper() as executor, say.progress("brewing", quiet=wish.silent) as progress:
         from brewsim.answers.everything import everything  # while the helper imports the same
         from brewsim.wording.page_content import page_content
 
         if wish.batches is not None:
-            log = _log(wish, wish.batches, progress)
+            log, tasted = _log(wish, loaded, wish.batches, progress)
         found = everything(
             loaded.recipe,
             loaded.problem,
@@ -109,25 +109,34 @@ def _found(wish: _Wish) -> _Found:
             seed=wish.seed,
             chance=wish.chance,
             log=log,
+            tasted=tasted,
             executor=executor,
             progress=progress,
         )
         return _Found(found, page_content(found, loaded.rows, loaded.priors))
 
 
-def _log(wish: _Wish, batches: Path, progress: Any) -> Any:  # noqa: ANN401 - a FromLog
-    """Read a log and learn from it; raises InputError with every fault of the log."""
+def _log(wish: _Wish, loaded: Any, batches: Path, progress: Any) -> tuple[Any, Any]:  # noqa: ANN401
+    """Learn from a log, and answer the recipe's wish where a batch was tasted.
+
+    Raises InputError with every fault of the log.
+    """
     from brewsim.answers.from_log import from_log
+    from brewsim.answers.next_beer import next_beer
     from brewsim.logbook.brew import read_batches
-    from brewsim.priors.library import load_priors
     from brewsim.quantities.format import told_in
     from brewsim.study.inference.update import update
 
-    log = read_batches(batches, wish.recipe, load_priors(wish.priors))
+    log = read_batches(batches, wish.recipe, loaded.priors)
+    if loaded.recipe.wish and any(batch.answers for batch in log.batches):
+        tasted = next_beer(
+            loaded.recipe, loaded.problem, log, loaded.priors, seed=wish.seed, progress=progress
+        )
+        return from_log(tasted.learned, seed=wish.seed), tasted
     problem = log.batches[-1].problem
     told = told_in(problem.units)
     learned = update(problem, log.batches, seed=wish.seed, progress=progress, told=told)
-    return from_log(learned, seed=wish.seed)
+    return from_log(learned, seed=wish.seed), None
 
 
 def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:

@@ -5,19 +5,20 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from brewsim.page.charts import again, drivers, house, kinds, sources, strips, style, svg
+from brewsim.page.charts import again, drivers, house, kinds, moves, sources, strips, style, svg
 from brewsim.page.dials import as_json
 from brewsim.quantities.chances import percent
 from brewsim.quantities.english import capital
 from brewsim.quantities.format import printed, unit_word
 from brewsim.wording import sentences as words
-from brewsim.wording.content import Bar, Content, Drivers, InputRow, Outcome, Table
+from brewsim.wording.content import Bar, Content, Drivers, InputRow, Outcome
 from brewsim.wording.page_parts import FirstScreen, Strip
-from brewsim.wording.parts import Danger
+from brewsim.wording.parts import Danger, Table
 
 NO_SPREAD = "no spread"
 SECTIONS = (
     ("verdict", "Does it land?"),
+    ("tasted", "From the beer in the glass"),
     ("turn", "Turn all of them"),
     ("why", "Why"),
     ("again", "Again and again"),
@@ -96,6 +97,7 @@ class View:
     promise: tuple[str, ...]
     house: tuple[HouseView, ...]
     house_first: tuple[HouseView, ...]
+    moves: Chart | None
     outcomes: Table | None
     swatches: tuple[str, str, str] | None
     drivers: tuple[DriversView, ...]
@@ -128,6 +130,7 @@ def view_of(content: Content) -> View:
         promise=_promise(content),
         house=tuple(one for one in panels if one not in panels_first),
         house_first=panels_first,
+        moves=chart(moves.moves(content.tasted), "moves") if content.tasted else None,
         outcomes=outcome_table(content.outcomes),
         swatches=next((o.swatches for o in content.outcomes if o.swatches), None),
         drivers=tuple(_driven(one, n) for n, one in enumerate(content.drivers)),
@@ -187,6 +190,7 @@ def _has(content: Content, key: str) -> bool:
     return {
         "verdict": content.screen is not None,
         "turn": content.dials is not None,
+        "tasted": content.tasted is not None,
         "why": bool(content.sources_of),
         "again": bool(content.again),
         "batches": content.house is not None,

@@ -11,8 +11,9 @@ from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
-from brewsim.wording.content import Batches, BatchPoint, Panel, Table
+from brewsim.wording.content import Batches, BatchPoint, Panel
 from brewsim.wording.outcomes import Looks
+from brewsim.wording.parts import Table
 
 _KINDS = {"lot": "this lot", "batch": "this brew", "measurement": "the reading"}
 

@@ -11,8 +11,9 @@ from brewsim.wording.page_parts import (
     FirstScreen,
     HouseLog,
     SourceBar,
+    TastedBeer,
 )
-from brewsim.wording.parts import Danger, Limits
+from brewsim.wording.parts import Danger, Limits, Table
 
 Mark = Literal["turn", "measure", "nobody"]
 
@@ -72,15 +73,6 @@ class Drivers:
     label: str
     factors: tuple[Bar, ...]
     groups: tuple[Bar, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table of words: the twin of a chart, or a thing of its own."""
-
-    caption: str
-    header: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,3 +173,4 @@ class Content:
     again: tuple[AgainRow, ...] = ()
     house: HouseLog | None = None
     card: BrewDayCard | None = None
+    tasted: TastedBeer | None = None

@@ -9,8 +9,9 @@ from brewsim.quantities.format import number, value
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.steering.steering import Move, SingleKnob, Steered
-from brewsim.wording.content import Panel, Table
+from brewsim.wording.content import Panel
 from brewsim.wording.outcomes import Looks
+from brewsim.wording.parts import Table
 
 _NOWHERE = "cannot get there"
 _WORTH_TURNING = 0.03

@@ -13,8 +13,8 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.steering.origin import Origin
 from brewsim.study.steering.relative_steering import Chance, Ends, RelativeMove
-from brewsim.wording.content import Table
 from brewsim.wording.knobs import knob_words
+from brewsim.wording.parts import Table
 
 DOTS = 50
 _NAMES = {quantity: name for name, quantity in AMOUNTS.items()}

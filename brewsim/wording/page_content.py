@@ -33,6 +33,7 @@ from brewsim.wording.page_parts import FirstScreen, HouseLog, Pictures
 from brewsim.wording.sentences import DOTS
 from brewsim.wording.specification.specification import spec_panel
 from brewsim.wording.spread_sources import again_rows, source_bars
+from brewsim.wording.tasted_page import tasted_beer, tasted_screen
 
 
 def page_content(found: Everything, rows: Sequence[Row], priors: Priors) -> Content:
@@ -89,6 +90,9 @@ def _with_first_parts(content: Content, found: Everything, looks: Looks) -> Cont
     if log is not None and found.log is not None:
         known = {**looks, **_read_looks(found, looks)}
         screen = log_screen(found.log, log, known, first, first.caution)
+    tasted = None
+    if found.tasted is not None:
+        tasted, screen = tasted_beer(found.tasted), tasted_screen(found.tasted, first.caution)
     dials = dials_of(problem, found.surfaces, found.fifty, pictures.strips, summary, looks)
     method = content.method if dials is None else (*content.method, dials.error)
     card = brew_day_card(
@@ -105,7 +109,8 @@ def _with_first_parts(content: Content, found: Everything, looks: Looks) -> Cont
         batches=batches,
         method=method,
         screen=screen,
-        forecast=first if log is not None else None,
+        forecast=first if log is not None or tasted is not None else None,
+        tasted=tasted,
         dials=dials,
         sources_of=source_bars(found.sources, order, looks),
         again=again_rows(content.kinds, content.outcomes, order),

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from brewsim.answers.sources import Mark
 from brewsim.quantities.catalogue import Quantity
 from brewsim.study.steering.surfaces import Surfaces
-from brewsim.wording.parts import Danger, Limits
+from brewsim.wording.parts import Danger, Limits, Table
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,3 +208,31 @@ class HouseLog:
     odd: tuple[tuple[str, tuple[str, ...]], ...]
     before_after: tuple[tuple[str, str, str], ...]
     next_reading: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MoveRow:
+    """One move from a tasted batch: where nine in ten next brews lie, and how many are as wished.
+
+    `low`, `middle`, `high` are times the tasted batch, or steps from it.
+    """
+
+    label: str
+    low: float
+    middle: float
+    high: float
+    count: str
+
+
+@dataclass(frozen=True, slots=True)
+class TastedBeer:
+    """The answer to a wish: moves to draw, sentences and a table; `window` in doublings."""
+
+    start: str
+    label: str
+    unit: str
+    folds: bool
+    window: tuple[float, float] | None
+    moves: tuple[MoveRow, ...]
+    sentences: tuple[str, ...]
+    table: Table

@@ -26,3 +26,12 @@ class Limits:
 
     lower: float | None = None
     upper: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of words: the twin of a chart, or a thing of its own."""
+
+    caption: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]

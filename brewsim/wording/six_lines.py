@@ -18,9 +18,11 @@ def six_lines(content: Content) -> list[str]:
     plan = content.forecast or screen
     first = f"{content.title}: {screen.verdict}"
     lines = [first]
-    if content.forecast is not None:
-        lines += screen.why[:1]
-    lines += [_landed(plan.pictures.strips), _turn(screen), _why(plan)]
+    if content.tasted is not None:
+        lines += [*(f"{a.title}. {a.text}" for a in screen.actions), *screen.why[:1]]
+    else:
+        lines += screen.why[:1] if content.forecast is not None else ()
+        lines += [_landed(plan.pictures.strips), _turn(screen), _why(plan)]
     if screen.caution is not None and screen.caution.level != "stop":
         lines.append(screen.caution.short)
     return [line for line in lines if line]

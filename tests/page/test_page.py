@@ -33,7 +33,7 @@ def text(page):
 def test_all_sections_are_there_and_the_verdict_is_the_first(text):
     found = re.findall(r'<section id="(\w+)"', text)
 
-    assert sorted(found) == sorted(key for key, _ in SECTIONS)
+    assert sorted(found) == sorted(key for key, _ in SECTIONS if key != "tasted")
     assert found[0] == "verdict"
     assert found[-1] == "more"
 

@@ -1,8 +1,8 @@
 """The next batch, and inside it what a brewery's own batches scatter by."""
 
 from brewsim.page.charts import style
-from brewsim.wording.content import Table
 from brewsim.wording.page_parts import AgainRow
+from brewsim.wording.parts import Table
 
 _MARGINS = (8, 8, 2, 22)
 _HEIGHT = 62

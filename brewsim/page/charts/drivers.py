@@ -7,7 +7,8 @@ from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
 from brewsim.quantities.chances import percent
 from brewsim.quantities.english import capital
-from brewsim.wording.content import Bar, Mark, Table
+from brewsim.wording.content import Bar, Mark
+from brewsim.wording.parts import Table
 from brewsim.wording.sentences import is_nothing, ranking, reach_words
 
 MOST = 6

@@ -2,8 +2,8 @@
 
 from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
-from brewsim.wording.content import Table
 from brewsim.wording.page_parts import HousePanel, HousePoint
+from brewsim.wording.parts import Table
 
 _ROW = 17
 _MARGINS = (44, 10, 4, 22)

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from brewsim.page.charts import style
 from brewsim.quantities.chances import percent
-from brewsim.wording.content import KindShares, Table
+from brewsim.wording.content import KindShares
+from brewsim.wording.parts import Table
 from brewsim.wording.sentences import kinds_words
 
 _KINDS = (

@@ -5,8 +5,8 @@ import textwrap
 from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
 from brewsim.quantities.chances import percent
-from brewsim.wording.content import Table
 from brewsim.wording.page_parts import SourceBar
+from brewsim.wording.parts import Table
 from brewsim.wording.sentences import mark_words
 
 _PARTS = {

@@ -7,9 +7,8 @@ from brewsim.page.charts import style
 from brewsim.page.charts.sketch import Sketch
 from brewsim.quantities.chances import in_fifty
 from brewsim.quantities.format import printed, with_unit
-from brewsim.wording.content import Table
 from brewsim.wording.page_parts import Pictures, Strip
-from brewsim.wording.parts import Limits
+from brewsim.wording.parts import Limits, Table
 
 COLUMNS = 40
 _MARGINS = (10, 10, 4, 20)

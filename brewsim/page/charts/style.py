@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from brewsim.page.charts.sketch import Sketch
 from brewsim.quantities.catalogue import Quantity
 from brewsim.quantities.format import bare, number, times, unit_word
-from brewsim.wording.content import Table
+from brewsim.wording.parts import Table
 
 # Colours are CSS variables: one figure serves light, dark and print.
 INK = "var(--ink)"

@@ -6,7 +6,7 @@ from brewsim.priors.label_rules import places as places_of
 from brewsim.quantities.chances import in_hundred
 from brewsim.quantities.english import listed
 from brewsim.quantities.format import number
-from brewsim.wording.content import Table
+from brewsim.wording.parts import Table
 
 _FEW_STEPS = 5
 RULES = "The rules, as they were read"

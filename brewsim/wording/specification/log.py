@@ -10,8 +10,8 @@ from brewsim.quantities.format import number, span, value, with_unit
 from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.log_against_model import Observed, needed_spread
 from brewsim.study.tolerance.tolerance import FEW_BATCHES, wilks_sample_size
-from brewsim.wording.content import Table
 from brewsim.wording.outcomes import Looks
+from brewsim.wording.parts import Table
 
 
 def log_sentences(studies: SpecStudies, looks: Looks) -> list[str]:

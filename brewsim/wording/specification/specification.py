@@ -10,8 +10,9 @@ from brewsim.quantities.english import listed
 from brewsim.quantities.format import number, span, with_unit
 from brewsim.study.model.problem import Problem
 from brewsim.study.tolerance.tightening import Tightening
-from brewsim.wording.content import Outcome, Panel, Table
+from brewsim.wording.content import Outcome, Panel
 from brewsim.wording.outcomes import Looks
+from brewsim.wording.parts import Table
 from brewsim.wording.specification.label_rules import rule_sentences, rule_table, source_table
 from brewsim.wording.specification.log import log_sentences, log_table, spread_table
 from brewsim.wording.specification.targets import (

@@ -9,8 +9,8 @@ from brewsim.quantities.english import all_of
 from brewsim.quantities.format import number, value, with_unit
 from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.capability import SimulatedCapability
-from brewsim.wording.content import Table
 from brewsim.wording.outcomes import Looks, limits_of
+from brewsim.wording.parts import Table
 from brewsim.wording.sentences import target_words
 
 CAPABLE = 1.33

@@ -10,8 +10,8 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.sensitivity.variance_budget import Budget
 from brewsim.study.tolerance.tightening import Tightening
 from brewsim.study.tolerance.value_of_information import LEAST_GAIN, Worth, Worths
-from brewsim.wording.content import Table
 from brewsim.wording.outcomes import Looks
+from brewsim.wording.parts import Table
 
 _LEAST_SHARE = 0.02
 _ROWS = 6

@@ -1,0 +1,89 @@
+"""The first screen after a tasting: what to turn from the beer in the glass."""
+
+import math
+
+from brewsim.answers.next_beer import NextBeer
+from brewsim.logbook.wished import AMOUNTS
+from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.english import capital, counted
+from brewsim.quantities.format import number
+from brewsim.study.steering.relative_steering import RelativeMove
+from brewsim.wording.next_beer import (
+    moved_words,
+    next_beer_sentences,
+    next_beer_table,
+    of_fifty,
+    origin_sentences,
+)
+from brewsim.wording.page_parts import Action, FirstScreen, MoveRow, Pictures, TastedBeer
+from brewsim.wording.parts import Danger
+from brewsim.wording.sentences import DOTS
+
+
+def tasted_beer(answer: NextBeer) -> TastedBeer:
+    """Return the answer to a wish as the page shows it."""
+    steering = answer.steering
+    moves = [("As it was", steering.unchanged)]
+    if steering.nearest is not None and steering.nearest.settings != steering.chosen.settings:
+        moves.append(("Nearest useful", steering.nearest))
+    if steering.nearest is not None:
+        moves.append(("Chosen", steering.chosen))
+    aim = next(iter(answer.aims.wishes.values()))
+    quantity = AMOUNTS.get(str(getattr(aim, "attribute", "")), aim.outcome)
+    folds = answer.question.problem.scales.get(quantity, "linear") != "linear"
+    wished = (getattr(aim, "low", -math.inf), getattr(aim, "high", math.inf))
+    return TastedBeer(
+        start=steering.start,
+        label=capital(outcome_of(quantity).label),
+        unit=f"times {steering.start}" if folds else outcome_of(quantity).unit,
+        folds=folds,
+        window=wished if folds and all(map(math.isfinite, wished)) else None,
+        moves=tuple(_row(label, move, quantity) for label, move in moves),
+        sentences=(*next_beer_sentences(answer), *origin_sentences(answer.origin)),
+        table=next_beer_table(answer),
+    )
+
+
+def _row(label: str, move: RelativeMove, quantity: str) -> MoveRow:
+    ends = move.folds[quantity][1]
+    count = f"{number(DOTS * move.all_met[0], 0)} of {DOTS}"
+    return MoveRow(label, ends.low, ends.middle, ends.high, count)
+
+
+def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:
+    """Return the first screen of a page whose log has a tasted batch."""
+    steering, problem = answer.steering, answer.question.problem
+    wish = " and ".join(
+        f"{name} {answer.aims.said.get(name, '')}".strip() for name in answer.aims.wishes
+    )
+    chosen, unchanged = steering.chosen, steering.unchanged
+    now, then = (number(DOTS * move.all_met[0], 0) for move in (unchanged, chosen))
+    if steering.nearest is None:
+        verdict = f"{capital(wish)}: no knob helps; {now} of {DOTS} next brews would be there."
+        return FirstScreen(verdict, f"{now} of {DOTS}", "", Pictures(), (), (), caution)
+    turned = counted(len(chosen.settings), "knob")
+    verdict = (
+        f"{capital(wish)}: {then} of {DOTS} next brews get there with {turned} turned, {now} "
+        "brewed again as it was."
+    )
+    actions = [
+        Action(
+            f"Turn {moved_words(problem, chosen.settings)}",
+            f"Of {DOTS}: {of_fifty(chosen.all_met)}, the rest held.",
+        )
+    ]
+    nearest = steering.nearest
+    if nearest.settings != chosen.settings:
+        actions.append(
+            Action(
+                f"Or least: {moved_words(problem, nearest.settings)}",
+                f"Of {DOTS}: {of_fifty(nearest.all_met)}.",
+            )
+        )
+    why = (
+        f"Had only the knobs been other in {steering.start} itself: "
+        f"{of_fifty(chosen.same_wort)} of {DOTS}. The rest is what brews differ by."
+    )
+    return FirstScreen(
+        verdict, f"{then} of {DOTS}", "", Pictures(), tuple(actions), (why,), caution
+    )

@@ -1,0 +1,97 @@
+"""Pages with a log: the odd reading first, or the wish about the beer that was tasted."""
+
+import re
+import shutil
+
+import pytest
+
+from tests.door import DEMOS, brewsim
+from tests.page.browsing import wide
+
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(shutil.which("chromium") is None, reason="Chromium is not installed"),
+]
+LAGER = DEMOS / "quillhaven-lager.toml"
+
+
+def reported(log, folder):
+    path = folder / "page.html"
+    done = brewsim("report", LAGER, "--batches", DEMOS / log, "--out", path, folder=folder)
+
+    assert done.code == 0, done.err
+    return done.out, path
+
+
+@pytest.fixture(scope="module")
+def logged(tmp_path_factory):
+    return reported("quillhaven-lager-six-batches.toml", tmp_path_factory.mktemp("log"))
+
+
+@pytest.fixture(scope="module")
+def tasted(tmp_path_factory):
+    return reported("quillhaven-lager-batches.toml", tmp_path_factory.mktemp("tasted"))
+
+
+@pytest.mark.parametrize("kind", ["logged", "tasted"])
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (1200, 800)])
+def test_verdict_picture_action_and_caution_stand_on_the_first_screen(
+    request, opened, kind, width, height
+):
+    _, path = request.getfixturevalue(kind)
+    tab, heard = opened(path, viewport={"width": width, "height": height})
+
+    for part in (".saying", ".pic", ".do", ".warn"):
+        box = tab.locator(f"#verdict {part}").last.bounding_box()
+        assert box["y"] + box["height"] <= height, part
+    assert heard == [f"request {path.as_uri()}"]
+
+
+@pytest.mark.parametrize("kind", ["logged", "tasted"])
+def test_a_page_with_a_log_has_few_visible_words(request, opened, kind):
+    tab, _ = opened(request.getfixturevalue(kind)[1], viewport=wide(390))
+
+    assert len(tab.locator("main").inner_text().split()) <= 1_600
+
+
+def test_the_odd_reading_comes_first_and_only_odd_ones_have_colour(logged, opened):
+    told, path = logged
+    tab, _ = opened(path)
+
+    assert "Q4: final gravity 1.0117 where this house makes 1.007" in " ".join(told.split())
+    assert tab.locator(".saying").inner_text().startswith("Q4: final gravity")
+    assert tab.locator("#verdict .do h3").first.inner_text() == "Read Q4 again"
+    heads = [e.inner_text() for e in tab.locator("#batches h3").all()]
+    odd = {tuple(re.match(r"(Q\d): ([a-z ]+?) [\d.]", head).groups()) for head in heads[:3]}
+    assert odd == {
+        ("Q4", "final gravity"),
+        ("Q5", "final gravity"),
+        ("Q5", "wort into the fermenter"),
+    }
+
+
+def test_the_page_forecasts_after_its_log_and_shows_what_was_before(logged, opened):
+    """Six readings of bitterness narrow the next one to less than two thirds."""
+    tab, _ = opened(logged[1])
+    cells = tab.locator(".ba tr", has_text="Bitterness").locator("td").all_inner_texts()
+    before, after = (
+        [int(n) for n in re.findall(r"\d+", cell.partition("IBU")[0])[:2]] for cell in cells
+    )
+
+    assert after[1] - after[0] < 0.67 * (before[1] - before[0])
+    counts = [int(re.search(r"(\d+) of 50", cell)[1]) for cell in cells]
+    assert counts[1] > counts[0]
+    strip = tab.locator("#batches .strip", has_text="Bitterness").last
+    assert f"{counts[1]} of 50" in strip.inner_text()
+
+
+def test_a_wish_about_a_tasted_batch_is_answered_first(tasted, opened):
+    told, path = tasted
+    tab, _ = opened(path)
+    verdict = tab.locator(".saying").inner_text()
+
+    assert re.match(r"Thiols half of G1: \d+ of 50 next brews get there with \d knobs", verdict)
+    assert verdict in " ".join(told.split())
+    assert tab.locator("#moves svg.chart").is_visible()
+    assert tab.locator("#verdict .do h3").first.inner_text().startswith("Turn ")
+    assert "From G1, with thiols half of G1 wished for" in tab.locator("#tasted").inner_text()

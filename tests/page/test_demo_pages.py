@@ -94,7 +94,7 @@ def test_the_picture_in_the_readme_is_there_and_small(opened, demo_page):
     picture = DEMOS.parent / "docs" / "page.png"
     if not picture.exists() and "lager" in str(demo_page):
         picture.parent.mkdir(exist_ok=True)
-        tab, _ = opened(demo_page, viewport={"width": 1000, "height": 1100}, color_scheme="light")
+        tab, _ = opened(demo_page, viewport={"width": 1000, "height": 800}, color_scheme="light")
         tab.screenshot(path=str(picture))
 
     assert picture.stat().st_size < 200_000

@@ -19,6 +19,7 @@ from brewsim.logbook.brew import read_batches
 from brewsim.study.inference import update as updating
 from brewsim.study.inference.elliptical_slice import prior_reference, slice_step
 from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.problem import Problem
@@ -74,7 +75,7 @@ def brewed(
 
 def ensemble(model: Model, seed: int, chains: int) -> np.ndarray:
     """Return the last state of independent chains: one draw from each."""
-    run = updating._start(model, np.random.default_rng(seed), chains, None)
+    run = updating._start(Linearisation(model), np.random.default_rng(seed), chains, None)
     run.settle(3)
     for _ in range(3):
         run.sweep()

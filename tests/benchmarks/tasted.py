@@ -12,6 +12,7 @@ from scipy import stats
 
 from brewsim.study.inference import update as updating
 from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.model.batch import Answer
 from tests.study.tasted_beers import KINDS, answered, two_batches
 
@@ -33,7 +34,7 @@ def of_kind(kind: str, fits: int) -> str:
     for fit in range(fits):
         truth = rng.standard_normal((len(blank.names), 1))
         found = Model(_brewed(blank, KINDS[kind], truth, rng))
-        run = updating._start(found, np.random.default_rng(fit), _CHAINS, None)
+        run = updating._start(Linearisation(found), np.random.default_rng(fit), _CHAINS, None)
         run.settle(2)
         for _ in range(3):
             run.sweep()

@@ -88,6 +88,7 @@ class Mixing:
                 self._weights[row, index[coordinate]] = weight
         self._sources = np.flatnonzero(self._weights.any(axis=0))
         self._weights = self._weights[:, self._sources]
+        self.touched = frozenset([*self._rows, *(int(place) for place in self._sources)])
 
     def scores(self, state: FloatArray) -> FloatArray:
         """Return the latents, (latents, n); the state itself where none is tied."""

@@ -12,13 +12,17 @@ import numpy as np
 from brewsim.dims import FloatArray
 from brewsim.study.inference.surface_normals import Normals, WholeLayout
 
-LogLikelihood = Callable[[FloatArray], FloatArray]
+LogLikelihood = Callable[..., FloatArray]
+"""Of states (latents, n), and of their chains where chains are unlike; returns (n,)."""
 _MOST_ROUNDS = 200
 
 
 @dataclass(frozen=True)
 class Reference:
-    """The Gaussian N(centre, (I + J'J)^-1), J the slopes: narrowed where the readings speak."""
+    """The Gaussian N(centre, (I + J'J)^-1), J the slopes: narrowed where the readings speak.
+
+    `centre` is (latents,), or (latents, chains) where each chain has its own.
+    """
 
     centre: FloatArray
     normals: Normals
@@ -44,22 +48,25 @@ def slice_step(
     state: FloatArray,
     level: FloatArray,
     power: float = 1.0,
+    *,
+    by_chain: bool = False,
 ) -> tuple[FloatArray, FloatArray]:
     """Move every chain once, leaving prior times likelihood^power unchanged.
 
     `state` is (latents, chains), `level` its log likelihood; both are returned anew. The ratio of
     target to reference is quadratic along the ellipse, so no reference density is evaluated in
-    the loop. The brackets shrink only for chains still searching.
+    the loop. The brackets shrink only for chains still searching. With `by_chain` each chain has
+    a reference of its own, and the likelihood is told which chains it is asked for.
     """
     chains = state.shape[1]
-    centre = reference.centre[:, None]
+    centre = reference.centre.reshape(len(state), -1)
     offset = state - centre
     fresh = reference.draw(rng, chains)
     here, there = reference.normals.times(offset), reference.normals.times(fresh)
     square = np.stack(
         [0.5 * (here * here).sum(1), (here * there).sum(1), 0.5 * (there * there).sum(1)]
     )
-    linear = np.stack([reference.centre @ offset, reference.centre @ fresh])
+    linear = np.stack([(centre * offset).sum(axis=0), (centre * fresh).sum(axis=0)])
     height = power * level + square[0] - linear[0] + np.log(rng.random(chains))
     angle = np.asarray(2 * np.pi * rng.random(chains))
     low, high = angle - 2 * np.pi, angle.copy()
@@ -69,8 +76,9 @@ def slice_step(
         tries = angles.shape[0]
         cos, sin = np.cos(angles).ravel(), np.sin(angles).ravel()
         at = np.tile(searching, tries)
-        trial = centre + offset[:, at] * cos + fresh[:, at] * sin
-        value = log_likelihood(trial)
+        middle = centre if centre.shape[1] == 1 else centre[:, at]
+        trial = middle + offset[:, at] * cos + fresh[:, at] * sin
+        value = log_likelihood(trial, at) if by_chain else log_likelihood(trial)
         ratio = power * value + square[0, at] * cos * cos + square[1, at] * cos * sin
         ratio += square[2, at] * sin * sin - linear[0, at] * cos - linear[1, at] * sin
         inside = (ratio > height[at]).reshape(tries, -1)

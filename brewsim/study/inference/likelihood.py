@@ -204,7 +204,11 @@ class Model:
 
         An answer counts for every batch that it is about.
         """
-        terms = self._terms(self.predicted(state))
+        return self.by_batch_of(self.predicted(state))
+
+    def by_batch_of(self, predicted: FloatArray) -> FloatArray:
+        """Return the log likelihood of predicted rows, (batches, n)."""
+        terms = self._terms(predicted)
         terms = np.where(np.isfinite(terms), terms, LEAST_LOG_LIKELIHOOD)
         return np.maximum(self.owner @ terms, LEAST_LOG_LIKELIHOOD)
 

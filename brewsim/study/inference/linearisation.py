@@ -16,12 +16,29 @@ from brewsim.study.model.replicates import Flags, Places
 _STEP = 1e-5
 _WIDE_STEP = 0.05
 
+Move = tuple[frozenset[int], Places]
+"""Latents moved at once, and which of them each reading tells of, -1 for none."""
+
 
 class Linearisation:
     """Slopes of a model's residuals in its latents."""
 
     def __init__(self, model: Model) -> None:
         self.model = model
+
+    @property
+    def latents(self) -> int:
+        """How many latents there are."""
+        return len(self.model.names)
+
+    @property
+    def numbers(self) -> int:
+        """Numbers that the slopes of one chain take."""
+        return self.layout.numbers
+
+    def residuals(self, state: FloatArray, chains: Places) -> FloatArray:  # noqa: ARG002
+        """Return residuals (readings, n) at a state (latents, n); chains are all alike."""
+        return self.model.residuals(state)
 
     def at(self, centre: FloatArray) -> Sequence[FloatArray]:
         """Return d residual / d latent at `centre` (latents,), in the layout, for one chain.
@@ -54,18 +71,22 @@ class Linearisation:
     def slopes(self, state: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return log likelihood (n,), residuals (readings, n) and slopes (n, readings, latents)."""
         layout = WholeLayout(len(self.reach.T), len(self.model.names))
-        level, residual, room = self._slopes(state, layout)
-        return level, residual, room[0]
+        predicted, residual, room = self.moved_apart(state, layout, self._moves)
+        return self.model.level_of(predicted), residual, room[0]
 
-    def normals(self, state: FloatArray) -> tuple[FloatArray, FloatArray, Normals]:
+    def normals(
+        self,
+        state: FloatArray,
+        chains: Places,  # noqa: ARG002 - all are alike here
+    ) -> tuple[FloatArray, FloatArray, Normals]:
         """Return log likelihood (n,), residuals (readings, n) and the surface's normals."""
-        level, residual, room = self._slopes(state, self.layout)
-        return level, residual, self.layout.normals(room)
+        predicted, residual, room = self.moved_apart(state, self.layout, self._moves)
+        return self.model.level_of(predicted), residual, self.layout.normals(room)
 
-    def _slopes(
-        self, state: FloatArray, layout: Layout
+    def moved_apart(
+        self, state: FloatArray, layout: Layout, moves: Sequence[Move]
     ) -> tuple[FloatArray, FloatArray, Sequence[FloatArray]]:
-        """Return level, residuals, slopes in a layout, by forward differences.
+        """Return predictions, residuals and slopes in a layout, by forward differences.
 
         Latents that reach no reading in common are moved at once, and only what depends on them
         runs again.
@@ -75,7 +96,7 @@ class Linearisation:
         predicted = self.model.read(values, scores)
         residual = self.model.residuals_of(predicted)
         room = layout.empty(state.shape[1])
-        for latents, owner in self._moves:
+        for latents, owner in moves:
             moved = state.copy()
             moved[list(latents)] += _STEP
             moved = self.model.scores(moved)
@@ -83,7 +104,7 @@ class Linearisation:
             change = (self.model.residuals_of(self.model.read(after, moved)) - residual) / _STEP
             layout.put(room, owner, np.where(np.isfinite(change), change, 0.0))
         self.model.work.algebra(state.shape[1] * layout.operations)
-        return self.model.level_of(predicted), residual, room
+        return predicted, residual, room
 
     @cached_property
     def layout(self) -> Layout:
@@ -113,16 +134,20 @@ class Linearisation:
         return [self.model.index[name] for f in factors for name in latent_names(f, batch).values()]
 
     @cached_property
-    def _moves(self) -> list[tuple[frozenset[int], Places]]:
-        """Return what is moved at once, and which of it each reading tells of, or -1."""
+    def _moves(self) -> Sequence[Move]:
+        return self.moves(np.arange(len(self.reach)))
+
+    def moves(self, latents: Places) -> Sequence[Move]:
+        """Return what of these latents is moved at once, so that each has its readings alone."""
         owners: list[Places] = []
         members: list[list[int]] = []
-        for latent, reached in enumerate(self.reach):
+        for latent in latents:
+            reached = self.reach[latent]
             free = (i for i, owner in enumerate(owners) if (owner[reached] < 0).all())
             place = next(free, len(owners))
             if place == len(owners):
                 owners.append(np.full(len(reached), -1))
                 members.append([])
             owners[place][reached] = latent
-            members[place].append(latent)
+            members[place].append(int(latent))
         return [(frozenset(own), owner) for own, owner in zip(members, owners, strict=True)]

@@ -12,14 +12,13 @@ Carlo on manifolds, Commun. Pure Appl. Math. 71, 2609, for the check of the way 
 """
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.study.inference.likelihood import Model
-from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.surface_normals import Normals
-from brewsim.study.model.replicates import Flags
+from brewsim.study.model.replicates import Flags, Places
 
 _MOST_ROUNDS = 15
 _ON_SURFACE = 1e-6
@@ -28,6 +27,8 @@ _RIDGE = 10.0
 _QUARTER = np.pi / 2
 _SMALLEST, _LARGEST = 0.15, 1.3
 _FAILING, _SAFE = 0.90, 0.97
+_REFUSED, _ACCEPTED = 0.4, 0.7
+_SHORTEST = 0.05
 _SPREAD_OF_ANGLES = 0.2
 _MOST_SLOPES = 4_000_000
 
@@ -74,6 +75,24 @@ class Spot:
         )
 
 
+class Surface(Protocol):
+    """Residuals of readings as a function of latents, many chains at once."""
+
+    @property
+    def latents(self) -> int:
+        """How many latents there are."""
+
+    @property
+    def numbers(self) -> int:
+        """Numbers that the slopes of one chain take."""
+
+    def residuals(self, state: FloatArray, chains: Places) -> FloatArray:
+        """Return residuals (readings, n) at a state (latents, n) of these chains."""
+
+    def normals(self, state: FloatArray, chains: Places) -> tuple[FloatArray, FloatArray, Normals]:
+        """Return log likelihood (n,), residuals (readings, n) and normals at (latents, n)."""
+
+
 class Trajectories:
     """Trajectories and what they learned: the angle of a step, and the tilt of the surface.
 
@@ -81,11 +100,11 @@ class Trajectories:
     `tilt`, moves the centre of the circles. Both may only be learned while nothing is kept.
     """
 
-    def __init__(self, model: Model, angle: float = 0.5) -> None:
-        self.model = model
-        self.slopes = Linearisation(model)
+    def __init__(self, surface: Surface, angle: float = 0.5) -> None:
+        self.surface = surface
         self.angle = angle
-        self.tilt = np.zeros(len(model.names))
+        self.turn = _QUARTER  # after a quarter turn the start is forgotten
+        self.tilt = np.zeros(surface.latents)
         self._seen: list[tuple[FloatArray, FloatArray]] = []
 
     def move(
@@ -100,34 +119,42 @@ class Trajectories:
 
         `state` is (latents, chains), `level` its log likelihood; both are returned anew.
         """
-        able = 0.0
-        pieces = -(-state.shape[1] * self.slopes.layout.numbers // _MOST_SLOPES)
+        able = accepted = 0.0
+        pieces = -(-state.shape[1] * self.surface.numbers // _MOST_SLOPES)
         state, level = state.copy(), level.copy()
         for block in np.array_split(np.arange(state.shape[1]), pieces):
             with np.errstate(all="ignore"):  # a path may lead where a formula has no value
-                state[:, block], level[block], share = self._moved(
-                    rng, state[:, block], level[block], learning=learning
+                state[:, block], level[block], shares = self._moved(
+                    rng, state[:, block], level[block], block, learning=learning
                 )
-            able += share * len(block) / state.shape[1]
+            able += shares[0] * len(block) / state.shape[1]
+            accepted += shares[1] * len(block) / state.shape[1]
         if learning:
             self._learn_angle(able)
+            self._learn_turn(accepted)
             self._learn_tilt()
         return state, level
 
     def _moved(
-        self, rng: np.random.Generator, state: FloatArray, level: FloatArray, *, learning: bool
-    ) -> tuple[FloatArray, FloatArray, float]:
-        """Return states, levels and the share of the trajectories that came to their end."""
+        self,
+        rng: np.random.Generator,
+        state: FloatArray,
+        level: FloatArray,
+        block: Places,
+        *,
+        learning: bool,
+    ) -> tuple[FloatArray, FloatArray, tuple[float, float]]:
+        """Return states, levels and the shares of trajectories that ended and were accepted."""
         latents, chains = state.shape
-        start = end = self._spot(state)
+        start = end = self._spot(state, block)
         able = np.isfinite(start.energy)
         momentum = start.along(rng.standard_normal(start.position.shape))
         total = start.energy + 0.5 * (momentum**2).sum(axis=0)
-        steps = int(np.ceil(_QUARTER / self.angle))  # after a quarter turn the start is forgotten
+        steps = int(np.ceil(self.turn / self.angle))
         wobble = 1 + _SPREAD_OF_ANGLES * (2 * rng.random(chains) - 1)
-        angle = np.asarray(_QUARTER / steps * wobble)
+        angle = np.asarray(self.turn / steps * wobble)
         for _ in range(steps):
-            end, momentum, ok = self._step(end, momentum, angle, able)
+            end, momentum, ok = self._step(end, momentum, angle, able, block)
             able &= ok
             if learning:
                 here = end.position[:latents, able].T - self.tilt
@@ -135,10 +162,11 @@ class Trajectories:
         change = total - end.energy - 0.5 * (momentum**2).sum(axis=0)
         accept = able & (np.log(rng.random(chains)) < change)
         moved = np.where(accept, end.position[:latents] - self.tilt[:, None], state)
-        return moved, np.where(accept, end.level, level), float(able.mean())
+        shares = float(able.mean()), float(accept.mean())
+        return moved, np.where(accept, end.level, level), shares
 
-    def _spot(self, state: FloatArray) -> Spot:
-        level, errors, normals = self.slopes.normals(state)
+    def _spot(self, state: FloatArray, block: Places) -> Spot:
+        level, errors, normals = self.surface.normals(state, block)
         energy = 0.5 * (state**2).sum(axis=0) - level + normals.area
         position = np.concatenate([state + self.tilt[:, None], errors])
         whole = np.isfinite(errors).all(axis=0)
@@ -146,21 +174,21 @@ class Trajectories:
         return Spot(position, normals, energy, level)
 
     def _step(
-        self, spot: Spot, momentum: FloatArray, angle: FloatArray, able: Flags
+        self, spot: Spot, momentum: FloatArray, angle: FloatArray, able: Flags, block: Places
     ) -> tuple[Spot, FloatArray, Flags]:
         """Return one step on, its momentum, and for which chains it can be taken back."""
         latents = len(self.tilt)
-        position, turned, ok = self._turn(spot, momentum, angle, able)
-        there = self._spot(position[:latents] - self.tilt[:, None])
+        position, turned, ok = self._turn(spot, momentum, angle, able, block)
+        there = self._spot(position[:latents] - self.tilt[:, None], block)
         after = there.along(turned)
         ok &= np.isfinite(there.energy)
-        back, _, returns = self._turn(there, -after, angle, ok)
+        back, _, returns = self._turn(there, -after, angle, ok, block)
         same = np.abs(back - spot.position).max(axis=0) < _SAME
         ok = ok & returns & same
         return spot.taken(there, ok), np.where(ok, after, momentum), ok
 
     def _turn(
-        self, spot: Spot, momentum: FloatArray, angle: FloatArray, able: Flags
+        self, spot: Spot, momentum: FloatArray, angle: FloatArray, able: Flags, block: Places
     ) -> tuple[FloatArray, FloatArray, Flags]:
         """Turn positions by the angle and bring them to the surface along the normals at start.
 
@@ -177,7 +205,8 @@ class Trajectories:
                 break
             push = momentum + spot.sum(weights)
             position = (spot.position * cos + push * sin)[:, active]
-            errors = self.model.residuals(position[:latents] - self.tilt[:, None])
+            here = position[:latents] - self.tilt[:, None]
+            errors = self.surface.residuals(here, block[active])
             gap = errors - position[latents:]
             before, size[active] = size[active], np.abs(gap).max(axis=0)
             there = size[active] < _ON_SURFACE
@@ -196,6 +225,12 @@ class Trajectories:
             self.angle = max(0.75 * self.angle, _SMALLEST)
         elif able > _SAFE:
             self.angle = min(1.2 * self.angle, _LARGEST)
+
+    def _learn_turn(self, accepted: float) -> None:
+        if accepted < _REFUSED:
+            self.turn = max(0.6 * self.turn, _SHORTEST)
+        elif accepted > _ACCEPTED:
+            self.turn = min(1.2 * self.turn, _QUARTER)
 
     def _learn_tilt(self) -> None:
         state = np.concatenate([state for state, _ in self._seen])

@@ -16,6 +16,8 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
+from brewsim.study.inference.batch_by_batch import BatchByBatch
+from brewsim.study.inference.block_normals import BlockLayout
 from brewsim.study.inference.convergence import (
     DRIFTS,
     FLATTERED,
@@ -44,6 +46,7 @@ from brewsim.study.inference.predictive_check import (
     remarks_on,
     surprises_of,
 )
+from brewsim.study.inference.surface_normals import WholeLayout
 from brewsim.study.model.batch import Batch
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
@@ -55,7 +58,6 @@ _PLAIN_SHARE = 0.4
 _WIDENINGS = (1.0, 2.0, 4.0)
 _HOW_OFTEN = (0.7, 0.2, 0.1)
 _SLICES, _SLICES_WITH_EVENTS, _SLICES_ALONE = 1, 4, 10
-_LARGEST_SURFACE = 100_000
 _USUAL_STEPS = 5
 
 
@@ -71,7 +73,8 @@ class _Run:
     references: list[Reference]
     chances: FloatArray
     events: list[tuple[int, list[int]]]
-    trajectories: Trajectories | None
+    trajectories: Trajectories | None = None
+    by_batch: BatchByBatch | None = None
     kept: list[FloatArray] = field(default_factory=list)
 
     def step(self, power: float = 1.0) -> None:
@@ -97,12 +100,18 @@ class _Run:
 
     def sweep(self, *, learning: bool = False) -> None:
         """Move every chain far: a trajectory and a few slices, or many slices."""
-        if self.trajectories is not None:
+        slices = _SLICES_WITH_EVENTS if self.events else _SLICES
+        if self.by_batch is not None:
+            self.state, self.level = self.by_batch.move(
+                self.rng, self.state, self.level, learning=learning
+            )
+        elif self.trajectories is not None:
             self.state, self.level = self.trajectories.move(
                 self.rng, self.state, self.level, learning=learning
             )
-        slices = _SLICES_WITH_EVENTS if self.events else _SLICES
-        for _ in range(_SLICES_ALONE if self.trajectories is None else slices):
+        else:
+            slices = _SLICES_ALONE
+        for _ in range(slices):
             self.step()
 
     def foreseen(self, sweeps: int) -> float:
@@ -139,20 +148,20 @@ def update(
     time_limit_s: float = 10.0,
     burn: int = 3,
     keep: int = 4,
-    chains: int = CHAINS,
+    chains: int | None = None,
     outliers: bool = False,
     progress: Progress | None = None,
     told: Told = plainly,
 ) -> Learned:
     """Condition the problem's latents on the batches' readings and tasters' answers.
 
-    `burn` and `keep` count sweeps of `chains` chains: left out while the moves still learn, then
-    kept. `outliers` takes Student t errors with 4 degrees of freedom, so that one wrong reading
-    moves little. The run doubles until means are known to 0.06 posterior standard deviations or
-    `time_limit_s` is used up, and begins to keep anew while its chains still remember their start;
-    what was reached is part of the answer. `time_limit_s` is counted as work, in seconds of a
-    reference machine, so that the same seed gives the same draws on every machine; 0 keeps to
-    `burn` and `keep`. `told` writes the values in its remarks. Raises
+    `burn` and `keep` count sweeps of `chains` chains (256, in a long log 128): left out while the
+    moves still learn, then kept. `outliers` takes Student t errors with 4 degrees of freedom, so
+    that one wrong reading moves little. The run doubles until means are known to 0.06 posterior
+    standard deviations or `time_limit_s` is used up, and begins to keep anew while its chains
+    still remember their start; what was reached is part of the answer. `time_limit_s` is counted
+    as work, in seconds of a reference machine, so that the same seed gives the same draws on every
+    machine; 0 keeps to `burn` and `keep`. `told` writes the values in its remarks. Raises
     StudyError when there is nothing to learn from, or when a batch is there twice.
 
     >>> from brewsim import Reading, normal
@@ -163,12 +172,12 @@ def update(
     True
     """
     started = time.perf_counter()
-    if chains % GROUPS or chains < 1:
-        raise StudyError(f"chains must be a multiple of {GROUPS} above 0, not {chains}")
-    if burn < 0 or keep < 1:
-        raise StudyError(f"at least one sweep has to be kept, not {keep} after {burn}")
+    _check(chains, burn, keep)
     model = Model(batches, outliers=outliers)
-    run = _start(model, np.random.default_rng(seed), chains, progress)
+    slopes = Linearisation(model)
+    usual = CHAINS if isinstance(slopes.layout, WholeLayout) else CHAINS // 2
+    chains = usual if chains is None else chains
+    run = _start(slopes, np.random.default_rng(seed), chains, progress)
     if time_limit_s > 0 and run.foreseen(burn + keep) > time_limit_s / 2:
         run.trajectories = None
     run.settle(burn)
@@ -194,15 +203,25 @@ def update(
     return _learned(problem, run, reached, time.perf_counter() - started, told)
 
 
-def _start(model: Model, rng: np.random.Generator, chains: int, progress: Progress | None) -> _Run:
+def _check(chains: int | None, burn: int, keep: int) -> None:
+    if chains is not None and (chains % GROUPS or chains < 1):
+        raise StudyError(f"chains must be a multiple of {GROUPS} above 0, not {chains}")
+    if burn < 0 or keep < 1:
+        raise StudyError(f"at least one sweep has to be kept, not {keep} after {burn}")
+
+
+def _start(
+    slopes: Linearisation, rng: np.random.Generator, chains: int, progress: Progress | None
+) -> _Run:
+    model = slopes.model
     state = rng.standard_normal((len(model.names), chains))
     prior = [prior_reference(len(model.names))]
     level, events = model.log_likelihood(state), model.event_latents()
-    small = len(model.names) * len(model.readings) <= _LARGEST_SURFACE
-    trajectories = Trajectories(model) if small and not model.answers else None
-    run = _Run(
-        model, Linearisation(model), rng, state, level, prior, np.ones(1), events, trajectories
-    )
+    run = _Run(model, slopes, rng, state, level, prior, np.ones(1), events)
+    if not model.answers and isinstance(slopes.layout, BlockLayout):
+        run.by_batch = BatchByBatch(slopes, slopes.layout)
+    elif not model.answers:
+        run.trajectories = Trajectories(slopes)
     steps = _ANNEALING_WITH_EVENTS if events else _ANNEALING_STEPS
     for count, power in enumerate(np.linspace(0, 1, steps + 1)[1:] ** 3):
         if count >= _PLAIN_SHARE * steps and count % 5 == 0:

@@ -62,7 +62,7 @@ def test_exact_draws_stay_exact_draws(case):
     model, rng = Model([one_batch(formula, *readings)], outliers=outliers), np.random.default_rng(4)
     state = before = exact_draws(model, rng)
     level = model.log_likelihood(state)
-    paths = Trajectories(model)
+    paths = Trajectories(Linearisation(model))
     for turn in range(12):
         state, level = paths.move(rng, state, level, learning=turn < 4)
 
@@ -78,7 +78,7 @@ def test_exact_draws_stay_exact_draws(case):
 def test_on_a_plane_every_trajectory_is_accepted_and_forgets_its_start():
     model, rng = Model([one_batch(total, Reading("total", 7.0, 0.01))]), np.random.default_rng(2)
     state = before = exact_draws(model, rng, 2000)
-    paths = Trajectories(model, angle=1.5)
+    paths = Trajectories(Linearisation(model), angle=1.5)
     state, _ = paths.move(rng, state, model.log_likelihood(state))
 
     assert (state != before).all()
@@ -94,12 +94,12 @@ def test_a_chain_where_a_formula_has_no_value_stays():
     state = np.array([[-1.0, 0.5], [0.0, 0.3]])
     level = model.log_likelihood(state)
 
-    moved, after = Trajectories(model).move(np.random.default_rng(1), state, level)
+    moved, after = Trajectories(Linearisation(model)).move(np.random.default_rng(1), state, level)
 
     assert (moved[:, 0] == state[:, 0]).all()
     assert after[0] == level[0]
     assert np.isfinite(after[1])
-    nowhere = Trajectories(model)
+    nowhere = Trajectories(Linearisation(model))
     alone, _ = nowhere.move(np.random.default_rng(1), state[:, :1], level[:1], learning=True)
     assert (alone == state[:, :1]).all()
     assert (nowhere.tilt == 0).all()
@@ -134,7 +134,7 @@ def test_trajectories_learn_how_the_surface_widens():
     model = Model([Batch("1", problem, (Reading("stretched", 0.0, 1e-5),))])
     rng = np.random.default_rng(5)
     state = np.stack([rng.standard_normal(2048), np.zeros(2048)])
-    level, paths = model.log_likelihood(state), Trajectories(model)
+    level, paths = model.log_likelihood(state), Trajectories(Linearisation(model))
 
     for turn in range(8):
         state, level = paths.move(rng, state, level, learning=turn < 4)
@@ -148,7 +148,7 @@ def test_memory_of_the_slopes_does_not_change_the_moves(monkeypatch):
     state = exact_draws(model, np.random.default_rng(1), 64)
     monkeypatch.setattr("brewsim.study.inference.manifold_hmc._MOST_SLOPES", 40)
 
-    moved, level = Trajectories(model).move(
+    moved, level = Trajectories(Linearisation(model)).move(
         np.random.default_rng(2), state, model.log_likelihood(state)
     )
 
@@ -159,7 +159,7 @@ def test_memory_of_the_slopes_does_not_change_the_moves(monkeypatch):
 def test_nothing_is_learned_while_draws_are_kept():
     model = Model([one_batch(product, Reading("product", 6.0, 0.3))])
     state = exact_draws(model, np.random.default_rng(1), 64)
-    paths = Trajectories(model)
+    paths = Trajectories(Linearisation(model))
 
     paths.move(np.random.default_rng(2), state, model.log_likelihood(state))
 
@@ -172,7 +172,9 @@ def test_nothing_is_learned_while_draws_are_kept():
     [(0.5, 0.5, 0.375), (0.16, 0.5, 0.15), (0.5, 0.93, 0.5), (0.5, 0.99, 0.6), (1.25, 1.0, 1.3)],
 )
 def test_steps_shorten_where_paths_break_off_and_lengthen_where_none_does(angle, able, learned):
-    paths = Trajectories(Model([one_batch(total, Reading("total", 7.0, 0.2))]), angle)
+    paths = Trajectories(
+        Linearisation(Model([one_batch(total, Reading("total", 7.0, 0.2))])), angle
+    )
 
     paths._learn_angle(able)
 

@@ -8,6 +8,7 @@ import pytest
 from brewsim.errors import StudyError
 from brewsim.study.inference import update as updating
 from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.predictive_check import answer_chances, odd_answers, rarity
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading, latent_names
@@ -71,7 +72,7 @@ def test_events_of_batches_that_an_answer_ties_are_tried_one_at_a_time():
     level = model.log_likelihood(state)
     weight = np.exp(level - level.max())
     pick = rng.choice(ENOUGH, 20_000, p=weight / weight.sum())
-    run = updating._start(model, rng, 8, None)
+    run = updating._start(Linearisation(model), rng, 8, None)
     state, level = state[:, pick], level[pick]
 
     for _ in range(30):

@@ -1,0 +1,127 @@
+"""Long logs, moved batch by batch: exact draws stay exact, and own-model logs are covered."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from brewsim.distributions.constructors import normal
+from brewsim.study.inference.batch_by_batch import BatchByBatch
+from brewsim.study.inference.block_normals import BlockLayout
+from brewsim.study.inference.interweaving import Interweaving
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.linearisation import Linearisation
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
+
+pytestmark = pytest.mark.slow
+
+CHAINS = 2048
+
+
+def total(a, b):
+    return a + b
+
+
+def difference(a, b):
+    return a - 2 * b
+
+
+def straight(count):
+    """Return batches of a linear model whose posterior is a normal known in closed form."""
+    problem = Problem.of([total, difference], {"a": normal(1.0, 0.5), "b": normal(2.0, 0.8)})
+    kinds = {"a": Kinds(0.6, 0.0, 0.4), "b": Kinds(0.9, 0.0, 0.1)}
+    factors = tuple(replace(factor, kinds=kinds[factor.id]) for factor in problem.factors)
+    problem = replace(problem, factors=factors)
+    rng = np.random.default_rng(1)
+    return [
+        Batch(
+            f"b{i}",
+            problem,
+            (
+                Reading("total", 3.2 + rng.normal(0, 0.6), 0.05, "scale", 0.1),
+                Reading("difference", -3.0 + rng.normal(0, 0.8), 0.3),
+            ),
+        )
+        for i in range(count)
+    ]
+
+
+def exact(model):
+    """Return mean and covariance of the posterior of a linear model."""
+    origin = np.zeros((len(model.names), 1))
+    offset = model.residuals(origin)[:, 0]
+    slope = model.residuals(np.eye(len(model.names))) - offset[:, None]
+    covariance = np.linalg.inv(np.eye(len(model.names)) + slope.T @ slope)
+    return -covariance @ slope.T @ offset, covariance
+
+
+@pytest.fixture(scope="module")
+def long():
+    model = Model(straight(30))
+    slopes = Linearisation(model)
+    assert isinstance(slopes.layout, BlockLayout)
+    return model, slopes
+
+
+def test_exact_draws_of_a_long_log_stay_exact_draws(long):
+    model, slopes = long
+    mean, covariance = exact(model)
+    rng = np.random.default_rng(5)
+    state = rng.multivariate_normal(mean, covariance, CHAINS).T
+    moves, level = BatchByBatch(slopes, slopes.layout), model.log_likelihood(state)
+    for turn in range(6):
+        state, level = moves.move(rng, state, level, learning=turn < 2)
+
+    spread = np.sqrt(np.diag(covariance))
+    np.testing.assert_allclose(level, model.log_likelihood(state), atol=1e-6)
+    chances = [
+        stats.kstest((row - m) / s, "norm").pvalue
+        for row, m, s in zip(state, mean, spread, strict=True)
+    ]
+    assert min(chances) > 0.01 / len(chances)
+    root = np.linalg.cholesky(np.linalg.inv(covariance))
+    whitened = root.T @ (state - mean[:, None])
+    assert np.abs(np.cov(whitened) - np.eye(len(mean))).max() < 6 / np.sqrt(CHAINS)
+
+
+def test_moves_of_a_long_log_forget_where_they_began(long):
+    model, slopes = long
+    mean, covariance = exact(model)
+    rng = np.random.default_rng(6)
+    before = state = rng.multivariate_normal(mean, covariance, 512).T
+    moves, level = BatchByBatch(slopes, slopes.layout), model.log_likelihood(state)
+    for turn in range(4):
+        state, level = moves.move(rng, state, level, learning=turn < 1)
+
+    memory = [np.corrcoef(one, two)[0, 1] for one, two in zip(before, state, strict=True)]
+    assert max(memory) < 0.6
+
+
+def test_interweaving_changes_shared_parts_and_no_reading(long):
+    model, _ = long
+    state = np.random.default_rng(3).standard_normal((len(model.names), 50))
+
+    moved = Interweaving(model).move(np.random.default_rng(4), state)
+
+    shared = [i for i, name in enumerate(model.names) if name.endswith("@knowledge")]
+    assert len(shared) == 2
+    assert (moved[shared] != state[shared]).all()
+    np.testing.assert_allclose(model.predicted(moved), model.predicted(state), atol=1e-9)
+
+
+def test_learning_from_a_long_log_finds_the_closed_form(long):
+    model, _ = long
+    mean, covariance = exact(model)
+
+    found = update(model.batches[0].problem, model.batches, seed=2)
+
+    spread = np.sqrt(np.diag(covariance))
+    error = (np.array([found.mean(name) for name in model.names]) - mean) / spread
+    width = np.array([found.standard_deviation(name) for name in model.names]) / spread
+    assert found.trusted
+    assert float(np.sqrt(np.mean(error**2))) < 0.1
+    assert float(np.abs(width - 1).max()) < 0.25

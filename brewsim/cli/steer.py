@@ -6,7 +6,7 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import load
+from brewsim.cli.loading import load, read_files
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
 
@@ -32,6 +32,10 @@ def steer(
         list[str] | None,
         typer.Option(help='What the next beer should be, such as "thiols: half of G1".'),
     ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(help="Write the moves from a tasted batch as SVG.", dir_okay=False),
+    ] = None,
     seed: Seed = 1,
     house: HouseFile = None,
     priors: PriorsFile = None,
@@ -47,7 +51,7 @@ def steer(
     """
     if batches is not None or wish:
         _steer_from_a_tasted_batch(
-            recipe, batches, wish or [], knob, seed, house, priors, json=json, quiet=quiet
+            recipe, batches, wish or [], knob, seed, house, priors, picture, json=json, quiet=quiet
         )
         return
     from dataclasses import asdict
@@ -84,6 +88,18 @@ def steer(
         say.lines(*_worth_knowing(loaded, seed))
 
 
+def _draw(answer: Any, path: Path) -> None:  # noqa: ANN401 - a NextBeer
+    from brewsim.errors import InputError
+    from brewsim.files.text_files import write_whole
+    from brewsim.page.charts.fold_rows import draw_folds
+    from brewsim.wording.next_beer import fold_picture
+
+    rows = fold_picture(answer)
+    if rows is None:
+        raise InputError("--picture", ["the first wish is not in folds of a tasted batch"])
+    write_whole(path, draw_folds(rows).encode())
+
+
 def _moves(moves: Any) -> dict[str, Any]:  # noqa: ANN401 - FewestMoves
     from dataclasses import asdict
 
@@ -100,6 +116,7 @@ def _steer_from_a_tasted_batch(
     seed: int,
     house: Path | None,
     priors: Path | None,
+    picture: Path | None,
     *,
     json: bool,
     quiet: bool,
@@ -108,6 +125,7 @@ def _steer_from_a_tasted_batch(
 
     from brewsim.answers.next_beer import next_beer
     from brewsim.errors import InputError
+    from brewsim.files.text_files import refuse_to_replace
     from brewsim.logbook.brew import read_batches
     from brewsim.recipe.wishes import read_wish_line
     from brewsim.wording.next_beer import (
@@ -121,6 +139,8 @@ def _steer_from_a_tasted_batch(
     if house is not None:
         told = "the batches of a log are learned from here; leave --house or --batches out"
         raise InputError("--house", [told])
+    if picture is not None:
+        refuse_to_replace(picture, "--picture", read_files(recipe, priors, None, batches))
     loaded = load(recipe, priors)
     try:
         wishes = [read_wish_line(text) for text in wish]
@@ -138,6 +158,8 @@ def _steer_from_a_tasted_batch(
             seed=seed,
             progress=progress,
         )
+    if picture is not None:
+        _draw(answer, picture)
     if json:
         came = None if answer.origin is None else asdict(answer.origin)
         say.as_json({"aims": answer.aims.said, "origin": came, **asdict(answer.steering)})

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from brewsim.answers.next_beer import NextBeer
 from brewsim.logbook.wished import AMOUNTS
@@ -11,6 +12,7 @@ from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
 from brewsim.study.propagation.sweep import current_setting
+from brewsim.study.steering.aims import Fold
 from brewsim.study.steering.origin import Origin
 from brewsim.study.steering.relative_steering import Chance, Ends, RelativeMove
 from brewsim.wording.knobs import knob_words
@@ -223,9 +225,59 @@ def origin_sentences(came: Origin | None) -> Iterator[str]:
     )
 
 
+@dataclass(frozen=True)
+class FoldRow:
+    """A move in a picture: its words, folds in the same wort and the next brew, what lands."""
+
+    label: str
+    same: Ends
+    following: Ends
+    lands: str
+
+
+@dataclass(frozen=True)
+class FoldPicture:
+    """Moves on an axis in folds of a tasted batch; `window` is the wish in doublings."""
+
+    title: str
+    start: str
+    what: str
+    wish: str
+    window: tuple[float, float] | None
+    rows: tuple[FoldRow, ...]
+
+
+def fold_picture(answer: NextBeer) -> FoldPicture | None:
+    """Return the moves as rows of a picture; None where the first wish is not in folds."""
+    name, aim = next(iter(answer.aims.wishes.items()))
+    quantity = AMOUNTS.get(_attribute(aim), aim.outcome)
+    if answer.question.problem.scales.get(quantity, "linear") == "linear":
+        return None
+    window = (aim.low, aim.high) if isinstance(aim, Fold) else None
+    problem = answer.question.problem
+    rows = []
+    for label, move in _moves(answer):
+        folds = move.folds[quantity]
+        where = moved_words(problem, move.settings) if move.settings else label
+        rows.append(FoldRow(where, *folds, f"{of_fifty(move.all_met)} of {DOTS}"))
+    start = answer.steering.start
+    title = f"{name} against {start}, as it was and after each move"
+    return FoldPicture(title, start, name, answer.aims.said.get(name, ""), window, tuple(rows))
+
+
 def next_beer_table(answer: NextBeer) -> Table:
     """Return one row a move: folds in both brews, and how many of 50 land."""
-    steering, problem = answer.steering, answer.question.problem
+    problem = answer.question.problem
+    told = [_row(answer, n, m, _short(problem, m.settings)) for n, m in _moves(answer)]
+    header = ("move", "same wort, ×", "next brew, ×", "wish", "with holds", "all the same")
+    first = next(iter(answer.aims.wishes))
+    title = f"Moves from {answer.steering.start}: {first}, and how many of 50"
+    return Table(title, header, tuple(told))
+
+
+def _moves(answer: NextBeer) -> list[tuple[str, RelativeMove]]:
+    """Return what is told: as it was, the two moves, and single knobs that help."""
+    steering = answer.steering
     rows = [("as it was", steering.unchanged)]
     if steering.nearest is not None:
         rows.append(("nearest useful", steering.nearest))
@@ -239,10 +291,8 @@ def next_beer_table(answer: NextBeer) -> Table:
         if label == "alone" and move.settings in seen:
             continue
         seen.append(dict(move.settings))
-        told.append(_row(answer, label, move, _short(problem, move.settings)))
-    header = ("move", "same wort", "next brew", "wish", "with holds", "same wort")
-    first = next(iter(answer.aims.wishes))
-    return Table(f"Moves from {steering.start}: {first}, and how many of 50", header, tuple(told))
+        told.append((label, move))
+    return told
 
 
 def _short(problem: Problem, settings: Mapping[str, float | str]) -> str:

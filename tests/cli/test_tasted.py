@@ -37,6 +37,16 @@ def test_a_tasted_batch_gives_a_move_a_nearer_one_and_where_thiols_came_from(dem
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_picture_has_a_row_for_each_move(demos, tmp_path):
+    done = steer(demos, tmp_path, "--picture", "moves.svg")
+    drawn = (tmp_path / "moves.svg").read_text(encoding="utf-8")
+
+    assert done.code == 0, done.err
+    assert drawn.startswith("<svg")
+    assert "you want: half of G1" in drawn
+    assert drawn.count("<circle") == drawn.count(" of 50</text>") >= 3
+
+
 def test_the_same_in_json(demos, tmp_path):
     found = json.loads(steer(demos, tmp_path, "--json").out)
 

@@ -63,6 +63,7 @@ _ROOMS = {
     "logbook.brew": ("read_batches",),
     "logbook.log": ("Log",),
     "logbook.pose": ("pose",),
+    "page.figure": ("figure",),
     "page.page": ("write_report",),
     "page.report": ("report",),
     "priors.library": ("Priors", "load_priors"),

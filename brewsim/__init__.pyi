@@ -36,6 +36,7 @@ from brewsim.logbook.house import learn as learn_house
 from brewsim.logbook.house import load_house as load_house
 from brewsim.logbook.log import Log as Log
 from brewsim.logbook.pose import pose as pose
+from brewsim.page.figure import figure as figure
 from brewsim.page.page import write_report as write_report
 from brewsim.page.report import report as report
 from brewsim.priors.library import Priors as Priors
@@ -128,6 +129,7 @@ __all__ = [
     "discrete",
     "empirical",
     "explain",
+    "figure",
     "from_measurements",
     "gamma",
     "half_normal",

@@ -70,12 +70,12 @@ def midway(
     seed: int = 1,
     house: House | None = None,
 ) -> Midway:
-    """Return what is left of the plan after readings, and what brings the middle back to it.
+    """Return what is left of the plan after readings, and what brings the median back to it.
 
     `readings` are phrases by quantity or plain name ("preboil_gravity": "1.038 ± 0.001"; °P is
     of the extract, °Bx what a refractometer shows of wort); what the recipe states in [given] and
     the model would compute counts as a reading too. The plan is the recipe without them. `aim` is
-    the outcome whose middle is to be as planned; a recipe that speaks of °P is aimed at its
+    the outcome whose median is to be as planned; a recipe that speaks of °P is aimed at its
     extract. Plan and rest are as the house has learned, if one is given. Everything is on common
     draws. Raises InputError for a reading that is none or cannot
     be read, for readings that leave no beer that can be, and for an aim that is none.
@@ -205,7 +205,7 @@ def _three(values: FloatArray) -> list[float]:
 def _refuse_no_beer(
     recipe: Recipe, work: Work, now: Mapping[str, Band], doubts: Sequence[str]
 ) -> None:
-    """Raise InputError where the readings leave the middle of an outcome where none can be."""
+    """Raise InputError where the readings leave the median of an outcome where none can be."""
     for name, band in now.items():
         row = work.rows[name]
         told = with_unit(row, value(row, band.middle))

@@ -33,7 +33,7 @@ _NAMES = {
 
 @dataclass(frozen=True)
 class Band:
-    """Low, middle and high of an outcome, nine in ten between low and high (model units)."""
+    """Low, median (`middle`) and high of an outcome, nine in ten between low and high."""
 
     low: float
     middle: float
@@ -109,7 +109,7 @@ class Work:
         return bands_of(self.evaluator.at(settings))
 
     def off(self, settings: Settings) -> float:
-        """Return the middle of the aim less the planned one."""
+        """Return the median of the aim less the planned one."""
         return float(np.median(self.evaluator.at(settings)[self.aim])) - self.wanted
 
     def now(self, dial: str) -> float:
@@ -118,13 +118,13 @@ class Work:
 
 
 def bands_of(values: Mapping[str, FloatArray]) -> dict[str, Band]:
-    """Return low, middle and high of each outcome."""
+    """Return low, median and high of each outcome."""
     table = quantiles(np.stack(list(values.values())), np.array([0.05, 0.5, 0.95]))
     return {name: Band(*map(float, table[:, i])) for i, name in enumerate(values)}
 
 
 def corrections(work: Work, measured: Iterable[str]) -> tuple[list[Correction], list[str]]:
-    """Return what can be done after these readings, and what is to be said of it.
+    """Return the corrections still possible after these readings, and remarks.
 
     What comes before a reading cannot be judged by what the model computes before it.
     """

@@ -97,7 +97,7 @@ def known_sentence(known: Known, batches: int) -> str:
     """Return what is now known of one input, in words."""
     row = outcome_of(known.quantity)
     spans = [
-        f"{value(row, ends[0])} to {with_unit(row, value(row, ends[2]))} (middle "
+        f"{value(row, ends[0])} to {with_unit(row, value(row, ends[2]))} (median "
         f"{value(row, ends[1])})"
         for ends in (known.before, known.after)
     ]

@@ -1,4 +1,4 @@
-"""What a brewer asks of the specs beside the recipe, told of what is judged."""
+"""Questions for `specify` beyond the recipe's targets, with readings in the judged quantity."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -14,7 +14,7 @@ from brewsim.study.model.targets import Target
 
 @dataclass(frozen=True)
 class Asked:
-    """What a brewer asks of the specs beside the recipe."""
+    """Questions for `specify` beyond the recipe's targets."""
 
     wants: tuple[Want, ...] = ()
     measured: tuple[Measured, ...] = ()
@@ -26,20 +26,20 @@ class Asked:
 
 
 def as_judged(problem: Problem, asked: Asked) -> Asked:
-    """Return what is asked, with readings of a twin as readings of what is aimed at."""
+    """Return the questions with readings converted to the quantity that is aimed at."""
     aims = {*own_targets(problem, asked.wants), *(w.quantity for w in asked.wants)}
     measured = tuple(measured_as_judged(m, aims) for m in asked.measured)
     return replace(asked, measured=measured, log=log_as_judged(asked.log, aims))
 
 
 def own_targets(problem: Problem, wants: Sequence[Want]) -> dict[str, Target]:
-    """Return the recipe's targets in whose place nothing else is wanted, of it or its twin."""
+    """Return the recipe's targets that no wanted limits replace."""
     wanted = {name for w in wants for name in (w.quantity, TWINS.get(w.quantity))}
     return {name: target for name, target in problem.targets.items() if name not in wanted}
 
 
 def posed_for(problem: Problem, asked: Asked) -> Problem:
-    """Return the problem with everything that is asked about among its outcomes."""
+    """Return the problem with every quantity of the questions among its outcomes."""
     wish = as_judged(problem, asked)
     named = [w.quantity for w in wish.wants] + [m.quantity for m in wish.measured]
     names = dict.fromkeys((*problem.outcomes, *named, *wish.log))

@@ -1,4 +1,4 @@
-"""What somebody wants of an outcome, or measured of it, as one line: "alcohol ± 0.2 %"."""
+"""Wanted limits and measured values of an outcome, as one line: "alcohol ± 0.2 %"."""
 
 import re
 from collections.abc import Collection
@@ -82,14 +82,14 @@ def read_want(text: str, problem: Problem) -> Want:
 
 
 def _as_written(quantity: str, written: str) -> tuple[str, Stated]:
-    """Read what is said of an outcome as a recipe does; what has no twin is said of itself."""
+    """Read a phrase as a recipe does; a gravity in °P as extract, an extract in SG as gravity."""
     if quantity in TWINS:
         return read_as_written(quantity, written)
     return quantity, read_phrase(written, model_unit_of(quantity) or "")
 
 
 def _spread_of(quantity: str, written: str) -> str:
-    """Return what a spread is of: one in °P is of the extract, whichever of the two is named."""
+    """Return the quantity of a spread: in °P the extract, whichever of the two is named."""
     if model_unit_of(quantity) != "SG" or quantity not in TWINS:
         return quantity
     unit = read_amounts(written, "SG")[0].unit

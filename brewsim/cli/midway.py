@@ -96,7 +96,7 @@ def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes
 
     left = [percent(found.spread_left[name]) for name in looks]
     say.table(
-        "The brew day so far: the middle, then nine chances in ten",
+        "The brew day so far: the median, then nine chances in ten",
         header,
         [
             row("as planned", found.plan),
@@ -117,7 +117,7 @@ def _print(found: Any, looks: Any) -> None:  # noqa: ANN401 - a Midway, Outcomes
             say.lines(_cannot(correction, found.aim, looks[found.aim]))
     say.lines(*_sentences(found.remarks))
     if found.corrections:
-        say.lines("Amounts put the middle back; the spread around it is what the readings leave.")
+        say.lines("Amounts put the median back; the spread around it is what the readings leave.")
 
 
 def _sentences(texts: tuple[str, ...]) -> list[str]:
@@ -148,4 +148,4 @@ def _cannot(correction: Any, aim: str, look: Any) -> str:  # noqa: ANN401 - a Co
         return f"{name}: does not help here; it does not move {heading(look)}."
     if correction.amount == 0:
         return f"{name}: does not help here; it moves {heading(look)} the wrong way."
-    return f"{name}: does not get there; {_told(correction)} brings the middle to {best}."
+    return f"{name}: not enough; {_told(correction)} brings the median to {best}."

@@ -103,5 +103,5 @@ def _print(found: Any, bands: Any) -> None:  # noqa: ANN401 - a NewLot and a Dat
                 span(look, low, high),
             )
         )
-    say.table("Bitterness on common draws", ("", "middle IBU", "nine in ten"), rows)
+    say.table("Bitterness on common draws", ("", "median IBU", "nine in ten"), rows)
     say.lines(*found.remarks)

@@ -69,7 +69,7 @@ def simulate(
                 in_fifty(float(row["in_target"])),
             )
         )
-    header = ("the next batch, nine chances in ten", "from", "middle", "to", "in target")
+    header = ("the next batch, nine chances in ten", "from", "median", "to", "in target")
     say.table(loaded.recipe.name, header, rows)
     joint = summary.attrs.get("joint_in_target")
     if joint is not None and loaded.problem.targets:

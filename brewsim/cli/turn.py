@@ -131,7 +131,7 @@ def _is_warmth(along: Any) -> bool:  # noqa: ANN401 - a Dataset
 
 
 def _change(row: Any, along: Any) -> str:  # noqa: ANN401 - an Outcome and its Dataset
-    """Return what a tenth more does to the middle; empty where it is next to nothing."""
+    """Return what a tenth more does to the median; empty where it is next to nothing."""
     from brewsim.quantities.format import heading, slight, step, times
 
     change = float(along["per_tenth"])
@@ -197,7 +197,7 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
                     lands or "–",
                 )
             )
-    header = ("knob", "moves", "a tenth more", "middle, over its range", "8 chances in 10")
+    header = ("knob", "moves", "a tenth more", "median, over its range", "8 chances in 10")
     say.table("What each knob does", header, rows)
     if any(map(_is_warmth, found)):
         say.lines("A tenth more: of a temperature, a tenth of its range.")

@@ -275,7 +275,7 @@ def _mass(distribution: Distribution, low: float, high: float) -> float:
 def _enough(mass: float, distribution: Distribution, low: float, high: float) -> float:
     if mass < _LEAST_KEPT:
         raise DistributionError(
-            f"truncated: {distribution} has nothing between {low} and {high}; its middle is"
+            f"truncated: {distribution} has nothing between {low} and {high}; its median is"
             f" {distribution.median:.6g}: correct the limits or the distribution"
         )
     return mass

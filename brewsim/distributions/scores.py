@@ -150,7 +150,7 @@ def _carried(powers: FloatArray, share: float) -> float:
 
 @lru_cache(maxsize=256)
 def _hermite_powers(distribution: Distribution) -> FloatArray:
-    """Return c_k^2 / variance of x(z) = sum c_k He_k(z) / sqrt(k!), what is left in the last.
+    """Return c_k^2 / variance of x(z) = sum c_k He_k(z) / sqrt(k!); the last holds the remainder.
 
     Integrated by parts, c_k = sum of rises of x times phi(z) He_{k-1}(z) / sqrt(k!), so that steps
     are as welcome as smooth maps.

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 
 from brewsim.interchange.ledger import Place, number_text
 from brewsim.interchange.toml_text import Table
-from brewsim.interchange.units import COLOUR, GRAVITY, MASS, MINUTES, PERCENT, TEMPERATURE, VOLUME
+from brewsim.interchange.units import COLOR, GRAVITY, MASS, MINUTES, PERCENT, TEMPERATURE, VOLUME
 from brewsim.priors.library import Priors
 
 SUCROSE_POINTS = 46.21
@@ -74,7 +74,7 @@ def _malt(place: Place, name: str, mass: str) -> Table:
     table.add("name", name, path=f"{place.path}.name")
     table.add("mass", mass, path=f"{place.path}.amount")
     _yield(place, table)
-    table.add("color", place.amount("color", COLOUR), path=f"{place.path}.color")
+    table.add("color", place.amount("color", COLOR), path=f"{place.path}.color")
     timing = place.place("timing")
     use = timing.text("use") if timing is not None else ""
     if use not in ("", "add_to_mash"):
@@ -118,7 +118,7 @@ def _sugar(place: Place, name: str, mass: str, kind: str, priors: Priors) -> Tab
         place.ledger.assumed.append(f"{name}: taken as {_SUGARS[kind]}, by its type {kind}")
     table.add("mass", mass, path=f"{place.path}.amount")
     _yield(place, table)
-    table.add("color", place.amount("color", COLOUR), path=f"{place.path}.color")
+    table.add("color", place.amount("color", COLOR), path=f"{place.path}.color")
     timing = place.place("timing")
     use = timing.text("use") if timing is not None else ""
     minutes = minutes_of(timing, "duration")

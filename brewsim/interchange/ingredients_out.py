@@ -20,7 +20,7 @@ def malts_out(out: Export) -> Iterator[Json]:
             "type": "grain",
             "amount": amount_of("kg", out.value(f"{what}, mass", malt.mass)),
             "yield": {"fine_grind": amount_of("%", 100 * _extract(out, malt, what))},
-            "color": amount_of("Lovi", _colour(out, malt, "malt", what)),
+            "color": amount_of("Lovi", _color(out, malt, "malt", what)),
             "timing": {"use": "add_to_mash"},
         }
         for key in ("moisture", "fermentability", "lot"):
@@ -36,7 +36,7 @@ def _extract(out: Export, row: Malt | Sugar, what: str) -> float:
     return out.known("sugar", row.name, "extract_fraction", f"{what}, extract")
 
 
-def _colour(out: Export, row: Malt | Sugar, kind: str, what: str) -> float:
+def _color(out: Export, row: Malt | Sugar, kind: str, what: str) -> float:
     if row.color is not None:
         return out.value(f"{what}, color", row.color)
     return out.known(kind, row.name, "color_lovibond", f"{what}, color")
@@ -52,7 +52,7 @@ def sugars_out(out: Export, boil: float) -> Iterator[Json]:
             "type": _EXTRACTS.get(sugar.name, "sugar"),
             "amount": amount_of("kg", out.value(f"{what}, mass", sugar.mass)),
             "yield": {"fine_grind": amount_of("%", 100 * _extract(out, sugar, what))},
-            "color": amount_of("Lovi", _colour(out, sugar, "sugar", what)),
+            "color": amount_of("Lovi", _color(out, sugar, "sugar", what)),
             "timing": {"use": "add_to_boil", "duration": time_of(minutes)},
         }
         for key in ("moisture", "fermentability"):

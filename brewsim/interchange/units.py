@@ -22,7 +22,7 @@ TEMPERATURE = {"C": "°C", "F": "°F"}
 TIME = {"sec": "sec", "min": "min", "hr": "h", "day": "days", "week": "weeks"}
 MINUTES = {"sec": 1 / 60, "min": 1.0, "hr": 60.0, "day": 1440.0, "week": 10080.0}
 """Minutes in one unit of time."""
-COLOUR = {"EBC": "EBC", "Lovi": "°L", "SRM": "SRM"}
+COLOR = {"EBC": "EBC", "Lovi": "°L", "SRM": "SRM"}
 GRAVITY = {"sg": "", "plato": "°P", "brix": "°P"}
 PERCENT = {"%": "%"}
 PER_MASS = {

@@ -45,7 +45,7 @@ _STEPS = {
     "final_gravity_sg": 0.002,
 }
 """Differences that are still the same beer. Common practice, no source."""
-_COLOUR = math.log2(1.2)
+_COLOR = math.log2(1.2)
 _IBU, _IBU_STEP = "bitterness_ibu", "bitterness_step_ibu"
 _ABOUT = {
     "thiols": ("thiol", "free_3s", "free_4msp"),
@@ -117,7 +117,7 @@ class _Desk:
 
     def _side(self, kind: str, quantity: str, batch: str) -> Aim:
         step = self.step if quantity == _IBU else _STEPS.get(quantity)
-        half = step if step is not None else _COLOUR if "color" in quantity else HALF_FOLD
+        half = step if step is not None else _COLOR if "color" in quantity else HALF_FOLD
         shape = Fold if step is None else Difference
         low = {"as": -half, "more": half, "not less": -half}.get(kind, -np.inf)
         high = {"as": half, "less": -half, "not more": half}.get(kind, np.inf)

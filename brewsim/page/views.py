@@ -239,7 +239,7 @@ def outcome_table(outcomes: Sequence[Outcome]) -> Table | None:
                 f"{wanted}: {landed}" if wanted else "",
             )
         )
-    header = ("outcome", "from", "middle", "to", "target")
+    header = ("outcome", "from", "median", "to", "target")
     return Table("The next batch, nine in ten between from and to", header, tuple(rows))
 
 

@@ -40,6 +40,16 @@ def in_hundred(chance: float, error: float, wanted: float = 0.0) -> str:
     return f"about {chance * 100:.0f} chances in 100{tail}"
 
 
+def in_draws(share: float) -> str:
+    """Return a share of the draws as so many in 100 or in 1,000."""
+    if share < FEWEST:
+        return "in fewer than 1 of 1,000 draws"
+    if share > 1 - FEWEST:
+        return "in nearly every draw"
+    of = _THOUSAND if share < _FEW else 100
+    return f"in about {share * of:.0f} of {of:,} draws"
+
+
 def odds(chance: float) -> str:
     """Say how unusual a reading is that deviates so much."""
     if chance > _COMMON:

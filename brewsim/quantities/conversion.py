@@ -194,7 +194,7 @@ def _gravity_back(value: float, symbol: str, model_unit: str) -> float:
     return (gravity - 1) * 1000 if symbol == "points" else gravity
 
 
-def _colour(number: float, symbol: str, model_unit: str) -> float:
+def _color(number: float, symbol: str, model_unit: str) -> float:
     """Return a colour in the model unit; °L is a malt's."""
     if symbol == model_unit:
         return number
@@ -208,8 +208,8 @@ def _colour(number: float, symbol: str, model_unit: str) -> float:
     return srm * EBC_PER_SRM if model_unit == "EBC" else srm
 
 
-def _colour_back(value: float, symbol: str, model_unit: str) -> float:
-    return _colour(value, model_unit, symbol)
+def _color_back(value: float, symbol: str, model_unit: str) -> float:
+    return _color(value, model_unit, symbol)
 
 
 def _carbonation(number: float, symbol: str, _model_unit: str) -> float:
@@ -223,7 +223,7 @@ def _carbonation_back(value: float, symbol: str, _model_unit: str) -> float:
 _UNCHANGED = {"number", "bitterness", "pH", "other", "molar concentration"}
 _CURVED = {
     "gravity": (_gravity, _gravity_back),
-    "colour": (_colour, _colour_back),
+    "colour": (_color, _color_back),
     "carbonation": (_carbonation, _carbonation_back),
 }
 """Kinds whose units are not sizes of each other: there and back."""

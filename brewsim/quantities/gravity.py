@@ -13,12 +13,12 @@ from brewsim.quantities.statement import Stated
 
 
 def twin_value(quantity: str, value: float) -> float:
-    """Return what a value of a gravity is as an extract, of an extract what it is as a gravity."""
+    """Return the extract (°P) of a specific gravity, or the gravity of an extract."""
     return plato_of(value) if quantity.endswith("_sg") else gravity_of(value)
 
 
 def log_as_judged(log: Mapping[str, FloatArray], aims: Collection[str]) -> dict[str, FloatArray]:
-    """Return a log's columns with readings of a twin among those of the quantity that is judged.
+    """Return a log's columns with gravities and extracts joined in the quantity that is judged.
 
     Judged is the one of the two in `aims`, else the one read more often. A batch with readings of
     both has their mean.
@@ -46,7 +46,7 @@ def _together(name: str, log: Mapping[str, FloatArray]) -> FloatArray:
 
 
 def read_as_written(quantity: str, written: object) -> tuple[str, Stated]:
-    """Read what is said of an outcome; a gravity in °P is said of its extract, and back.
+    """Read a phrase: a gravity in °P as its extract, an extract in SG as its gravity.
 
     Raises ValueError with the fault in words.
     """

@@ -1,4 +1,4 @@
-"""Spellings of units, by what they measure; sizes are in quantities.py."""
+"""Spellings of units, by what they measure; sizes are in conversion.py."""
 
 from itertools import product
 

@@ -21,7 +21,7 @@ def age_of(hop: Hop, recipe: Recipe) -> Stated | None:
 
 
 def fault_of_age(hop: Hop, recipe: Recipe) -> str:
-    """Return what is wrong with a harvest that an age cannot be counted from, else nothing."""
+    """Return why the harvest date gives no age, or an empty string."""
     months = _since_harvest(hop, recipe)
     if months is not None and months > MAX_AGE_MONTHS and hop.age is None:
         return (

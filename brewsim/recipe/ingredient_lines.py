@@ -28,7 +28,7 @@ _HOP_WHEN = re.compile(
     r"(?:min|'|$)|[0-9]+\s*(?:min|')|@)|(?=@)",
     re.IGNORECASE,
 )
-_COLOUR = re.compile(
+_COLOR = re.compile(
     rf"\s*[-–,]?\s*\(?\s*({NUMBER}\s*(?:°?\s?L|SRM|EBC|°\s?Lovibond))\s*\)?\s*$", re.IGNORECASE
 )
 _SUGAR_WHEN = re.compile(r"[\s,]+(?:in|at|for)?\s*(?:the\s+)?(boil|late)\s*$", re.IGNORECASE)
@@ -71,11 +71,11 @@ def hop_line(line: str) -> dict[str, object]:
 def malt_line(line: str) -> dict[str, object]:
     """Return the fields of a malt line: amount, name, colour."""
     amount, rest = _take(_AMOUNT, line)
-    colour = ""
-    if (match := _COLOUR.search(rest)) is not None:
-        colour, rest = match[1], rest[: match.start()]
-        colour = re.sub(r"(?<=[0-9])\s*l$", " °L", colour, flags=re.IGNORECASE)
-    return _written({"name": rest.strip(" ,-–"), "mass": amount, "color": colour}, line)
+    color = ""
+    if (match := _COLOR.search(rest)) is not None:
+        color, rest = match[1], rest[: match.start()]
+        color = re.sub(r"(?<=[0-9])\s*l$", " °L", color, flags=re.IGNORECASE)
+    return _written({"name": rest.strip(" ,-–"), "mass": amount, "color": color}, line)
 
 
 def sugar_line(line: str) -> dict[str, object]:

@@ -111,11 +111,11 @@ def _names(rows: object, key: str) -> list[str]:
 
 
 def _remarks(recipe: Recipe) -> tuple[str, ...]:
-    colours = [(row.name, row.color) for row in recipe.malt]
-    colours += [(row.name, row.color) for row in recipe.sugar]
+    colors = [(row.name, row.color) for row in recipe.malt]
+    colors += [(row.name, row.color) for row in recipe.sugar]
     notes = [
         f"{name}: {color.text} of malt colour is read as SRM, not °L"
-        for name, color in colours
+        for name, color in colors
         if color is not None and color.unit == "SRM"
     ]
     notes += [

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from brewsim.answers.coverage import OWN_KETTLE, Coverage, KeptCoverage
 from brewsim.answers.published_brews import JUDGED, Series
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.format import spread, step
+from brewsim.quantities.format import number, spread, step
 
 HEADER = ("outcome", "half", "n", "50 %", "90 %", "99 %", "width", "bias", "spread")
 TITLE = "How well does brewsim do on beers it did not see?"
@@ -51,8 +51,8 @@ def kettle_sentence(kept: KeptCoverage) -> str:
     return (
         f"An unknown kettle is most of what is not known of bitterness. With the kettle stated "
         f'(under [given], boil_retention_fraction = "{OWN_KETTLE}", as its brewer fitted it to '
-        f"earlier beers) the intervals of the judged half are {own.width:.1f} IBU wide, not "
-        f"{unknown.width:.1f}, and hold {own.inside[1]} of {own.n}."
+        f"earlier beers) the intervals of the judged half are {number(own.width, 1)} IBU wide, "
+        f"not {number(unknown.width, 1)}, and hold {own.inside[1]} of {own.n}."
     )
 
 

@@ -22,7 +22,7 @@ _LARGE = 0.15
 
 
 def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[str]:
-    """Return what was expected and measured, how odd that is, and why; one reading of a batch.
+    """Return what was expected and measured, how unusual that is, and why; one reading of a batch.
 
     `units` are those of `Problem.units`.
     """
@@ -30,7 +30,7 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
     seen = one.surprise
     first = (
         f"{seen.batch}, {row.label}: measured {reading(row, seen.value)}, expected "
-        f"{value(row, seen.low)} to {with_unit(row, value(row, seen.high))} (middle "
+        f"{value(row, seen.low)} to {with_unit(row, value(row, seen.high))} (median "
         f"{value(row, seen.expected)}). {odds(seen.chance)}"
     )
     told = [first]
@@ -41,7 +41,7 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
 
 
 def count_sentences(explanation: Explanation) -> list[str]:
-    """Return what was expected of every count of tasters, and how odd the count is."""
+    """Return what was expected of every count of tasters, and how unusual the count is."""
     return [
         f"{batch.id}, {read.label}: {number(read.value, 0)} of {read.trials}, expected "
         f"{number(told.low, 0)} to {number(told.high, 0)}. {odds(told.chance)}"
@@ -72,7 +72,7 @@ def _why(one: Explained, row: Quantity) -> list[str]:
         f"by {with_unit(row, step(row, moved))}.{told}{causes}"
     )
     against_recipe = (
-        f"   Against the recipe's promise, every input at its middle "
+        f"   Against the recipe's promise, every input at its median "
         f"({value(row, one.recipe.reference)}), "
         f"{step(row, one.recipe.deviation)}: {kinds}. Of that, {step(row, one.returns())} "
         "comes back in the next reading."
@@ -105,15 +105,15 @@ def spread_sentence(one: Spread, units: Mapping[str, str] | None = None) -> str:
 
 
 def _scatter_words(one: Spread) -> str:
-    """Say how odd a scatter is, and what to look at: a reading cannot make it too small."""
+    """Say how unusual a scatter is, and what to look at: a reading cannot make it too small."""
     if one.chance > ODD:
         return "That is as expected."
     if one.observed < one.expected:
         side, advice = "less", "The spread that is assumed from brew to brew is too wide."
     else:
         side = "more"
-        advice = "Check the readings that are furthest out; else that spread is too narrow."
-    odd = f"{in_thousand(one.chance)} such logs are as odd"
+        advice = "Check the readings that deviate most; else that spread is too narrow."
+    odd = f"{in_thousand(one.chance)} such logs are as unusual"
     return f"That is {side} than expected: {odd}. {advice}"
 
 

@@ -32,7 +32,7 @@ _WORDS = (
 )
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six")
 _EDGE = 0.15
-"""Part of the spread within which a middle counts as standing on the edge of its target."""
+"""Part of the spread within which a median counts as standing on the edge of its target."""
 _LEAST_STEP = 0.04
 """Two batches in fifty that all knobs together must add to the best alone."""
 Shown = Mapping[str, tuple[float, float, float]]
@@ -54,13 +54,13 @@ def pictures_of(problem: Problem, fifty: Fifty, summary: Shown, looks: Looks) ->
     together = () if fifty.together is None else tuple(bool(b) for b in fifty.together)
     aimed = sum(strip.count is not None for strip in strips)
     if not aimed:
-        key = "Fifty batches. ▲ middle. No target is set."
+        key = "Fifty batches. ▲ median. No target is set."
     elif aimed == 1:
-        key = "Fifty batches: discs land, diamonds miss. ▲ middle."
+        key = "Fifty batches: discs land, diamonds miss. ▲ median."
     else:
         key = (
             f"Fifty batches, the same in each row. Dark: all {_NUMBERS[min(aimed, 6)]}. "
-            "Pale: this one. ◇ misses. ▲ middle."
+            "Pale: this one. ◇ misses. ▲ median."
         )
     return Pictures(tuple(strips), together, key)
 
@@ -130,14 +130,14 @@ def _all(count: int) -> str:
 
 
 def _edge(aimed: Sequence[Strip]) -> str:
-    """Say where the middle of the worst target lies, if it stands outside or on an edge."""
+    """Say where the median of the worst target lies, if it stands outside or on an edge."""
     worst = aimed[0]
     if worst.target is None or worst.count is None or worst.count > 40:
         return ""
     reach = _EDGE * (worst.high - worst.low)
     middle, lower_end, upper = worst.middle, worst.target.lower, worst.target.upper
     look = worst.look
-    there = f"middle {printed(look, middle)}"
+    there = f"median {printed(look, middle)}"
     for end, side, sign in ((lower_end, "lower", 1), (upper, "upper", -1)):
         if end is None:
             continue
@@ -185,7 +185,7 @@ def _lever(lever: Lever, looks: Looks, today: float) -> Action:
     own = "" if lever.listed else " (Not one of your knobs.)"
     count, now = of_fifty(today + lever.gain), of_fifty(today)
     told = (
-        f"moves the middle of {look.label} from {before} to {with_unit(look, after)} "
+        f"moves the median of {look.label} from {before} to {with_unit(look, after)} "
         f"({one[0]} to {one[1]} of {DOTS})."
     )
     if len(lever.chances) > 1:
@@ -291,7 +291,7 @@ def plain_input(label: str) -> str:
 
 
 def summary_figures(found: Everything) -> dict[str, tuple[float, float, float]]:
-    """Return low, middle and high of every outcome that has an interval, model units."""
+    """Return low, median and high of every outcome that has an interval, model units."""
     names = found.summary["outcome"].to_numpy().tolist()
     figures = {}
     for name in names:

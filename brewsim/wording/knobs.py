@@ -13,7 +13,7 @@ from brewsim.wording.content import Panel
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.parts import Table
 
-_NOWHERE = "cannot get there"
+_NOWHERE = "cannot reach"
 _WORTH_TURNING = 0.03
 """Chance a change of settings must add to be told; less is lost in a brew day."""
 
@@ -67,8 +67,9 @@ def steered_sentences(
     """Say the same as `steered_panel` in sentences alone, for where there is no table."""
     panel = steered_panel(problem, steered, looks, faint=faint)
     alone = [
-        f"{one.label} alone: {one.there}; {'nearest' if one.reaches else 'best'} at {one.at}, "
-        f"with {one.share}."
+        f"{one.label} alone: {one.there}; nearest at {one.at}, with {one.share}."
+        if one.reaches
+        else f"{one.label} alone: {one.there}; its best setting, {one.at}, gives {one.share}."
         for one in (_alone(problem, steered) if panel.tables else ())
     ]
     return (*panel.sentences[:1], *alone, *panel.sentences[1:])
@@ -93,7 +94,7 @@ def _single(problem: Problem, single: SingleKnob, wanted: float) -> _Alone:
     knob = problem.knob(single.knob)
     today = knob_words(knob, _today(problem, knob))
     best = " and ".join(knob_words(knob, value) for value in single.move.settings.values())
-    there = best if single.reaches else _NOWHERE
+    there = best if single.reaches else f"{_NOWHERE} {chances_wanted(wanted)}"
     if single.bracket is not None:
         ends = {knob_words(knob, end): None for end in (single.bracket.low, single.bracket.high)}
         there = " to ".join(ends)
@@ -132,7 +133,7 @@ def _faint(problem: Problem, faint: Mapping[str, float]) -> list[str]:
     ]
     aims = " and ".join(f'{name} = "at least 2"' for name in faint)
     sentence = (
-        f"Too faint: the middle of {listed(told)} is below 1 odour unit, which half of a "
+        f"Too faint: the median of {listed(told)} is below 1 odour unit, which half of a "
         f"panel does not notice. A lead says nothing of how much there is: aim at {aims} as well."
     )
     return [sentence]
@@ -162,7 +163,7 @@ def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
         if place.outcome in reached or low == high:
             continue
         sentences.append(
-            f"Range: {problem.knob(place.knob).label} alone moves the middle of "
+            f"Range: {problem.knob(place.knob).label} alone moves the median of "
             f"{look.label} from {low} to {high}; the target "
             f"{'begins' if place.below else 'ends'} at {limit}."
         )
@@ -179,7 +180,7 @@ def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
         elif share < steered.wanted:
             most = "just under" if steered.wanted <= round(share, 2) else "at most"
             sentences.append(
-                f"Spread: wherever the middle of {looks[name].label} was put, {most} "
+                f"Spread: wherever the median of {looks[name].label} was put, {most} "
                 f"{number(100 * share, 0)} in 100 batches would land. Knobs cannot mend that; "
                 "knowing more can."
             )

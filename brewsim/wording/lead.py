@@ -25,7 +25,7 @@ def lead_reading(draws: xr.Dataset) -> list[str]:
     sentences = (
         "The thiol lead adds compounds up, as an amount.",
         "Strongest compound against strongest, as tasters smell a mixture, it is",
-        f"{least} to {most}, middle {usual}.",
+        f"{least} to {most}, median {usual}.",
         f"A doubling of either is only {_LEAST} to {_MOST} doublings of smelt strength.",
     )
     return [" ".join(sentences)]

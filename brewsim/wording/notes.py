@@ -1,4 +1,4 @@
-"""What has to be said beside the figures: rare events, ranges left, how it was computed."""
+"""Notes under the figures: rare events, draws outside a formula's range, the method."""
 
 import json
 import math
@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 import xarray as xr
 
-from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.catalogue import Quantity, outcome_of
+from brewsim.quantities.chances import in_draws, in_hundred
 from brewsim.quantities.english import capital, lower
-from brewsim.quantities.format import bare, number
+from brewsim.quantities.format import number, value, with_unit
 
 Label = Callable[[str], str]
 
@@ -38,18 +39,20 @@ def _happening(label: str) -> str:
 
 
 def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]:
-    """Say which formulas were asked about what they were not made for, and how often.
+    """Say how many draws lay outside the range in which a formula is valid.
 
-    `label` gives a quantity's words; without it the name itself is told.
+    `label` gives a quantity's words; without it the name itself is printed.
     """
     told = label or _plain
     sentences = []
     for note in json.loads(draws.attrs.get("outside", "[]")):
         quantity, formula = (told(str(note[key])) for key in ("quantity", "formula"))
-        share = in_hundred(note["count"] / note["draws"], 0.0)
+        row = outcome_of(str(note["quantity"]))
+        share = capital(in_draws(note["count"] / note["draws"]))
+        same = note["quantity"] == note["formula"].partition("__")[0]
+        whose = "its formula" if same else f"the formula of “{lower(formula)}”"
         sentences.append(
-            f"{capital(quantity)} {_left(note['low'], note['high'])} the formula of "
-            f"“{lower(formula)}” was made for: {share}."
+            f"{share}, {lower(quantity)} lay {_outside(row, note['low'], note['high'], whose)}."
         )
     for note in json.loads(draws.attrs.get("not_finite", "[]")):
         quantity = told(str(note["quantity"]))
@@ -58,13 +61,14 @@ def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]
     return tuple(dict.fromkeys(sentences))
 
 
-def _left(low: float, high: float) -> str:
-    below, above = (bare(end) for end in (low, high))
+def _outside(row: Quantity, low: float, high: float, formula: str) -> str:
+    """Return which values lie outside the range (model units) in which a formula is valid."""
+    least, most = (with_unit(row, value(row, end)) for end in (low, high))
     if math.isinf(high):
-        return f"fell below {below}, the least that"
+        return f"below {least}, from where on {formula} is valid"
     if math.isinf(low):
-        return f"went above {above}, the most that"
-    return f"left {below} to {above}, which"
+        return f"above {most}, up to where {formula} is valid"
+    return f"outside {value(row, low)} to {most}, where {formula} is valid"
 
 
 def _plain(name: str) -> str:

@@ -20,21 +20,21 @@ def second_batch_sentences(one: SecondBatch) -> Iterator[str]:
     rare = [odd for odd in one.answers if odd.chance < ODD]
     if one.odd:
         yield (
-            f"Such a brew part is odd: {100 * one.chance:.0f} in 100 pairs of ordinary brews "
-            "differ as much. Look for what else was otherwise."
+            f"Such a brew part is odd: {number(100 * one.chance, 0)} in 100 pairs of ordinary "
+            "brews differ as much. Look for what else was otherwise."
         )
     elif not rare:
         yield "No other cause is needed: brew it once more before you turn anything."
     for odd in rare:
         yield (
-            f"A rare answer: {_said(odd)}; {100 * odd.chance:.0f} in 100 answers as rare were "
-            "expected before it was given."
+            f"A rare answer: {_said(odd)}; {number(100 * odd.chance, 0)} in 100 answers as rare "
+            "were expected before it was given."
         )
 
 
 def _fold(ends: Ends) -> str:
     low, middle, high = (number(v, 2) for v in (ends.low, ends.middle, ends.high))
-    return f"×{middle} ({low} to {high})"
+    return f"{middle}× ({low} to {high})"
 
 
 def _said(odd: OddAnswer) -> str:

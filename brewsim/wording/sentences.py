@@ -31,7 +31,7 @@ def reach_words(bar: Bar) -> str:
 
 
 def expectation(outcome: Outcome) -> str:
-    """Say what to expect of the next batch: nine chances in ten, and the middle."""
+    """Say what to expect of the next batch: nine chances in ten, and the median."""
     look = outcome.look
     low, high = printed(look, outcome.low), printed(look, outcome.high)
     if low == high:
@@ -44,9 +44,9 @@ def expectation(outcome: Outcome) -> str:
 
 
 def expectation_pattern(look: Quantity) -> str:
-    """Return what is said of an outcome, with gaps {low}, {high} and {middle}."""
+    """Return the sentence on an outcome, with gaps {low}, {high} and {middle}."""
     span = f"between {{low}} and {with_unit(look, '{high}')}"
-    return f"Expect {_subject(look)} {span}, nine chances in ten; middle {{middle}}."
+    return f"Expect {_subject(look)} {span}, nine chances in ten; median {{middle}}."
 
 
 def _subject(look: Quantity) -> str:
@@ -109,12 +109,12 @@ def share_words(bar: Bar) -> str:
 
 
 def is_nothing(bar: Bar) -> bool:
-    """Tell whether the draws cannot tell an input's effect from none at all."""
+    """Tell whether the draws cannot distinguish an input's effect from none."""
     return bar.together_low <= _NOTHING
 
 
 def leaders(bars: Sequence[Bar]) -> tuple[Bar, ...]:
-    """Return the largest bar and those the draws cannot tell from it, largest first."""
+    """Return the largest bar and those the draws cannot distinguish from it, largest first."""
     ordered = sorted(bars, key=lambda bar: -bar.together)
     if not ordered or is_nothing(ordered[0]):
         return ()

@@ -36,7 +36,7 @@ def _landed(strips: Sequence[Strip]) -> str:
     worst = aimed[0]
     middle = printed(worst.look, worst.middle)
     wanted = target_words(worst.target, worst.look) if worst.target is not None else ""
-    told[0] += f" (middle {middle}, wanted {wanted})"
+    told[0] += f" (median {middle}, wanted {wanted})"
     return f"Of {DOTS}: {', '.join(told)}."
 
 

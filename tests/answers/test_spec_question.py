@@ -31,7 +31,7 @@ def test_a_spread_says_what_it_is_around_and_which_target_gives_way(problem):
 
     low, high = studies.targets["alcohol_by_volume_fraction"].ends
     middle = f"{50 * (low + high):.2f} % ABV"
-    assert around.startswith(f"“alcohol ± 0.2 %” is taken around {middle}, the middle")
+    assert around.startswith(f"“alcohol ± 0.2 %” is taken around {middle}, the median")
     assert aside == (
         "The recipe's own target for strength, 4.5 to 5.0 % ABV, is set aside for "
         "“alcohol ± 0.2 %”."

@@ -51,7 +51,7 @@ REFUSED = [
     (lambda: empirical([3.0, 3.0]), "two or more different values"),
     (lambda: empirical([3.0, math.nan]), "must be a finite number"),
     (lambda: truncated(normal(0, 1), 2, 1), "low must lie below high"),
-    (lambda: truncated(uniform(0, 1), 2, 3), "has nothing between 2 and 3; its middle is 0.5"),
+    (lambda: truncated(uniform(0, 1), 2, 3), "has nothing between 2 and 3; its median is 0.5"),
     (lambda: truncated(bernoulli(0.5), 0.2, 0.8), "has nothing between"),
     (lambda: truncated(normal(0, 1), 9, 10), "has nothing between"),
 ]

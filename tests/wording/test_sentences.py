@@ -32,7 +32,7 @@ def test_the_expectation_is_for_the_next_batch_with_its_middle():
     said = words.expectation(ALCOHOL)
 
     assert said == (
-        "Expect the next batch to reach between 4.7 and 5.3 % ABV, nine chances in ten; middle 5.0."
+        "Expect the next batch to reach between 4.7 and 5.3 % ABV, nine chances in ten; median 5.0."
     )
 
 

@@ -249,7 +249,7 @@
     over.className = "over";
     name.textContent = strip.label;
     const shownMiddle = withUnit(strip, shown(strip, strip.logged ? 2 ** middle : middle));
-    told.textContent = bit < 0 ? `middle ${shownMiddle}` : `${Math.round(DOTS * chance)} of 50, middle ${shownMiddle}`;
+    told.textContent = bit < 0 ? `median ${shownMiddle}` : `${Math.round(DOTS * chance)} of 50, median ${shownMiddle}`;
     over.append(name, " ", told);
     const holder = document.createElement("div");
     holder.className = "strip";

@@ -138,7 +138,7 @@ class Linearisation:
         return self.moves(np.arange(len(self.reach)))
 
     def moves(self, latents: Places) -> Sequence[Move]:
-        """Return what of these latents is moved at once, so that each has its readings alone."""
+        """Return the groups of these latents moved at once, each with readings of its own."""
         owners: list[Places] = []
         members: list[list[int]] = []
         for latent in latents:

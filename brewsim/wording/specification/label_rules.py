@@ -15,7 +15,7 @@ RULES = "The rules, as they were read"
 def rule_sentences(places: tuple[PlaceRules, ...], asked: float | None = None) -> list[str]:
     """Say, place by place, how often the label would be off and which step the beer lands on.
 
-    Where nothing is said of a label that was `asked` about, say why.
+    Where no rule judges a label that was `asked` about, say why.
     """
     judged = [p for p in places if p.label is not None]
     told = []
@@ -43,7 +43,7 @@ def _no_tolerance(label: float, places: tuple[PlaceRules, ...]) -> str:
     elsewhere = listed(list(places_of(rules)))
     known = f" {elsewhere} have one: ask for a place whose rules hold there too." if rules else ""
     return (
-        f"Nothing is said of a label of {number(100 * label, 1)} % ABV in "
+        f"A label of {number(100 * label, 1)} % ABV is not judged in "
         f"{listed([p.place for p in places])}: the rules read for it hold no tolerance.{known}"
     )
 

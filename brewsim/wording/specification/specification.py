@@ -125,7 +125,7 @@ def _limit_sentences(specified: xr.Dataset, looks: Looks, studies: SpecStudies |
         *(_promise(specified.sel(outcome=n), looks[n], content, sure) for n in aimed),
         (
             f"The tables of limits hold {content} of 100 batches: of the very next brew with all "
-            "that is not known, and of brews in one brewery in the middle of what is not known. "
+            "that is not known, and of brews in one brewery for which all that is at its median. "
             f"What to promise are limits that hold {content} of 100 of your own brews, "
             f"with {sure} chances in 100, whatever turns out to be true of your brewery."
         ),
@@ -141,7 +141,8 @@ def _promise(row: xr.Dataset, look: Quantity, content: str, sure: str) -> str:
     promise = with_unit(look, span(look, row["long_run_low"].item(), row["long_run_high"].item()))
     return (
         f"{look.title}: {content} of 100 next brews lie in {next_brew}; repeat brews of a "
-        f"middling brewery with the same lots in {own}. Promise {promise} ({sure} in 100 sure)."
+        f"brewery at the median, with the same lots, in {own}. Promise {promise} ({sure} in 100 "
+        "sure)."
     )
 
 

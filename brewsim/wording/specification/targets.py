@@ -27,14 +27,14 @@ def wanted(target: Target, look: Quantity) -> str:
 
 
 def want_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
-    """Say what a wanted spread stands around, and which target of the recipe gives way to it."""
+    """Name the median a wanted spread is taken around, and the target it replaces."""
     told = []
     for want in studies.wants:
         look = looks[want.quantity]
         if want.target is None:
             middle = value(look.finer(), studies.middles[want.quantity])
             told.append(
-                f"“{want.text}” is taken around {with_unit(look, middle)}, the middle of what the "
+                f"“{want.text}” is taken around {with_unit(look, middle)}, the median of what the "
                 "recipe makes likely."
             )
         told += [
@@ -97,7 +97,7 @@ def capability_sentences(studies: SpecStudies) -> list[str]:
         return []
     told = [
         (
-            "Ppk compares the distance from the middle to the nearer limit with the reach of the "
+            "Ppk compares the distance from the median to the nearer limit with the reach of the "
             f"batches (1.0: about 1 in 700 outside on that side). Plants ask for {CAPABLE} (common "
             "practice, no source). What is not known about the brewery counts as spread here."
         )

@@ -119,7 +119,7 @@ _ROWS = (
     _asked("postboil_volume_l", "postboil_volume", "wort after the boil", "L", 1),
     _asked("mash_temperature_c", "mash_temperature", "mash temperature", "°C", 1),
     _asked("strike_water_temperature_c", "strike_water", "temperature of the mash water", "°C", 1),
-    _side(
+    _asked(
         "strongest_thiol_lead", "strongest_lead", "thiol lead, strongest against strongest", FOLDS
     ),
     _asked("detecting_taster_share", "tasters", "tasters who notice thiols", "%", 0, 100.0),

@@ -77,7 +77,7 @@ def test_what_nobody_stated_is_assumed_with_its_grade_and_source(written):
     assert row.grade == row.source == "assumption"
     assert row.value == "5.35 pH"
     assert row.spread == "nine in ten between 5.15 and 5.55 pH"
-    assert "about 50 % the same in every brew, but not known" in row.kinds
+    assert "about 83 % the same in every brew, but not known" in row.kinds
 
 
 def test_what_was_planned_says_so_and_shows_both_units(written):

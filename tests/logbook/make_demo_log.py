@@ -15,7 +15,7 @@ from brewsim.logbook.brew import parse_batches
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.model.batch import Batch
 
-SEED = 8
+SEED = 18
 ODD, ODD_MASH_SCORE = 3, 5.0
 """The fourth batch was really mashed 5 standard deviations of the thermometer too hot."""
 ROOT = Path(__file__).resolve().parents[2]

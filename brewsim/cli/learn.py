@@ -77,8 +77,9 @@ def _print(
     from brewsim.quantities.english import counted
     from brewsim.wording.before_after import before_after_rows
 
-    held = counted(kept.batches, "batch")
-    say.lines(f"{house} now holds {held}. What is now known of the next one:")
+    held = counted(kept.held, "batch")
+    from_last = "" if kept.held == kept.batches else f", learned from the latest {kept.batches}"
+    say.lines(f"{house} now holds {held}{from_last}. What is now known of the next one:")
     say.lines(*known_lines(kept, known))
     rows = before_after_rows(problem, *summaries)
     say.table("", ("the next batch, nine chances in ten", "before", "now", "spread left"), rows)

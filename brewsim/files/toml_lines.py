@@ -77,6 +77,36 @@ def lines_of(text: str) -> list[str]:
     return lines[:-1] if lines[-1] == "" else lines
 
 
+_TOKEN = re.compile(
+    r"""\"\"\"|'''|"(?:[^"\\]|\\.)*"|'[^']*'|\#.*|[^"'#]+|.""",
+    re.DOTALL,
+)
+_ENDS = {
+    '"""': re.compile(r'(?:[^"\\]|\\.|"(?!""))*"""("{0,2})', re.DOTALL),
+    "'''": re.compile(r"(?:[^']|'(?!''))*'''('{0,2})"),
+}
+
+
+def left_open(line: str, mark: str) -> str:
+    """Return the mark of the text over several lines that a line leaves open, or an empty one.
+
+    `mark` is what the line before left open.
+    """
+    if not mark and not any(end in line for end in _ENDS):
+        return ""
+    at = 0
+    while at < len(line) or mark:
+        if mark:
+            end = _ENDS[mark].match(line, at)
+            if end is None:
+                return mark
+            at, mark = end.end(), ""
+        elif (token := _TOKEN.match(line, at)) is not None:
+            at = token.end()
+            mark = token[0] if token[0] in _ENDS else ""
+    return mark
+
+
 def _own_keys(tables: object, lines: list[str]) -> Iterator[str]:
     """Yield a fault for every key that only brewsim itself may put into a table."""
     inside = tables.values() if isinstance(tables, dict) else tables
@@ -127,8 +157,8 @@ def locate(text: str) -> dict[Path, int]:
     items: Path = ()
     closing = ""
     for number, line in enumerate(lines_of(text), start=1):
-        if closing:
-            closing = "" if closing in line else closing
+        inner, closing = bool(closing), left_open(line, closing)
+        if inner:
             continue
         inside = line
         if header := _HEADER.match(line):
@@ -144,7 +174,6 @@ def locate(text: str) -> dict[Path, int]:
             for _ in re.finditer(r"""(?<!['"])"[^"]*"|(?<!['"])'[^']*'""", _uncommented(inside)):
                 counts[items] += 1
                 found[(*items, counts[items])] = number
-        closing = next((mark for mark in ('"""', "'''") if line.count(mark) % 2), "")
     return found
 
 

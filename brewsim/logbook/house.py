@@ -39,8 +39,8 @@ class House:
     """A brewery's knowledge: latent name -> normal scores, one per draw.
 
     `fingerprints` gives, for each latent, the distribution its scores belong to; `labels` what
-    the latent is, in words. `batches` counts what was learned from. `remarks` says what could not
-    be used for the recipe at hand.
+    the latent is, in words. `batches` counts what was learned from, `held` what its file holds.
+    `remarks` says what could not be used for the recipe at hand.
     """
 
     draws: Mapping[str, FloatArray]
@@ -52,6 +52,7 @@ class House:
     trusted: bool
     path: str = ""
     remarks: tuple[str, ...] = ()
+    held: int = 0
 
 
 def fingerprint(factor: Factor) -> str:
@@ -174,7 +175,7 @@ def learn(
         learned, remarks = latest_learned(stored.log, seed, time_limit_s, progress)
     except StudyError as error:
         raise StudyError(f"{error} (the batches are in {file} all the same)") from error
-    house = house_of(learned, str(file), remarks)
+    house = replace(house_of(learned, str(file), remarks), held=len(stored.log.entries))
     return _kept(house, stored.text, priors), learned
 
 
@@ -195,7 +196,8 @@ def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) ->
         return _house(*found, str(file))
     log = brew(read_log(text, None, str(file)), priors)
     learned, remarks = latest_learned(log, seed, 30.0, None)
-    return _kept(house_of(learned, str(file), remarks), text, priors)
+    house = replace(house_of(learned, str(file), remarks), held=len(log.entries))
+    return _kept(house, text, priors)
 
 
 def _kept(house: House, text: str, priors: Priors) -> House:
@@ -209,6 +211,7 @@ def _kept(house: House, text: str, priors: Priors) -> House:
         "fingerprints": [house.fingerprints[n] for n in names],
         "labels": [house.labels[n] for n in names],
         "batches": house.batches,
+        "held": house.held,
         "precision": house.precision,
         "trusted": house.trusted,
         "remarks": list(house.remarks),
@@ -229,6 +232,7 @@ def _house(about: Mapping[str, Any], draws: FloatArray, replicate: FloatArray, p
         fingerprints=dict(zip(names, about["fingerprints"], strict=True)),
         labels=dict(zip(names, about["labels"], strict=True)),
         batches=int(about["batches"]),
+        held=int(about.get("held", about["batches"])),
         precision=float(about["precision"]),
         trusted=bool(about["trusted"]),
         remarks=tuple(about["remarks"]),

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from brewsim.errors import InputError
-from brewsim.files.toml_lines import lines_of
+from brewsim.files.toml_lines import left_open, lines_of
 from brewsim.logbook.brew import Batches, Instrumented
 from brewsim.logbook.entries import Entry
 from brewsim.logbook.log import Log, plain, read_log
@@ -133,19 +133,14 @@ def _raise_version(lines: list[str]) -> None:
 
 def _end_of_batch(lines: list[str], start: int) -> int:
     """Return the line after the last one of the batch that begins on a line."""
-    end, closing = start + 1, ""
+    end, mark = start + 1, ""
     for place in range(start + 1, len(lines)):
         line = lines[place]
-        if not closing and _HEADER.match(line) and not _OF_BATCH.match(line):
+        if not mark and _HEADER.match(line) and not _OF_BATCH.match(line):
             break
-        if not closing and line.lstrip().startswith("#"):
-            continue
-        marks = [mark for mark in ('"""', "'''") if line.count(mark) % 2]
-        if closing:
-            closing = "" if closing in marks else closing
-        elif marks:
-            closing = marks[0]
-        if line.strip():
+        comment = not mark and line.lstrip().startswith("#")
+        mark = left_open(line, mark)
+        if line.strip() and not comment:
             end = place + 1
     return end
 

@@ -5,7 +5,7 @@ import tomllib
 import pytest
 
 from brewsim.errors import InputError
-from brewsim.files.toml_lines import lines_of, load, locate
+from brewsim.files.toml_lines import left_open, lines_of, load, locate
 from brewsim.recipe.read import parse_recipe
 from tests.texts import beer
 
@@ -44,3 +44,29 @@ def test_a_header_written_twice_is_told_once_beside_such_a_key():
 
     assert list(kept or {}) == ["(again) x", "yeast"]
     assert faults == ["line 3: “[yeast]” is written twice; keep one"]
+
+
+def test_a_mark_in_a_text_of_one_line_hides_no_table():
+    text = '[[batch]]\nnotes = "it\'\'\'s"\n\n[[batch]]\nid = "B"\n'
+
+    assert locate(text)["batch", 1, "id"] == 5
+
+
+@pytest.mark.parametrize(
+    ("line", "before", "after"),
+    [
+        ('a = "one"', "", ""),
+        ("a = \"''' no\"", "", ""),
+        ('a = \'""" no\'  # """', "", ""),
+        ('a = "\\"" # "', "", ""),
+        ("a = '''", "", "'''"),
+        ('text """ [[batch]]', "'''", "'''"),
+        ("end'''''", "'''", ""),
+        ('a = """x"""  b = """', "", '"""'),
+        ('one \\""" two', '"""', '"""'),
+        ('one""" # """', '"""', ""),
+        ("", "'''", "'''"),
+    ],
+)
+def test_what_a_line_leaves_open_is_known(line, before, after):
+    assert left_open(line, before) == after

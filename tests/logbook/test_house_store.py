@@ -1,17 +1,20 @@
 """A house file as data that must survive: its own words, other writers, full disks, damage."""
 
 import errno
+import json
 import stat
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from brewsim.errors import InputError, StudyError
 from brewsim.logbook import house_draws, house_store, journal
 from brewsim.logbook.brew import brew
-from brewsim.logbook.house import learn
+from brewsim.logbook.house import learn, load_house
 from brewsim.logbook.house_store import add_batches, restore
 from brewsim.logbook.journal import KEPT, journal_path, states
 from brewsim.logbook.log import read_log
@@ -314,3 +317,37 @@ def test_writers_at_once_lose_nothing_though_some_are_killed(tmp_path):
 
     assert done.returncode == 0, done.stdout + done.stderr
     assert "lost 0, broken 0" in done.stdout
+
+
+ODD = st.lists(
+    st.sampled_from(['"', "'", "'''", '"""', "\\", "\n", "\t", "[[batch]]", "# x", "\u2028", "é"]),
+    max_size=5,
+).map("".join)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from("ABC"), ODD), min_size=1, max_size=4))
+def test_a_law_notes_of_any_letters_survive_being_added_and_replaced(tmp_path_factory, steps):
+    path = tmp_path_factory.mktemp("law") / "HOUSE.toml"
+    path.write_text(f"{MINE % RECIPE}# last\n")
+    want = {"A": ""}
+    for name, note in steps:
+        log = log_of(name, more=f"notes = {json.dumps(note)}")
+        added(path, log)
+        want[name] = note
+
+    again = read_log(path.read_bytes().decode(), None, str(path))
+
+    assert again.faults == ()
+    assert {entry.id: entry.notes for entry in again.entries} == want
+    assert "# what we no longer brew" in path.read_text()
+    assert "# last\n" in path.read_text()
+
+
+@pytest.mark.slow
+def test_a_house_of_many_batches_is_told_whole(tmp_path):
+    log = log_of(*[str(n) for n in range(50)])
+
+    kept, _ = learn(tmp_path / "HOUSE.toml", log, time_limit_s=0)
+
+    assert (kept.held, load_house(tmp_path / "HOUSE.toml").held) == (50, 50)

@@ -15,6 +15,7 @@ from brewsim.recipe.cross_checks import MAX_ROWS, faults_between, faults_of_knob
 from brewsim.recipe.faults import Fault, faults_of, in_words
 from brewsim.recipe.knob_lines import read_knob
 from brewsim.recipe.knob_ranges import ROWS, KnobRange
+from brewsim.recipe.misplaced_sugars import moved_sugars
 from brewsim.recipe.schema import Recipe
 
 Edit = Callable[[dict[str, Any]], list[Fault]]
@@ -49,6 +50,7 @@ def parse_recipe(text: str, where: str = "recipe", edit: Edit | None = None) -> 
         raise InputError(where, [*_told(faults), str(error)]) from error
     faults += edit(tables) if edit is not None else []
     faults += _too_many(tables)
+    moved = moved_sugars(tables)
     knobs, knob_faults = _knobs(tables.pop("knobs", {}), tables)
     faults += knob_faults
     try:
@@ -59,7 +61,7 @@ def parse_recipe(text: str, where: str = "recipe", edit: Edit | None = None) -> 
     faults += [*faults_between(recipe), *faults_of_knobs(knobs.values(), recipe)]
     if faults:
         raise InputError(where, _told(faults))
-    return recipe.model_copy(update={"knobs": knobs, "remarks": _remarks(recipe)})
+    return recipe.model_copy(update={"knobs": knobs, "remarks": (*moved, *_remarks(recipe))})
 
 
 def _line_in(fault: str) -> int:

@@ -7,7 +7,7 @@ import numpy as np
 from brewsim.answers import brew_card as figures
 from brewsim.answers.brew_card import BrewCard
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.format import number, span, value, with_unit
+from brewsim.quantities.format import in_unit, number, span, value, with_unit
 from brewsim.quantities.format import shown as shown_in
 from brewsim.recipe.schema import Hop, Recipe
 from brewsim.study.model.problem import Problem
@@ -191,6 +191,13 @@ class _Rows(CardNumbers):
             read.append(Blank("original_gravity", "gravity", f"at {self.temperature(20.0)}"))
         yield CardRow("Fermenter", tuple(do), tuple(read), tuple(go))
 
+    def dose(self, grams_per_litre: float) -> str:
+        """Return a dose in g/L, and in oz per gallon where the recipe is in gallons."""
+        told = f"{number(grams_per_litre, 1)} g/L"
+        if self.litres != "US gal":
+            return told
+        return f"{told} ({number(in_unit(grams_per_litre, 'g/L', 'oz/US gal'), 2)} oz/US gal)"
+
     def dry_hops(self) -> Iterator[CardRow]:
         days: dict[str, list[Do]] = {}
         for hop in self.recipe.hop:
@@ -211,7 +218,7 @@ class _Rows(CardNumbers):
             do.append((f"{number(gas.value, 1)} volumes of CO₂", True, False))
         sugar = self.find(figures.PRIMING)
         if bottle and sugar is not None and sugar.value > 0:
-            do.append((f"priming sugar {number(sugar.value, 1)} g/L of beer", True, True))
+            do.append((f"priming sugar {self.dose(sugar.value)} of beer", True, True))
         storage = self.recipe.package.storage
         if storage is not None:
             parts = [self.amount(one) for one in (storage.time, storage.temperature) if one]

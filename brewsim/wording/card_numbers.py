@@ -20,6 +20,8 @@ class CardNumbers:
     def __init__(self, recipe: Recipe, problem: Problem, card: BrewCard) -> None:
         self.recipe, self.problem, self.card = recipe, problem, card
         self.litres = recipe.volume.unit or "L"
+        malts = [malt.mass.unit for malt in recipe.malt]
+        self.solids = "lb" if malts[:1] == ["lb"] else "kg"
         self.degrees = "°F" if recipe.mash and recipe.mash.temperature.unit == "°F" else "°C"
         hot, cold = (self.find(n) for n in (figures.HOT_AFTER_BOIL, figures.AFTER_BOIL))
         self.hot = hot.value / cold.value if hot and cold and cold.value > 0 else 1.0

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from brewsim.answers import brew_card as figures
 from brewsim.answers.brew_card import BrewCard, Correction
-from brewsim.quantities.format import number
+from brewsim.quantities.format import in_unit, number
 from brewsim.wording.card_numbers import CardNumbers
 
 
@@ -43,7 +43,9 @@ def _cell(amounts: Mapping[str, float], key: str, unit: str, told: CardNumbers) 
         return ""
     if unit == "L":
         return told.volume("", amounts[key])
-    return f"{number(amounts[key], 0 if unit == 'min' else 2)} {unit}"
+    if unit == "kg":
+        return f"{number(in_unit(amounts[key], 'kg', told.solids), 2)} {told.solids}"
+    return f"{number(amounts[key], 0)} {unit}"
 
 
 def _note(useful: Sequence[Correction], planned: float, told: CardNumbers) -> str:

@@ -106,3 +106,24 @@ def test_the_command_writes_the_sheet_and_refuses_to_write_over_the_recipe(tmp_p
     assert "priming sugar" in sheet
     assert wrong.code == 2
     assert (tmp_path / "bitter.toml").read_text(encoding="utf-8") == text
+
+
+def test_a_recipe_in_us_units_has_a_card_in_us_units(tmp_path):
+    text = (
+        'name = "Garage pale"\nvolume = "5 US gal"\nboil = "60 min"\nmash = "152 °F"\n'
+        '[[malt]]\nname = "US two-row pale malt"\nmass = "10 lb"\n'
+        '[package]\ncontainer = "bottle"\ncarbonation = "2.6 vol"\n'
+    )
+    (tmp_path / "us.toml").write_text(text, encoding="utf-8")
+    recipe = read_recipe(tmp_path / "us.toml")
+    problem, _ = posed(recipe, PRIORS)
+
+    told = brew_day_card(recipe, problem, brew_card(recipe, problem, PRIORS))
+
+    words = " ".join(
+        [*(t for row in told.rows for t, *_ in row.do), *(c for line in told.table for c in line)]
+    )
+    assert "US gal at 16" in words
+    assert "oz/US gal" in words
+    assert " lb" in words
+    assert not [w for w in ("kg", " L ", "°C") if w in words]

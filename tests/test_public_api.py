@@ -79,6 +79,8 @@ MODULES = sorted(
     | {module for module, _ in stub_names().values() if ".study.model." in module}
     | {brewsim.conformity.__name__, brewsim.tolerance.__name__, "brewsim.errors"}
 )
+FAMILIES = {"brewsim.distributions.constructors", "brewsim.distributions.extremes"}
+"""Where every function makes a distribution from the parameters that its name calls for."""
 SHARED = {"problem", "executor", "progress", "draws", "seed", "coverage", "priors"}
 """Parameters that mean the same in every study and are explained in `simulate` and `summarise`."""
 
@@ -88,7 +90,7 @@ def test_docstring_of_a_function_explains_and_shows_it(name):
     function = getattr(brewsim, name)
     text = inspect.getdoc(function) or ""
     told = set(re.findall(r"\w+", text.partition(">>>")[0]))
-    families = function.__module__ == "brewsim.distributions.constructors"
+    families = function.__module__ in FAMILIES
     parameters = set() if families else set(inspect.signature(function).parameters) - SHARED
 
     assert ">>> " in text, "an example is missing"

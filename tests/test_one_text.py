@@ -34,6 +34,8 @@ DEMOS = PACKAGE.parent / "demo-recipes"
 ROOMS = ("cli", "page", "wording", "answers", "logbook", "beer")
 NOT_FOR_PEOPLE = {
     "page/charts/svg.py": "coordinates",
+    "page/charts/fold_rows.py": "coordinates",
+    "beer/statements.py": "the name of a prior",
     "wording/beer_swatch.py": "the code of a colour",
     "answers/coverage.py": "numbers for a file",
     "answers/published_brews.py": "recipes that are read back",

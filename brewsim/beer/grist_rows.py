@@ -7,6 +7,7 @@ from brewsim.beer.lines import Line
 from brewsim.beer.merge_lines import gathered, turned_places
 from brewsim.beer.rows import Lists, Row, column, named
 from brewsim.beer.statements import Statements
+from brewsim.quantities.format import bare
 from brewsim.recipe.mash_schedule import Rest
 
 PRECURSOR_STEPS = {
@@ -65,7 +66,8 @@ def rests_of(rests: Sequence[Rest]) -> Lists:
     """Return the rests that make sugar as rows; none where the mash has one temperature."""
     sugar = [rest for rest in rests if rest.makes_sugar]
     rows = tuple(
-        Row(f"rest {n}", f"rest {n} at {rest.celsius:g} °C", {}) for n, rest in enumerate(sugar, 1)
+        Row(f"rest {n}", f"rest {n} at {bare(rest.celsius)} °C", {})
+        for n, rest in enumerate(sugar, 1)
     )
     rises = [rest.celsius - sugar[0].celsius for rest in sugar]
     fixed = {

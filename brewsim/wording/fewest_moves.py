@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from brewsim.answers.fewest_moves import FewestMoves
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.english import capital, listed
+from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
 from brewsim.wording.knobs import knob_words
 from brewsim.wording.next_beer import DOTS, moved_words, of_fifty
@@ -40,5 +41,5 @@ def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
         yield (
             f"Not among your knobs; I tried it: {lever.knob.label} "
             f"{knob_words(lever.knob, lever.now)} → {knob_words(lever.knob, lever.setting)}, "
-            f"alone, would land {DOTS * lever.gain:.0f} of {DOTS} more than now."
+            f"alone, would land {number(DOTS * lever.gain, 0)} of {DOTS} more than now."
         )

@@ -21,24 +21,30 @@ mash   = "66 °C"
 
 [[malt]]
 name = "Pilsner malt"
-mass = "4.3 kg"
+mass = "4.7 kg"
 
 [[hop]]
 variety = "Hersbrucker Spät"
 lot     = "H24"                    # additions that name one lot share its unknowns
 alpha   = "2.8 %"                  # from the pack
-mass    = "40 g"
+mass    = "20 g"
 when    = "mash"                   # mash | first wort | boil 60 min | flameout |
                                    # whirlpool 20 min at 80 °C | dry hop day 3 for 4 days at 16 °C
 [[hop]]
 variety = "Northern Brewer"
 alpha   = "8.5 %"
-mass    = "15 g"
+mass    = "18 g"
 when    = "boil 60 min"
+
+[[hop]]
+variety = "Hersbrucker Spät"
+lot     = "H24"
+mass    = "30 g"
+when    = "whirlpool 20 min at 80 °C"
 
 [[precursor]]                      # leave the block out if you use none
 name = "grape-derived powder"
-dose = "2.5 g/L"
+dose = "1 g/L"
 when = "whirlpool"                 # mash | boil | whirlpool | fermentation day 2
 
 [yeast]
@@ -53,13 +59,14 @@ carbonation = "2.5 vol"
 storage     = "6 weeks at 4 °C"
 
 [targets]
-alcohol    = "4.8 to 5.4 %"
-bitterness = "18 to 26 IBU"
-thiol_lead = "-1 to 1"             # doublings: between half and twice the hop aroma
+alcohol    = "4.5 to 5.5 %"
+bitterness = "15 to 30 IBU"
+thiol_lead = "0.25x to 4x"         # thiols against the hop aroma
 
 [knobs]                            # what you may turn, and how far
 "precursor 1 dose"    = "0 to 4 g/L"
 "hop 1 mass"          = "0 to 80 g in steps of 5 g"
+"hop 3 mass"          = "0 to 80 g in steps of 5 g"
 "yeast thiol_release" = ["ordinary", "active"]
 
 # [given]                          # any quantity of the model, stated instead of computed

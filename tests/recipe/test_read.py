@@ -467,8 +467,8 @@ def test_the_starter_recipe_reads_without_a_fault_whatever_its_name():
     recipe = parse_recipe(starter_recipe('A "quoted" \\ name'))
 
     assert recipe.name == 'A "quoted" \\ name'
-    assert len(recipe.knobs) == 3
-    assert recipe.targets["alcohol"].phrase.low == 0.048
+    assert len(recipe.knobs) == 4
+    assert recipe.targets["alcohol"].phrase.low == 0.045
 
 
 def test_reading_is_quick_for_lines_made_to_be_slow():

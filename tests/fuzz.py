@@ -22,7 +22,7 @@ import brewsim
 from brewsim.beer.display_units import rows_of
 from brewsim.beer.pose import posed
 from brewsim.errors import BrewsimError, InputError
-from brewsim.logbook import log as batches
+from brewsim.logbook import brew
 from brewsim.priors.library import load_priors
 from brewsim.quantities.format import value
 from brewsim.quantities.phrases import read_phrase
@@ -289,7 +289,7 @@ def tried(kind, text, chance, folder):
             posed(parse_recipe(RECIPES["quillhaven-lager"]), priors)
         else:
             (folder / "log.toml").write_text(text, encoding="utf-8")
-            batches.read_batches(folder / "log.toml", ROOT / "demo-recipes/quillhaven-lager.toml")
+            brew.read_batches(folder / "log.toml", ROOT / "demo-recipes/quillhaven-lager.toml")
     except InputError as error:
         told = str(error)
         if "Traceback" in told or "<class" in told or "object at 0x" in told:

@@ -74,22 +74,22 @@ def _same_file(one: Path, other: Path) -> bool:
     return one.absolute() == other.absolute()
 
 
-def write_whole(path: str | Path, content: bytes) -> None:
+def write_whole(path: str | Path, content: bytes, *, follow: bool = True) -> None:
     """Write a file so that a reader sees the old one or the new one, never half of it."""
-    with replacing(path) as temporary, temporary.open("wb") as stream:
+    with replacing(path, follow=follow) as temporary, temporary.open("wb") as stream:
         stream.write(content)
         stream.flush()
         os.fsync(stream.fileno())
 
 
 @contextmanager
-def replacing(path: str | Path) -> Iterator[Path]:
+def replacing(path: str | Path, *, follow: bool = True) -> Iterator[Path]:
     """Give a temporary file to write to; it takes the place of `path` at the end, or is removed.
 
-    A link keeps pointing to the file it points to, and that file its mode and owner. Raises
-    OSError where the file may not be written to.
+    A link keeps pointing to the file it points to, and that file its mode and owner; without
+    `follow` the link itself is replaced. Raises OSError where the file may not be written to.
     """
-    file = Path(path).resolve()
+    file = Path(path).resolve() if follow else Path(path)
     before = file.stat() if file.exists() else None
     if before is not None and not stat.S_ISREG(before.st_mode):
         raise OSError(errno.EINVAL, "is no file that can be replaced", str(path))

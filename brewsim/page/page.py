@@ -61,7 +61,7 @@ def _check_content(content: object) -> None:
 def write_page(path: str | Path, text: str) -> Path:
     """Write a rendered page to `path`, whole or not at all; returns the path."""
     path = Path(path)
-    write_whole(path, text.encode())
+    write_whole(path, text.encode(), follow=False)
     return path
 
 

@@ -66,15 +66,15 @@ def test_a_difference_has_two_figures_of_its_own(run, tmp_path):
 
 
 def test_another_mash_beside_a_stated_attenuation_is_told_what_to_add(run, tmp_path):
-    """Read for its own mash each, 80 % is 80 %; read for the first one's, 70 °C gives less."""
+    """Read for its own mash each, 80 % is 80 %; read for the first one's, 68 °C gives less."""
     lines = PILS.format(malt="370 kg", hop="1.6 kg") + '[yeast]\nattenuation = "80 %"\n'
-    paths = [tmp_path / "67.toml", tmp_path / "70.toml"]
+    paths = [tmp_path / "67.toml", tmp_path / "68.toml"]
     for path in paths:
         path.write_text(lines.replace("boil = ", f'mash = "{path.stem} °C"\nboil = ', 1), "utf-8")
     told = " ".join(run("compare", *paths).output.split())
     advice = 'add attenuation_reference_temperature_c = "67 °C" under [given] of the second'
 
-    assert "read for its own mash, 67 °C and 70 °C" in told
+    assert "read for its own mash, 67 °C and 68 °C" in told
     assert advice in told
     with paths[1].open("a", encoding="utf-8") as file:
         file.write('[given]\nattenuation_reference_temperature_c = "67 °C"\n')

@@ -43,6 +43,7 @@ class BatchByBatch:
             state, level = surfaces.whole(own), parts.reshape(state.shape[1], -1).sum(axis=1)
             if learning:
                 self._shared.start = state[self.layout.shared].mean(axis=1)
-            state, level = self._shared.move(rng, state, level)
+            if len(self.layout.shared):
+                state, level = self._shared.move(rng, state, level)
             state = self._interweaving.move(rng, state)
         return state, level

@@ -59,7 +59,7 @@ def slice_step(
     a reference of its own, and the likelihood is told which chains it is asked for.
     """
     chains = state.shape[1]
-    centre = reference.centre.reshape(len(state), -1)
+    centre = reference.centre if reference.centre.ndim > 1 else reference.centre[:, None]
     offset = state - centre
     fresh = reference.draw(rng, chains)
     here, there = reference.normals.times(offset), reference.normals.times(fresh)

@@ -17,13 +17,13 @@ def problem():
 def test_a_choice_between_problems_has_the_shares_of_the_closed_form():
     """y = x + c, c = 0 or 3 as likely: both indices are 2.25 / (2.25 + 1)."""
 
-    def outcome(known, dial):
+    def response(known, dial):
         return known + dial
 
-    problem = Problem.of([outcome], {"known": normal(0, 1)}, fixed={"dial": 0.0}, knobs=(DIAL,))
+    problem = Problem.of([response], {"known": normal(0, 1)}, fixed={"dial": 0.0}, knobs=(DIAL,))
     options = {"as it is": problem, "more": problem.set({"dial": 3.0})}
 
-    found = choice_shares(options).sel(outcome="outcome")
+    found = choice_shares(options).sel(outcome="response")
 
     for order in ("first_order", "total_order"):
         assert float(found[order]) == pytest.approx(2.25 / 3.25, abs=0.005)

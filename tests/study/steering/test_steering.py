@@ -88,15 +88,15 @@ def test_a_choice_is_a_knob_too():
         current="plain",
     )
 
-    def outcome(level):
+    def response(level):
         return level * 1.0
 
     problem = Problem.of(
-        [outcome],
+        [response],
         {"level": lognormal(1.0, 0.1)},
-        targets={"outcome": Target(6.0, None)},
+        targets={"response": Target(6.0, None)},
         knobs=(kind,),
-        scales={"outcome": "log2"},
+        scales={"response": "log2"},
     )
 
     found = steer(problem, chance=0.9)
@@ -136,14 +136,14 @@ def test_chances_that_only_multiply_are_no_conflict(problem):
 def test_a_knob_that_moves_nothing_is_no_obstacle():
     idle = Knob("idle", "idle", "idle", None, 0.0, 1.0)
 
-    def outcome(known, dial, idle):
+    def response(known, dial, idle):
         return known + dial + 0.0 * idle
 
     problem = Problem.of(
-        [outcome],
+        [response],
         {"known": normal(0, 1)},
         fixed={"dial": 0.0, "idle": 0.5},
-        targets={"outcome": Target(50.0, 52.0)},
+        targets={"response": Target(50.0, 52.0)},
         knobs=(DIAL, idle),
     )
 
@@ -157,20 +157,20 @@ def test_a_knob_that_moves_nothing_is_no_obstacle():
 def test_spread_is_judged_where_the_target_is():
     """A dial at zero silences the outcome; that is no sign that a window could hold it all."""
 
-    def outcome(known, dial):
+    def response(known, dial):
         return dial * known
 
     problem = Problem.of(
-        [outcome],
+        [response],
         {"known": lognormal(1.0, 0.5)},
         fixed={"dial": 1.0},
-        targets={"outcome": Target(4.0, 6.0)},
+        targets={"response": Target(4.0, 6.0)},
         knobs=(Knob("dial", "dial", "dial", None, 0.0, 10.0),),
     )
 
     found = steer(problem)
 
-    assert found.obstacles.spread["outcome"] < 0.5
+    assert found.obstacles.spread["response"] < 0.5
 
 
 def test_fresh_draws_bear_out_the_search(problem):

@@ -80,15 +80,15 @@ def test_a_wanted_chance_is_reached_by_the_right_factor(problem):
 def test_a_skewed_factor_is_rerun_not_linearised():
     """Lognormal with log-sd s shrunk to half: the exact sd ratio, not the linear 0.5."""
 
-    def outcome(level):
+    def response(level):
         return level * 1.0
 
-    problem = Problem.of([outcome], {"level": (lognormal(1.0, 0.8), Kinds(0, 0, 1))})
+    problem = Problem.of([response], {"level": (lognormal(1.0, 0.8), Kinds(0, 0, 1))})
 
     def sd(s):
         return np.sqrt(np.expm1(s**2)) * np.exp(s**2 / 2)
 
-    (found,) = tighten(problem, "outcome", uncertainty=float(sd(0.4)))
+    (found,) = tighten(problem, "response", uncertainty=float(sd(0.4)))
 
     assert found.scale == pytest.approx(0.5, abs=0.01)
 

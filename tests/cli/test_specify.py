@@ -43,7 +43,7 @@ def plain(tmp_path_factory):
 def logged(tmp_path_factory):
     folder = tmp_path_factory.mktemp("logged")
     done = brewsim(
-        *("specify", BITTER, "--log", write_log(folder, 12), "--want", "alcohol ± 0.1 %"),
+        *("specify", BITTER, "--log", write_log(folder, 12), "--want", "alcohol ± 0.2 %"),
         *("--measured", "alcohol 4.5 % by bench alcohol meter", "--place", "US"),
         folder=folder,
     )
@@ -88,7 +88,7 @@ def test_a_log_a_want_and_a_measured_value_are_answered(logged):
         "Control limits (mean ± 3 sd) say what the brewery does",
         "Measured strength 4.50 % ABV ± 0.052 (bench alcohol meter): ",
         " that it conforms, judged by the reading alone",
-        "“alcohol ± 0.1 %” is taken around 4.",
+        "“alcohol ± 0.2 %” is taken around 4.",
         "The recipe's own target for strength, 3.9 to 4.5 % ABV, is set aside for “alcohol ±",
         "27 CFR 7.65",
     ):

@@ -3,7 +3,7 @@
 from typing import Any
 
 from brewsim.quantities.statement import line_of
-from brewsim.recipe.ingredient_lines import malt_line
+from brewsim.recipe.ingredient_lines import MAX_LINE, malt_line
 
 SUGARS = frozenset(
     {
@@ -59,5 +59,7 @@ def _as_table(row: Any) -> dict[str, Any]:  # noqa: ANN401 - a row as TOML has i
 
 
 def _name(row: object) -> str:
-    fields = row if isinstance(row, dict) else malt_line(str(row)) if isinstance(row, str) else {}
+    fields = row if isinstance(row, dict) else {}
+    if isinstance(row, str) and len(line := " ".join(row.split())) <= MAX_LINE:
+        fields = malt_line(line)
     return " ".join(str(fields.get("name", "")).split())

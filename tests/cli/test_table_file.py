@@ -23,7 +23,7 @@ def test_out_writes_the_table_that_is_printed(tmp_path):
     rows = read((tmp_path / "table.csv").read_text(encoding="utf-8"))
 
     assert done.code == 0
-    assert rows[0] == ["the next batch, nine chances in ten", "from", "middle", "to", "in target"]
+    assert rows[0] == ["the next batch, nine chances in ten", "from", "median", "to", "in target"]
     assert len(rows) > 8
     assert all(len(row) == 5 for row in rows)
     assert all(row[1] in done.out for row in rows[1:])

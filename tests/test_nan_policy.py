@@ -64,7 +64,7 @@ def test_draws_outside_a_formulas_range_are_counted_and_named(tmp_path):
     content = json.loads(command("simulate", "r.toml", "--json", folder=tmp_path).out)
     (found,) = [row for row in content["outside"] if row["quantity"] == "wort_ph"][:1]
 
-    assert "outside 5 to 6" in told
+    assert "outside 4.80 to 6.00 pH" in told
     assert found["count"] == found["draws"] == content["draws"]
 
 
@@ -76,7 +76,7 @@ def test_the_page_names_what_left_its_range_and_shows_no_nan(tmp_path):
     data = re.findall(r'<script type="application/json"[^>]*>(.*?)</script>', page, re.DOTALL)
 
     assert done.code == 0, done.err
-    assert "outside 5 to 6" in _visible(page)
+    assert "outside 4.80 to 6.00 pH" in _visible(page)
     assert not NO_NUMBER.search(_visible(page) + done.out)
     assert data
     assert not any(NO_NUMBER.search(part) for part in data)

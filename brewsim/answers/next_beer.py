@@ -1,12 +1,11 @@
 """What to brew after a tasted batch: the wish, what is held, and the settings chosen."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from brewsim.beer.knob_limits import kept_present, limited
-from brewsim.beer.levers import unlisted_knobs
 from brewsim.beer.thiol_sources import thiol_sources
 from brewsim.errors import InputError
 from brewsim.logbook.brew import Batches
@@ -23,7 +22,6 @@ from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
 from brewsim.study.model.sampling import Plan
-from brewsim.study.model.targets import Target
 from brewsim.study.steering.aims import Fold, JustRight
 from brewsim.study.steering.origin import Origin, origin
 from brewsim.study.steering.relative_steering import (
@@ -152,9 +150,3 @@ def next_beer(
     sources = thiol_sources(aims.start.problem)
     came = origin(learned, aims.start, AMOUNTS["thiols"], sources, seed=seed) if sources else None
     return NextBeer(aims, learned, question, kept, steering, log, words, came)
-
-
-def unlisted_levers(recipe: Recipe, question: Question) -> tuple[Knob, ...]:
-    """Return levers that the recipe names no knob for and that move what is wished."""
-    wanted = {name: Target() for name in question.wanted}
-    return unlisted_knobs(recipe, replace(question.problem, targets=wanted))

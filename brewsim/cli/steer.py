@@ -92,7 +92,7 @@ def _draw(answer: Any, path: Path) -> None:  # noqa: ANN401 - a NextBeer
     from brewsim.errors import InputError
     from brewsim.files.text_files import write_whole
     from brewsim.page.charts.fold_rows import draw_folds
-    from brewsim.wording.next_beer import fold_picture
+    from brewsim.wording.move_rows import fold_picture
 
     rows = fold_picture(answer)
     if rows is None:
@@ -128,11 +128,8 @@ def _steer_from_a_tasted_batch(
     from brewsim.files.text_files import refuse_to_replace
     from brewsim.logbook.brew import read_batches
     from brewsim.recipe.wishes import read_wish_line
-    from brewsim.wording.next_beer import (
-        next_beer_sentences,
-        next_beer_table,
-        origin_sentences,
-    )
+    from brewsim.wording.move_rows import move_table
+    from brewsim.wording.next_beer import next_beer_sentences, origin_sentences
 
     if batches is None:
         raise InputError("--wish", ["a wish is about tasted batches; add --batches LOG"])
@@ -165,7 +162,7 @@ def _steer_from_a_tasted_batch(
         say.as_json({"aims": answer.aims.said, "origin": came, **asdict(answer.steering)})
         return
     say.lines(*next_beer_sentences(answer))
-    table = next_beer_table(answer)
+    table = move_table(answer)
     say.table(table.caption, table.header, table.rows)
     say.lines(*origin_sentences(answer.origin))
     say.lines(*dict.fromkeys((*log.remarks, *answer.learned.remarks)))

@@ -8,7 +8,8 @@ from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
 from brewsim.wording.knobs import knob_words
-from brewsim.wording.next_beer import DOTS, moved_words, of_fifty
+from brewsim.wording.move_words import moved_words, of_fifty
+from brewsim.wording.sentences import DOTS
 
 
 def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:

@@ -10,7 +10,6 @@ from brewsim.quantities.catalogue import Quantity
 from brewsim.quantities.english import capital, counted, lower
 from brewsim.quantities.format import number, printed, reading, with_unit
 from brewsim.wording.batches import attribution_sentences
-from brewsim.wording.first_screen import of_fifty
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.page_parts import (
     Action,
@@ -21,7 +20,7 @@ from brewsim.wording.page_parts import (
     Pictures,
 )
 from brewsim.wording.parts import Danger
-from brewsim.wording.sentences import DOTS
+from brewsim.wording.sentences import DOTS, of_fifty
 
 _MOST_ODD = 3
 _CERTAIN = 0.001

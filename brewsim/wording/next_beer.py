@@ -1,8 +1,6 @@
-"""What to brew after a tasted batch, in sentences and one table: folds of the beer in the glass."""
+"""What to brew after a tasted batch, in sentences: folds of the beer in the glass."""
 
-import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 from brewsim.answers.next_beer import NextBeer
 from brewsim.logbook.wished import AMOUNTS
@@ -10,54 +8,15 @@ from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import percent
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
-from brewsim.study.model.problem import Problem
-from brewsim.study.propagation.sweep import current_setting
-from brewsim.study.steering.aims import Fold
 from brewsim.study.steering.origin import Origin
-from brewsim.study.steering.relative_steering import Chance, Ends, RelativeMove
-from brewsim.wording.knobs import knob_words
-from brewsim.wording.parts import Table
+from brewsim.study.steering.relative_steering import Ends, RelativeMove
+from brewsim.wording.move_words import SLIGHT, amount_of, decimals, fold, moved_words, of_fifty
+from brewsim.wording.sentences import DOTS
 
-DOTS = 50
 _NAMES = {quantity: name for name, quantity in AMOUNTS.items()}
 _MOST, _NONE = 0.5, 0.05
-_HELPS, _MOST_ALONE = 0.02, 4
-"""A knob alone has a row where it adds a batch of 50; so many of them at most."""
 _TOLD = 0.02
 """A source is told where it may bring this share."""
-_SLIGHT = 0.02
-"""A fold this near to 1 is told as the same."""
-
-
-def of_fifty(chance: Chance) -> str:
-    """Return "21 (± 1)" of 50; the error of a count is never less than 1."""
-    error = max(1, math.ceil(DOTS * chance[1] - 0.05))
-    return f"{number(DOTS * chance[0], 0)} (± {error})"
-
-
-def fold(ends: Ends) -> str:
-    """Return a middle fold with its ends, "0.55 times (0.19 to 1.5, nine in ten)"."""
-    if abs(ends.low - 1) < _SLIGHT and abs(ends.high - 1) < _SLIGHT:
-        return "the same"
-    low, middle, high = (number(v, _decimals(v)) for v in (ends.low, ends.middle, ends.high))
-    return f"{middle} times ({low} to {high}, nine in ten)"
-
-
-def _decimals(value: float) -> int | None:
-    return 2 if 0.1 <= abs(value) < 1 else 1 if abs(value) >= 1 else None
-
-
-def moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
-    """Return settings as "powder 3 → 1.5 g/L; mash hops 70 → 40 g"."""
-    parts = []
-    for name, value in settings.items():
-        knob = problem.knob(name)
-        now = knob_words(knob, current_setting(problem, knob))
-        then = knob_words(knob, value)
-        unit = f" {knob.unit}" if knob.unit and not knob.choices else ""
-        short = now.removesuffix(unit) if unit and then.endswith(unit) else now
-        parts.append(f"{knob.label} {short} → {then}")
-    return "; ".join(parts) or "nothing"
 
 
 def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
@@ -116,7 +75,7 @@ def _reach(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
     """Say where the wished outcomes stand against the tasted batch, in both brews."""
     start = answer.steering.start
     for aim in answer.aims.wishes.values():
-        quantity = AMOUNTS.get(_attribute(aim), aim.outcome)
+        quantity = amount_of(aim)
         if quantity not in move.folds:
             continue
         same, following = move.folds[quantity]
@@ -131,10 +90,6 @@ def _reach(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
         )
 
 
-def _attribute(aim: object) -> str:
-    return str(getattr(aim, "attribute", ""))
-
-
 def _step(ends: Ends) -> str:
     low, middle, high = (number(v, 1) for v in (ends.low, ends.middle, ends.high))
     return f"{middle} IBU ({low} to {high}, nine in ten)"
@@ -143,7 +98,7 @@ def _step(ends: Ends) -> str:
 def _costs(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
     """Say what a move does to all that was not wished."""
     told = []
-    wished = {AMOUNTS.get(_attribute(a), a.outcome) for a in answer.aims.wishes.values()}
+    wished = {amount_of(a) for a in answer.aims.wishes.values()}
     for quantity in answer.question.about:
         if quantity in wished or quantity not in move.folds:
             continue
@@ -151,8 +106,8 @@ def _costs(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
         row = outcome_of(quantity, answer.question.problem.units)
         name = _NAMES.get(quantity, row.label)
         if answer.question.problem.scales.get(quantity, "linear") != "linear":
-            if abs(same.middle - 1) >= _SLIGHT:
-                told.append(f"{name} {number(same.middle, _decimals(same.middle))} times")
+            if abs(same.middle - 1) >= SLIGHT:
+                told.append(f"{name} {number(same.middle, decimals(same.middle))} times")
             continue
         change = same.middle * row.per_model
         text = number(change, (row.decimals or 0) + (0 if row.decimals else 1))
@@ -178,7 +133,7 @@ def _kept(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
         for name, value in move.settings.items()
         if not isinstance(value, str)
         and knobs[name].low > ranges[name].low
-        and abs(value - knobs[name].low) < _SLIGHT * (ranges[name].high - ranges[name].low)
+        and abs(value - knobs[name].low) < SLIGHT * (ranges[name].high - ranges[name].low)
     ]
     if stopped:
         limit = f'"{stopped[0]}" = "at least 0 {ranges[stopped[0]].unit}"'
@@ -223,97 +178,3 @@ def origin_sentences(came: Origin | None) -> Iterator[str]:
         "A share is where they came from, not what leaving it out would do: the rows of the moves "
         "say that."
     )
-
-
-@dataclass(frozen=True)
-class FoldRow:
-    """A move in a picture: its words, folds in the same wort and the next brew, what lands."""
-
-    label: str
-    same: Ends
-    following: Ends
-    lands: str
-
-
-@dataclass(frozen=True)
-class FoldPicture:
-    """Moves on an axis in folds of a tasted batch; `window` is the wish in doublings."""
-
-    title: str
-    start: str
-    what: str
-    wish: str
-    window: tuple[float, float] | None
-    rows: tuple[FoldRow, ...]
-
-
-def fold_picture(answer: NextBeer) -> FoldPicture | None:
-    """Return the moves as rows of a picture; None where the first wish is not in folds."""
-    name, aim = next(iter(answer.aims.wishes.items()))
-    quantity = AMOUNTS.get(_attribute(aim), aim.outcome)
-    if answer.question.problem.scales.get(quantity, "linear") == "linear":
-        return None
-    window = (aim.low, aim.high) if isinstance(aim, Fold) else None
-    problem = answer.question.problem
-    rows = []
-    for label, move in _moves(answer):
-        folds = move.folds[quantity]
-        where = moved_words(problem, move.settings) if move.settings else label
-        rows.append(FoldRow(where, *folds, f"{of_fifty(move.all_met)} of {DOTS}"))
-    start = answer.steering.start
-    title = f"{name} against {start}, as it was and after each move"
-    return FoldPicture(title, start, name, answer.aims.said.get(name, ""), window, tuple(rows))
-
-
-def next_beer_table(answer: NextBeer) -> Table:
-    """Return one row a move: folds in both brews, and how many of 50 land."""
-    problem = answer.question.problem
-    told = [_row(answer, n, m, _short(problem, m.settings)) for n, m in _moves(answer)]
-    header = ("move", "same wort, ×", "next brew, ×", "wish", "with holds", "all the same")
-    first = next(iter(answer.aims.wishes))
-    title = f"Moves from {answer.steering.start}: {first}, and how many of 50"
-    return Table(title, header, tuple(told))
-
-
-def _moves(answer: NextBeer) -> list[tuple[str, RelativeMove]]:
-    """Return what is told: as it was, the two moves, and single knobs that help."""
-    steering = answer.steering
-    rows = [("as it was", steering.unchanged)]
-    if steering.nearest is not None:
-        rows.append(("nearest useful", steering.nearest))
-        rows.append(("chosen", steering.chosen))
-    least = steering.unchanged.all_met[0] + _HELPS
-    helping = [move for move in steering.alone if move.all_met[0] >= least]
-    rows += [("alone", move) for move in helping[:_MOST_ALONE]]
-    seen: list[object] = []
-    told = []
-    for label, move in rows:
-        if label == "alone" and move.settings in seen:
-            continue
-        seen.append(dict(move.settings))
-        told.append((label, move))
-    return told
-
-
-def _short(problem: Problem, settings: Mapping[str, float | str]) -> str:
-    """Return settings by the names of the knobs: "hop 1 mass 23 g, precursor 1 dose 2.2 g/L"."""
-    parts = (f"{name} {knob_words(problem.knob(name), value)}" for name, value in settings.items())
-    return ", ".join(parts) or "nothing"
-
-
-def _row(answer: NextBeer, label: str, move: RelativeMove, where: str) -> tuple[str, ...]:
-    aim = next(iter(answer.aims.wishes.values()))
-    quantity = AMOUNTS.get(_attribute(aim), aim.outcome)
-    same, following = move.folds[quantity]
-    folds = answer.question.problem.scales.get(quantity, "linear") != "linear"
-    name = label if where == "nothing" else f"{label}: {where}" if label != "alone" else where
-    counts = [f"{number(DOTS * c[0], 0)}" for c in (move.wish, move.all_met, move.same_wort)]
-    error = max(1, math.ceil(DOTS * move.all_met[1] - 0.05))
-    counts[1] += f" ± {error}"
-    return (name, _ends(same, folds=folds), _ends(following, folds=folds), *counts)
-
-
-def _ends(ends: Ends, *, folds: bool) -> str:
-    places = (number(v, _decimals(v) if folds else 1) for v in (ends.low, ends.middle, ends.high))
-    low, middle, high = places
-    return f"{middle} ({low}-{high})" if folds else f"{middle} ({low} to {high})"

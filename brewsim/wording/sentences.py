@@ -18,6 +18,11 @@ _MARKS: dict[Mark, str] = {
 }
 
 
+def of_fifty(chance: float) -> int:
+    """Return a chance as so many batches of fifty."""
+    return round(DOTS * chance)
+
+
 def mark_words(mark: Mark | None) -> str:
     """Return the mark in words, or nothing."""
     return _MARKS[mark] if mark else ""

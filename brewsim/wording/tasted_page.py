@@ -3,18 +3,13 @@
 import math
 
 from brewsim.answers.next_beer import NextBeer
-from brewsim.logbook.wished import AMOUNTS
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.english import capital, counted
 from brewsim.quantities.format import number
 from brewsim.study.steering.relative_steering import RelativeMove
-from brewsim.wording.next_beer import (
-    moved_words,
-    next_beer_sentences,
-    next_beer_table,
-    of_fifty,
-    origin_sentences,
-)
+from brewsim.wording.move_rows import move_table
+from brewsim.wording.move_words import amount_of, moved_words, of_fifty
+from brewsim.wording.next_beer import next_beer_sentences, origin_sentences
 from brewsim.wording.page_parts import Action, FirstScreen, MoveRow, Pictures, TastedBeer
 from brewsim.wording.parts import Danger
 from brewsim.wording.sentences import DOTS
@@ -29,7 +24,7 @@ def tasted_beer(answer: NextBeer) -> TastedBeer:
     if steering.nearest is not None:
         moves.append(("Chosen", steering.chosen))
     aim = next(iter(answer.aims.wishes.values()))
-    quantity = AMOUNTS.get(str(getattr(aim, "attribute", "")), aim.outcome)
+    quantity = amount_of(aim)
     folds = answer.question.problem.scales.get(quantity, "linear") != "linear"
     wished = (getattr(aim, "low", -math.inf), getattr(aim, "high", math.inf))
     return TastedBeer(
@@ -40,7 +35,7 @@ def tasted_beer(answer: NextBeer) -> TastedBeer:
         window=wished if folds and all(map(math.isfinite, wished)) else None,
         moves=tuple(_row(label, move, quantity) for label, move in moves),
         sentences=(*next_beer_sentences(answer), *origin_sentences(answer.origin)),
-        table=next_beer_table(answer),
+        table=move_table(answer),
     )
 
 

@@ -3,7 +3,7 @@
 import math
 from html import escape
 
-from brewsim.wording.next_beer import FoldPicture, FoldRow
+from brewsim.wording.move_rows import FoldPicture, FoldRow
 
 _WIDE, _LEFT, _RIGHT, _ROW, _TOP, _FOOT = 900, 330, 130, 44, 56, 40
 _LEAST, _MOST = -4.0, 2.0

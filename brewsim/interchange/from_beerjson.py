@@ -10,13 +10,14 @@ from typing import Any
 
 from brewsim.errors import InputError
 from brewsim.interchange.document import read_document
-from brewsim.interchange.ingredients import hop_tables, malt_tables, misc_tables
+from brewsim.interchange.fermentables import malt_tables
+from brewsim.interchange.hop_additions import hop_tables, misc_tables
 from brewsim.interchange.ledger import Ledger, Place, number_text, plain
+from brewsim.interchange.mash_rests import mash_of
 from brewsim.interchange.process import (
     boil_of,
     efficiency_of,
     equipment_tables,
-    mash_of,
     package_table,
     yeast_table,
 )
@@ -77,10 +78,15 @@ def import_beerjson(path: str | Path, which: str = "", priors: Priors | None = N
 
 
 def _check_version(held: Place) -> None:
-    version = held.number("version")
-    if version is None and "version" not in held:
+    if "version" not in held:
         held.fault("version", "is missing")
-    elif version is not None and not 1 <= version < 2:
+        return
+    try:
+        version = float(str(held.raw("version"))[:20])  # some write it as a text
+    except ValueError:
+        held.fault("version", "is no number")
+        return
+    if not 1 <= version < 2:
         held.ledger.assumed.append(
             f"the document is of version {number_text(version)}; it was read as version 1"
         )
@@ -129,7 +135,7 @@ def _tables(recipe: Place, held: Place, priors: Priors) -> list[Table]:
     if not malts:
         additions.fault("fermentable_additions", "holds no malt, sugar or extract by weight")
     steps = _steps(recipe)
-    tables = [top, *malts, *hop_tables(additions, boil, steps)]
+    tables = [top, *malts, *hop_tables(additions, boil, steps, priors)]
     tables += [*misc_tables(additions, priors), yeast_table(recipe, additions, held, priors)]
     tables += [*equipment_tables(held, top), package_table(recipe)]
     _leave(recipe, additions, held)

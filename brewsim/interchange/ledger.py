@@ -2,7 +2,10 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from html import unescape
 from typing import Any
+
+from brewsim.interchange.units import PERCENT
 
 _LONGEST = 200
 
@@ -17,8 +20,11 @@ class Ledger:
 
 
 def plain(text: str, longest: int = _LONGEST) -> str:
-    """Return a text in one line without control characters, as it can stand in a comment."""
-    shown = "".join(letter if letter.isprintable() else " " for letter in text)
+    """Return a text in one line without control characters, as it can stand in a comment.
+
+    What a converter left of markup (`&#246;` for ö) becomes the letter it stands for.
+    """
+    shown = "".join(letter if letter.isprintable() else " " for letter in unescape(text))
     return " ".join(shown.split())[:longest]
 
 
@@ -120,6 +126,19 @@ class Place:
             held.fault("unit", f"is “{unit}”; here it is one of {', '.join(units)}")
             return None
         return None if value is None or not unit else (value, units[unit])
+
+    def percent(self, key: str, share_to: float) -> str:
+        """Return a percentage as `amount` does; one up to `share_to` is read as a share of 1.
+
+        Some write 0.72 "%" for 72 %; that it is read so is noted.
+        """
+        told = self.amount(key, PERCENT)
+        numbers = [float(part) for part in told.removesuffix(" %").split(" to ") if part]
+        if not numbers or not 0 < max(numbers) <= share_to:
+            return told
+        read = " to ".join(number_text(100 * number) for number in numbers)
+        self.ledger.assumed.append(f"{self.path}.{key}: {told} is read as {read} %")
+        return f"{read} %"
 
     def unread(self) -> list[str]:
         """Return the keys that say something and were not read."""

@@ -1,6 +1,6 @@
 """The process of a BeerJSON document: boil, efficiency, mash, yeast, losses, package."""
 
-from brewsim.interchange.ingredients import minutes_of
+from brewsim.interchange.additions import minutes_of
 from brewsim.interchange.ledger import Place, number_text
 from brewsim.interchange.toml_text import Table
 from brewsim.interchange.units import PER_MASS, PERCENT, TEMPERATURE, VOLUME
@@ -8,7 +8,12 @@ from brewsim.priors.library import Priors
 from brewsim.quantities.phrases import read_phrase
 
 _USUAL_BOIL_MIN = 60.0
-_SACCHARIFIES_C = (60.0, 73.0)
+_SHARE = 1.0
+"""An efficiency or attenuation of so many percent or less is written as a share of 1."""
+_MOST_VOL = 4.5
+"""Above it a carbonation is in g/L: beers that foam most have 4.5 volumes [from memory]."""
+_GRAMS_PER_VOL = 1.977
+"""Grams of carbon dioxide in a litre of gas at 0 °C and 1 atm."""
 _YEASTS = {
     "ale": "clean ale yeast",
     "lager": "lager yeast",
@@ -46,7 +51,7 @@ def efficiency_of(recipe: Place, top: Table) -> None:
         recipe.ledger.assumed.append("efficiency: none is given; brewsim takes its own")
         return
     path = f"{recipe.path}.efficiency"
-    mash, whole = held.amount("mash", PERCENT), held.amount("brewhouse", PERCENT)
+    mash, whole = held.percent("mash", _SHARE), held.percent("brewhouse", _SHARE)
     parts = [held.amount(key, PERCENT) for key in ("conversion", "lauter")]
     if mash:
         top.add("efficiency", mash, "of the mash, into the kettle", f"{path}.mash")
@@ -57,35 +62,6 @@ def efficiency_of(recipe: Place, top: Table) -> None:
         top.add("efficiency_of", "fermenter")
     if any(parts):
         recipe.ledger.left.append("efficiency of conversion and lautering: parts of the mash's")
-
-
-def mash_of(recipe: Place, top: Table) -> None:
-    """Add the temperature of the longest rest that makes sugar."""
-    held = recipe.place("mash")
-    if held is None:
-        return
-    rests = []
-    for step in held.places("mash_steps"):
-        name, kind = step.text("name"), step.text("type")
-        warm = step.amount("step_temperature", TEMPERATURE)
-        minutes = minutes_of(step, "step_time") or 0.0
-        if water := step.amount("amount", VOLUME):
-            recipe.ledger.left.append(f"water of “{name}”, {water}: planned back from the volume")
-        if not warm:
-            continue
-        celsius = read_phrase(warm, "°C").value
-        makes_sugar = _SACCHARIFIES_C[0] <= celsius <= _SACCHARIFIES_C[1]
-        rests.append((makes_sugar and kind != "sparge", minutes, warm, step, name))
-    sugar = [rest for rest in rests if rest[0]]
-    if not sugar:
-        recipe.ledger.assumed.append("mash: no rest between 60 and 73 °C; brewsim takes its own")
-        return
-    best = max(sugar, key=lambda rest: rest[1])
-    top.add("mash", best[2], f"the rest “{best[4]}”", f"{best[3].path}.step_temperature")
-    for _, minutes, warm, step, name in rests:
-        if step is not best[3]:
-            told = f"rest “{name}”, {number_text(minutes)} min at {warm}"
-            recipe.ledger.left.append(f"{told}: brewsim takes one temperature of the mash")
 
 
 def yeast_table(recipe: Place, additions: Place, held: Place, priors: Priors) -> Table:
@@ -112,21 +88,26 @@ def yeast_table(recipe: Place, additions: Place, held: Place, priors: Priors) ->
         table.add("diastatic", "yes" if kept[0].raw("glucoamylase") else "no")
     fermentation = recipe.place("fermentation")
     steps = [] if fermentation is None else list(fermentation.places("fermentation_steps"))
-    if steps:
-        warm = steps[0].amount("start_temperature", TEMPERATURE)
-        table.add("temperature", warm, path=f"{steps[0].path}.start_temperature")
+    first = next((step for step in steps if "start_temperature" in step), None)
+    if first is not None:
+        warm = first.amount("start_temperature", TEMPERATURE)
+        table.add("temperature", warm, path=f"{first.path}.start_temperature")
+        if first.raw("free_rise") or "end_temperature" in first:
+            recipe.ledger.left.append(
+                "how the fermentation warms or cools: brewsim takes its start"
+            )
     if len(steps) > 1:
-        recipe.ledger.left.append("later steps of the fermentation: brewsim takes the first")
+        recipe.ledger.left.append("other steps of the fermentation: brewsim takes the first")
     return table
 
 
 def _attenuation(recipe: Place, culture: Place, kept: list[Place], table: Table) -> None:
-    stated = culture.amount("attenuation", PERCENT)
+    stated = culture.percent("attenuation", _SHARE)
     path = f"{culture.path}.attenuation"
     if not stated and kept:
-        stated, path = kept[0].amount("attenuation_range", PERCENT), kept[0].path
+        stated, path = kept[0].percent("attenuation_range", _SHARE), kept[0].path
     if not stated:
-        stated = recipe.amount("apparent_attenuation", PERCENT)
+        stated = recipe.percent("apparent_attenuation", _SHARE)
         path = f"{recipe.path}.apparent_attenuation"
     else:
         recipe.raw("apparent_attenuation")
@@ -183,5 +164,9 @@ def package_table(recipe: Place) -> Table:
         carbonation = known[0][0].number("carbonation")
     if carbonation is not None:
         told = "assumed: volumes of carbon dioxide; the document gives no unit"
+        if carbonation > _MOST_VOL:
+            told = f"assumed: {number_text(carbonation)} g/L; the document gives no unit"
+            recipe.ledger.assumed.append(f"carbonation {number_text(carbonation)}: read as g/L")
+            carbonation = round(carbonation / _GRAMS_PER_VOL, 2)
         table.add("carbonation", f"{number_text(carbonation)} vol", told)
     return table

@@ -22,6 +22,11 @@ class Table:
         if value:
             self.lines.append((key, quoted(value), remark, path))
 
+    def add_list(self, key: str, values: Iterable[str], remark: str = "", path: str = "") -> None:
+        """Add a key with a list of texts."""
+        told = ", ".join(quoted(value) for value in values)
+        self.lines.append((key, f"[{told}]", remark, path))
+
 
 def quoted(text: str) -> str:
     """Return a text as TOML writes it between quotes."""
@@ -37,6 +42,7 @@ def toml_text(head: Iterable[str], tables: Iterable[Table]) -> tuple[str, Mappin
         lines += [f"# {part}" for remark in table.above for part in _wrapped(remark)]
         if table.heading:
             lines.append(table.heading)
+            paths[len(lines)] = next((path for *_, path in table.lines if path), "")
         for key, value, remark, path in table.lines:
             lines.append(f"{key} = {value}{f'  # {remark}' if remark else ''}")
             paths[len(lines)] = path

@@ -16,7 +16,7 @@ DECOCTION_BOIL_MIN = 15.0
 """How long a decoction is boiled where nobody says [common practice, no source]."""
 MASH_CELSIUS = measures("°C", "66 °C", 55, 80)
 MASH_MINUTES = measures("min", "60 min", 5, 480)
-_REST_CELSIUS = measures("°C", "63 °C", 30, 80)
+REST_CELSIUS = measures("°C", "63 °C", 30, 80)
 _WAYS = 'write mash = "66 °C", "66 °C for 60 min" or ["63 °C for 40 min", "72 °C for 20 min"]'
 _MINUTES = r"[0-9][0-9.,/½¼¾ ]*(?:min(?:ute)?s?|h(?:ours?|rs?)?|')\.?"
 _TIMED = re.compile(
@@ -115,7 +115,7 @@ def _schedule(items: list[object] | list[Written], text: str) -> Mash:
         warmth, time, boil = _parted(item)
         if time is None:
             raise ValueError(f"“{item}”: a rest has a temperature and a time; {_WAYS}")
-        stated, minutes = _REST_CELSIUS.parse(warmth), MASH_MINUTES.parse(time)
+        stated, minutes = REST_CELSIUS.parse(warmth), MASH_MINUTES.parse(time)
         rest = Rest(stated.value, minutes.value)
         rests.append(rest)
         boiled += [boil] if boil is not None else []

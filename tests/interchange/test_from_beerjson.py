@@ -50,22 +50,28 @@ def test_document_is_valid_and_becomes_a_recipe_that_can_be_brewed(name):
 @pytest.mark.parametrize(
     ("name", "lines"),
     [
-        ("american-units", ['volume = "5.5 US gal"', 'mash = "152 °F"', 'color = "2 SRM"']),
+        (
+            "american-units",
+            ['volume = "5.5 US gal"', 'mash = "152 °F for 60 min"', 'color = "2 SRM"'],
+        ),
         ("potentials", ['extract = "81.1513 %"  # potential 1.0375', 'extract = "79.5 %"']),
         (
             "hop-times",
             [
                 'when = "mash"',
-                'when = "boil 15 min"',
+                'when = "boil 45 min"',
                 'when = "flameout"',
-                'when = "whirlpool 25 min at 82 °C"',
+                'when = "whirlpool 25 min at 80 °C"',
                 'when = "dry hop day 5 for 4 days at 16 °C"',
                 'form = "cone"',
             ],
         ),
         ("first-wort", ['when = "first wort"', 'boil = "70 min"']),
         ("extract", ['name = "Dry malt extract"', 'when = "late"', 'color = "8 EBC"']),
-        ("mash-steps", ['mash = "63 °C"']),
+        (
+            "mash-steps",
+            ['mash = ["52 °C for 15 min", "63 °C for 45 min", "72 °C for 20 min"]'],
+        ),
         ("cultures", ['attenuation = "73 to 79 %"', 'diastatic = "no"']),
         (
             "equipment",
@@ -143,7 +149,10 @@ def test_several_recipes_are_chosen_by_name_or_number():
         (lambda r: r["ingredients"].update(hop_additions={}), "hop_additions: is no list"),
         (lambda r: r["ingredients"].update(hop_additions=[3]), "hop_additions[0]: is no object"),
         (lambda r: r["ingredients"]["hop_additions"][0].pop("timing"), "timing: is missing"),
-        (lambda r: r["ingredients"]["hop_additions"][0].pop("alpha_acid"), "alpha_acid: is miss"),
+        (
+            lambda r: r["ingredients"]["hop_additions"][0].update(name="Ours", alpha_acid=None),
+            "alpha_acid: is missing",
+        ),
         (
             lambda r: r["ingredients"]["hop_additions"][0]["alpha_acid"].update(value=45),
             "hop_additions[0].alpha_acid: ",
@@ -169,7 +178,7 @@ def test_a_fault_is_told_at_its_path_in_the_document(tmp_path, change, told):
 def test_faults_come_all_at_once(tmp_path):
     def two(recipe):
         recipe.pop("batch_size")
-        recipe["ingredients"]["hop_additions"][0].pop("alpha_acid")
+        recipe["ingredients"]["hop_additions"][0].pop("timing")
 
     with pytest.raises(InputError) as fault:
         changed(tmp_path, "bottles", two)

@@ -16,15 +16,15 @@ from brewsim.answers.corrections import (
 )
 from brewsim.beer.plausibility import refuse_before_sugars
 from brewsim.beer.pose import posed
-from brewsim.beer.statements import EXTRACTS
 from brewsim.beer.unknown_names import IN_GLOSSARY
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
 from brewsim.logbook.house import House, with_house
 from brewsim.priors.library import Priors
-from brewsim.quantities.catalogue import OUTCOMES, TWINS, outcome_of, quantity_of
+from brewsim.quantities.catalogue import OUTCOMES, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.format import value, with_unit
+from brewsim.quantities.gravity import extract_of, is_density
 from brewsim.quantities.measured_value import read_value, refuse_impossible
 from brewsim.quantities.statement import Phrase, Stated
 from brewsim.recipe.schema import Recipe, Sugar
@@ -134,7 +134,7 @@ def _read(recipe: Recipe, readings: Mapping[str, str], planned: Problem) -> dict
         except ValueError as error:
             faults.append(f"reading {name}: {error}")
             continue
-        first = names.setdefault(EXTRACTS.get(quantity, quantity), name)
+        first = names.setdefault(extract_of(quantity), name)
         if first != name:
             faults.append(f"reading {name}: {first} is there too, and is the same; keep one")
         found[quantity] = stated
@@ -169,7 +169,7 @@ def _check(planned: Problem, aim: str) -> None:
 
 def _wort(planned: Problem, known: Iterable[str], aim: str) -> str:
     """Return the gravity of the wort or its extract: what is aimed at, or else what was read."""
-    spoken = [name for name in (aim, *planned.targets, *sorted(known)) if name in TWINS]
+    spoken = [name for name in (aim, *planned.targets, *sorted(known)) if is_density(name)]
     told = [name for name in spoken if name != GRAVITY or name in planned.targets]
     return EXTRACT_OF_IT if told and model_unit_of(told[0]) == "°P" else GRAVITY
 

@@ -8,8 +8,9 @@ import numpy as np
 from scipy.optimize import brentq
 
 from brewsim.dims import FloatArray
-from brewsim.quantities.catalogue import TWINS, outcome_of
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.format import value
+from brewsim.quantities.gravity import pair_of
 from brewsim.study.model.common_random_numbers import Evaluator, Settings
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
@@ -131,7 +132,7 @@ def corrections(work: Work, measured: Iterable[str]) -> tuple[list[Correction], 
     label, known = work.rows[work.aim].label, set(measured)
     after = {dial: _after(work, dial, known) for dial in _NAMES if dial in work.dials}
     left = [dial for dial, reading in after.items() if not reading]
-    if left and (work.aim in known or TWINS.get(work.aim) in known):
+    if left and known.intersection(pair_of(work.aim)):
         told = "is measured and nothing moves it any more; aim at what comes after it, such as"
         return [], [f"{label} {told} --aim alcohol"]
     if left and work.met:

@@ -6,8 +6,7 @@ from dataclasses import dataclass, field, replace
 from brewsim.beer.requirements import Measured, Want, measured_as_judged
 from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
-from brewsim.quantities.catalogue import TWINS
-from brewsim.quantities.gravity import log_as_judged
+from brewsim.quantities.gravity import log_as_judged, pair_of
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.targets import Target
 
@@ -34,7 +33,7 @@ def as_judged(problem: Problem, asked: Asked) -> Asked:
 
 def own_targets(problem: Problem, wants: Sequence[Want]) -> dict[str, Target]:
     """Return the recipe's targets that no wanted limits replace."""
-    wanted = {name for w in wants for name in (w.quantity, TWINS.get(w.quantity))}
+    wanted = {name for w in wants for name in pair_of(w.quantity)}
     return {name: target for name, target in problem.targets.items() if name not in wanted}
 
 

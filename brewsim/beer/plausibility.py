@@ -2,10 +2,9 @@
 
 from collections.abc import Sequence
 
-from brewsim.constants import gravity_of
-from brewsim.quantities.catalogue import TWINS, outcome_of
-from brewsim.quantities.dimensions import model_unit_of
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.format import shown, value
+from brewsim.quantities.gravity import as_gravity, pair_of
 from brewsim.quantities.numerals import rounded
 from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
@@ -23,7 +22,7 @@ _WEIGHED = {
 """How a batch says what it took of one of a list, by the list."""
 _OTHER_SIZE = 3.0
 """A batch is never so many times as large, or as small, as its recipe."""
-_BEFORE_SUGARS = ("preboil_gravity_sg", "preboil_extract_plato")
+_BEFORE_SUGARS = pair_of("preboil_gravity_sg")
 
 
 def refuse_unreadable(quantity: str, problem: Problem) -> None:
@@ -50,7 +49,11 @@ def refuse_before_sugars(quantity: str, problem: Problem) -> None:
 def contradictions(readings: Sequence[Reading]) -> list[str]:
     """Return what one batch's readings cannot both be, whatever each was read with."""
     worts, beers = (
-        [_gravity(r) for r in readings if r.known is None and r.quantity in (name, TWINS[name])]
+        [
+            as_gravity(r.quantity, r.value)
+            for r in readings
+            if r.known is None and r.quantity in pair_of(name)
+        ]
         for name in ("original_gravity_sg", "final_gravity_sg")
     )
     if worts and beers and max(beers) > max(worts):
@@ -78,9 +81,3 @@ def of_another_size(readings: Sequence[Reading], problem: Problem) -> list[str]:
 
 def _shown(gravity: float) -> str:
     return value(outcome_of("original_gravity_sg"), gravity)
-
-
-def _gravity(reading: Reading) -> float:
-    """Return the specific gravity that a gravity or an extract is."""
-    is_extract = model_unit_of(reading.quantity) == "°P"
-    return gravity_of(reading.value) if is_extract else reading.value

@@ -25,13 +25,13 @@ from brewsim.beer.unknown_names import asked_of, unknown_ingredients, unknown_qu
 from brewsim.beer.volume_checks import faults_of_water
 from brewsim.beer.volume_plan import plan
 from brewsim.beer_graph import beer_graph
-from brewsim.constants import gravity_of
 from brewsim.errors import InputError
 from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
 from brewsim.priors.library import Ingredient, Priors, load_priors
-from brewsim.quantities.catalogue import BY_QUANTITY, SIDE_FIGURES, TWINS, quantity_of
+from brewsim.quantities.catalogue import BY_QUANTITY, SIDE_FIGURES, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
+from brewsim.quantities.gravity import as_gravity, in_unit, pair_of
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.knob import Knob
@@ -199,7 +199,7 @@ def _targets(statements: Statements, graph: Graph) -> dict[str, Target]:
     for name, stated in statements.targets.items():
         phrase, quantity = stated.phrase, quantity_of(name)
         if model_unit_of(quantity) != stated.model_unit:
-            quantity = TWINS[quantity]  # a gravity aimed at in °P
+            quantity = in_unit(quantity, stated.model_unit)  # a gravity aimed at in °P
         if quantity not in graph:
             faults.append(f"line {stated.line}, target {name}: there is no quantity {quantity}")
         elif graph.axes(quantity):
@@ -224,9 +224,8 @@ def _targets(statements: Statements, graph: Graph) -> dict[str, Target]:
 
 def _as_gravity(targets: Mapping[str, Target], name: str) -> Target:
     """Return the target of a gravity, also where its extract is aimed at; open if neither is."""
-    if TWINS[name] not in targets:
-        return targets.get(name, Target())
-    extract = targets[TWINS[name]]
+    one = next((one for one in reversed(pair_of(name)) if one in targets), name)
+    target = targets.get(one, Target())
     return Target(
-        *(None if end is None else gravity_of(end) for end in (extract.lower, extract.upper))
+        *(None if end is None else as_gravity(one, end) for end in (target.lower, target.upper))
     )

@@ -14,12 +14,11 @@ from brewsim.priors.instruments import (
 )
 from brewsim.priors.library import Priors
 from brewsim.quantities.amounts import read_amounts, total
-from brewsim.quantities.catalogue import OUTCOMES, TWINS, Quantity, outcome_of, quantity_of
+from brewsim.quantities.catalogue import OUTCOMES, Quantity, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
-from brewsim.quantities.gravity import read_as_written, twin_value
+from brewsim.quantities.gravity import in_unit, pair_of, read_as_written, twin_value
 from brewsim.quantities.measured_value import read_value
-from brewsim.quantities.phrases import read_phrase
-from brewsim.quantities.statement import Phrase, Stated
+from brewsim.quantities.statement import Phrase
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.targets import Target
 
@@ -75,25 +74,18 @@ def read_want(text: str, problem: Problem) -> Want:
             return _positive(_around(text, quantity, match[1], problem))
         if (match := _FACTOR.fullmatch(rest)) is not None:
             return _positive(Want(text, quantity, factor=float(match[1].replace(",", "."))))
-        quantity, stated = _as_written(quantity, rest)
+        quantity, stated = read_as_written(quantity, rest)
         return Want(text, quantity, _target(stated.phrase))
     except ValueError as error:
         raise InputError("--want", [f"“{text}”: {error}"]) from None
 
 
-def _as_written(quantity: str, written: str) -> tuple[str, Stated]:
-    """Read a phrase as a recipe does; a gravity in °P as extract, an extract in SG as gravity."""
-    if quantity in TWINS:
-        return read_as_written(quantity, written)
-    return quantity, read_phrase(written, model_unit_of(quantity) or "")
-
-
 def _spread_of(quantity: str, written: str) -> str:
     """Return the quantity of a spread: in °P the extract, whichever of the two is named."""
-    if model_unit_of(quantity) != "SG" or quantity not in TWINS:
+    if model_unit_of(quantity) != "SG":
         return quantity
     unit = read_amounts(written, "SG")[0].unit
-    return TWINS[quantity] if unit is not None and unit.symbol in ("°P", "°Bx") else quantity
+    return quantity if unit is None else in_unit(quantity, unit.symbol)
 
 
 def _around(text: str, quantity: str, written: str, problem: Problem) -> Want:
@@ -149,10 +141,8 @@ def read_measured(text: str, problem: Problem, priors: Priors) -> Measured:
         raise InputError("--measured", [f"“{text}”: {error}"]) from None
     name = name.strip() or (REFRACTOMETER if stated.unit == "°Bx" else "")
     value = stated.value
-    values = {quantity: value}
-    if quantity in TWINS:
-        values[TWINS[quantity]] = twin_value(quantity, value)
-    for read, seen in values.items():
+    for read in pair_of(quantity):
+        seen = value if read == quantity else twin_value(quantity, value)
         if fitting := _fitting(priors, name, read):
             instrument = min(fitting, key=lambda one: one.at(seen))
             return Measured(text, read, seen, instrument)
@@ -172,8 +162,9 @@ def _fitting(priors: Priors, name: str, quantity: str) -> list[Instrument]:
 
 def measured_as_judged(measured: Measured, aims: Collection[str]) -> Measured:
     """Return a measured value as one of its twin where that alone is among what is aimed at."""
-    quantity, twin = measured.quantity, TWINS.get(measured.quantity, "")
-    if quantity in aims or twin not in aims:
+    quantity, *twins = pair_of(measured.quantity)
+    twin = next((name for name in twins if name in aims), "")
+    if quantity in aims or not twin:
         return measured
     value = twin_value(quantity, measured.value)
     beside = twin_value(quantity, measured.value + measured.instrument.at(measured.value))

@@ -8,6 +8,8 @@ from brewsim.beer.lines import Line, line_of_block
 from brewsim.beer.set_points import beside
 from brewsim.distributions.base import Distribution
 from brewsim.priors.library import Prior, Priors
+from brewsim.quantities.catalogue import quantity_of
+from brewsim.quantities.gravity import extract_of, is_density
 from brewsim.quantities.statement import Stated
 from brewsim.recipe.keys import Key, all_keys
 from brewsim.recipe.knob_ranges import ROWS, KnobRange
@@ -27,15 +29,6 @@ class About:
 
 Said = Stated | Prior | Distribution | About | float
 """A phrase of the recipe; or, where it follows from the recipe, a prior, a spread or a number."""
-
-EXTRACTS = {
-    "original_gravity_sg": "original_extract_plato",
-    "final_gravity_sg": "final_extract_plato",
-    "preboil_gravity_sg": "preboil_extract_plato",
-    "original_gravity": "original_extract_plato",
-    "final_gravity": "final_extract_plato",
-}
-"""A stated gravity lands on the extract that the model computes with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,12 +205,18 @@ def _given(recipe: Recipe) -> tuple[dict[str, Stated], list[str]]:
     faults = []
     for _, table in _blocks(recipe):
         for name, stated in table.given.items():
-            quantity = EXTRACTS.get(name, name)
+            quantity = _computed_with(name)
             if quantity in found:
                 told = f"{names[quantity]} (line {found[quantity].line}) says the same; keep one"
                 faults.append(f"line {stated.line}, given {name}: {told}")
             found[quantity], names[quantity] = stated, name
     return found, faults
+
+
+def _computed_with(name: str) -> str:
+    """Return the quantity that a [given] name lands on: of a gravity the extract behind it."""
+    quantity = quantity_of(name)
+    return extract_of(quantity) if is_density(quantity) else name
 
 
 def _says_the_same(quantity: str, given: Stated, other: Stated) -> str:

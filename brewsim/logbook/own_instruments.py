@@ -15,7 +15,7 @@ from brewsim.priors.instruments import (
     reads,
 )
 from brewsim.priors.library import Ingredient, Priors
-from brewsim.quantities.catalogue import TWINS
+from brewsim.quantities.gravity import pair_of
 from brewsim.quantities.statement import line_of
 from brewsim.recipe.faults import Fault, in_words
 
@@ -47,7 +47,7 @@ class Instruments:
         """
         own = next((n for n in self.named if n.lower() == name.lower()), None)
         kind = self.kind_of(name, quantity)
-        for candidate in (quantity, TWINS.get(quantity, "")):
+        for candidate in pair_of(quantity):
             if candidate in reads(kind):
                 return instrument_of(self.priors, kind, candidate, own or "")
         raise ValueError(f"{name} does not read {quantity}; it reads {', '.join(reads(kind))}")
@@ -63,7 +63,7 @@ class Instruments:
 
     def usual(self, quantity: str, *, bends_light: bool = False) -> Instrument | None:
         """Return what a quantity was read by if nobody says: the log's own first, then by file."""
-        for wanted in (quantity, TWINS.get(quantity, "")):
+        for wanted in pair_of(quantity):
             for name in (*self._usual_ones(), *self.in_order()):
                 kind = kind_meant(self.priors, self.named.get(name, name), quantity)
                 if kind is None or wanted not in reads(kind):

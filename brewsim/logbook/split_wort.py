@@ -6,6 +6,7 @@ from brewsim.beer_graph import module_of
 from brewsim.errors import did_you_mean
 from brewsim.logbook.entries import Entry
 from brewsim.quantities.catalogue import quantity_of
+from brewsim.quantities.gravity import pair_of
 from brewsim.quantities.statement import Written, line_of
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
@@ -22,7 +23,7 @@ _RELEASE = "thiols.thiol_release"
 _OF_RELEASE = ("name", "thiol_release", "temperature")
 _OWN_TABLES = ("yeast", "package")
 _LATE = ("whirlpool", "dry hop", "fermentation")
-_WORT = ("original_gravity_sg", "original_extract_plato")
+_WORT = pair_of("original_gravity_sg")
 
 
 def apart(entry: Entry, parent: Entry, problem: Problem) -> frozenset[str]:

@@ -156,13 +156,6 @@ _DECIMALS = {"SG": 3, "°P": 1, "IBU": 0, "EBC": 0, "SRM": 0, "vol": 1, "kcal/L"
 _FIGURES = 3
 _MOST_DECIMALS = 2
 """Of an amount in another unit: who measures in barrels brews many."""
-TWINS = {
-    "original_gravity_sg": "original_extract_plato",
-    "preboil_gravity_sg": "preboil_extract_plato",
-    "final_gravity_sg": "final_extract_plato",
-}
-"""The same thing as a gravity and as an extract."""
-TWINS |= {plato: gravity for gravity, plato in TWINS.items()}
 
 
 def outcome_of(quantity: str, units: Mapping[str, str] | None = None, label: str = "") -> Quantity:

@@ -4,11 +4,11 @@ import math
 from dataclasses import replace
 
 from brewsim.constants import gravity_of
-from brewsim.quantities.catalogue import TWINS, outcome_of
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.fields import refuse_one_sided
 from brewsim.quantities.format import shown
-from brewsim.quantities.gravity import gravity_of_beer, plato_of_wort, read_as_written
+from brewsim.quantities.gravity import gravity_of_beer, is_density, plato_of_wort, read_as_written
 from brewsim.quantities.phrases import read_phrase
 from brewsim.quantities.statement import Stated, rescaled
 
@@ -21,8 +21,7 @@ def read_value(quantity: str, written: object) -> tuple[str, Stated]:
 
     Raises ValueError with the fault in words: it cannot be read, or it cannot be.
     """
-    if quantity in TWINS:
-        quantity, _ = read_as_written(quantity, written)
+    quantity, _ = read_as_written(quantity, written)
     return quantity, read_value_of(quantity, written)
 
 
@@ -41,7 +40,7 @@ def read_value_of(
     """
     stated = read_phrase(written, model_unit_of(quantity) or "")
     refuse_one_sided(stated)
-    if stated.unit == _SHOWN and bends_light and quantity in TWINS:
+    if stated.unit == _SHOWN and bends_light and is_density(quantity):
         stated = _of_refractometer(quantity, stated, written, before_bx)
     refuse_impossible(quantity, stated.value, stated.text)
     return stated

@@ -4,8 +4,8 @@ import math
 import unicodedata
 from collections.abc import Iterable, Iterator
 
-from brewsim.constants import gravity_of
 from brewsim.quantities.format import shown
+from brewsim.quantities.gravity import as_gravity, pair_of
 from brewsim.recipe.faults import Fault, in_words
 from brewsim.recipe.hop_age import months_of
 from brewsim.recipe.knob_ranges import KnobRange
@@ -35,8 +35,8 @@ def _given(recipe: Recipe) -> Iterator[Fault]:
     """Yield a fault where the beer is stated to be denser than its wort."""
     worts, beers = (
         [
-            (stated, gravity_of(stated.value) if name.endswith("_plato") else stated.value)
-            for name in (f"{which}_gravity_sg", f"{which}_extract_plato")
+            (stated, as_gravity(name, stated.value))
+            for name in pair_of(f"{which}_gravity_sg")
             if (stated := recipe.given.get(name)) is not None
         ]
         for which in ("original", "final")

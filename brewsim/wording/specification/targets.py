@@ -3,10 +3,11 @@
 import math
 
 from brewsim.answers.specification import SURE, SpecStudies, Verdict
-from brewsim.quantities.catalogue import TWINS, Quantity
+from brewsim.quantities.catalogue import Quantity
 from brewsim.quantities.chances import in_hundred
 from brewsim.quantities.english import all_of
 from brewsim.quantities.format import number, value, with_unit
+from brewsim.quantities.gravity import pair_of
 from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.capability import SimulatedCapability
 from brewsim.wording.outcomes import Looks, limits_of
@@ -40,7 +41,7 @@ def want_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
         told += [
             f"The recipe's own target for {looks[name].label}, "
             f"{wanted(studies.aside[name], looks[name])}, is set aside for “{want.text}”."
-            for name in (want.quantity, TWINS.get(want.quantity, ""))
+            for name in pair_of(want.quantity)
             if name in studies.aside
         ]
     return told

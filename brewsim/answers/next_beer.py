@@ -1,17 +1,20 @@
 """What to brew after a tasted batch: the wish, what is held, and the settings chosen."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from brewsim.answers.what_teaches import what_teaches
 from brewsim.beer.knob_limits import kept_present, limited
+from brewsim.beer.levers import unlisted_knobs
 from brewsim.beer.thiol_sources import thiol_sources
 from brewsim.errors import InputError
 from brewsim.logbook.brew import Batches
 from brewsim.logbook.tasting_entries import STRENGTHS
 from brewsim.logbook.wished import AMOUNTS, Aims, aims_of, question_problem
 from brewsim.priors.library import Priors
+from brewsim.priors.panel import panel_of
 from brewsim.quantities.format import told_in
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.wishes import Wish
@@ -22,14 +25,17 @@ from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
 from brewsim.study.model.sampling import Plan
+from brewsim.study.model.targets import Target
 from brewsim.study.steering.aims import Fold, JustRight
 from brewsim.study.steering.origin import Origin, origin
 from brewsim.study.steering.relative_steering import (
     Ends,
     Question,
     RelativeSteering,
+    search_from,
     steer_from,
 )
+from brewsim.study.steering.worth_next import Lesson
 
 ABOUT = (*AMOUNTS.values(), "alcohol_by_volume_fraction", "beer_color_ebc")
 """Outcomes that every answer reports beside what is wished and held."""
@@ -40,8 +46,8 @@ _WORD_ROWS = 256
 class NextBeer:
     """The answer to a wish: what was asked, what was learned, the moves.
 
-    `unlisted` is the same search with levers that are no knobs of the recipe, None where there is
-    none or where they were not asked for.
+    `knobs` are those that could move; the question's problem has the other levers of the recipe
+    beside them. `lessons` say what the next brew can teach.
     """
 
     aims: Aims
@@ -52,6 +58,7 @@ class NextBeer:
     log: Batches
     still_too_much: "JustRightFolds | None" = None
     origin: Origin | None = None
+    lessons: tuple[Lesson, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -134,19 +141,47 @@ def next_beer(
         told=told_in(problem.units),
         progress=lambda share, text: tell(0.7 * share, text),
     )
+    others = tuple(_other_levers(recipe, aims, problem, start))
     question = Question(
         learned,
         aims.tasted,
         aims.start,
-        start,
+        replace(start, knobs=(*start.knobs, *others)),
         tuple(aims.wishes.values()),
         tuple(aims.holds.values()),
         tuple(name for name in ABOUT if name in start.graph),
     )
     tell(0.75, "looking for settings")
-    steering = steer_from(question, kept, seed=seed)
-    tell(0.95, "what the words say")
+    found = search_from(question, kept, seed=seed)
+    above = start.graph.upstream(question.wanted)
+    tried = kept_present(recipe, start, [k for k in others if k.quantity in above], recipe.limits)
+    steering = steer_from(question, found, () if knobs else tuple(tried), seed=seed)
+    tell(0.9, "what the words say")
     words = just_right_folds(question, aims, seed)
     sources = thiol_sources(aims.start.problem)
     came = origin(learned, aims.start, AMOUNTS["thiols"], sources, seed=seed) if sources else None
-    return NextBeer(aims, learned, question, kept, steering, log, words, came)
+    tell(0.95, "what the next brew can teach")
+    people = next(e.tasted.tasters for e in log.entries if e.id == aims.start.id)
+    lessons = what_teaches(
+        recipe,
+        question,
+        aims,
+        found,
+        panel_of(priors),
+        chosen=steering.chosen.settings,
+        tasters=people,
+        seed=seed,
+    )
+    return NextBeer(aims, learned, question, kept, steering, log, words, came, lessons)
+
+
+def _other_levers(recipe: Recipe, aims: Aims, posed: Problem, start: Problem) -> Iterator[Knob]:
+    """Yield levers that the recipe names no knob for and that move what is wished or held.
+
+    None where the batch was brewed with other lines than the recipe has.
+    """
+    if posed.row_labels != start.row_labels:
+        return
+    about = (*aims.wishes.values(), *aims.holds.values())
+    targets = {name: Target() for aim in about for name in aim.outcomes}
+    yield from unlisted_knobs(recipe, replace(start, targets=targets))

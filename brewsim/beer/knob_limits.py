@@ -112,6 +112,17 @@ def aroma_sources(recipe: Recipe, knobs: Sequence[Knob]) -> frozenset[str]:
     return frozenset(found)
 
 
+def bittering_knob(recipe: Recipe, knobs: Sequence[Knob]) -> Knob | None:
+    """Return the first knob on a hop that is boiled for its bitterness, None without one."""
+    for knob in knobs:
+        kind, *rest = knob.id.split()
+        if kind == "hop" and rest[-1:] == ["mass"]:
+            row = _row_of(recipe.hop, " ".join(rest[:-1]))
+            if row is not None and _boiled_long(row.when):
+                return knob
+    return None
+
+
 def _row_of(rows: Sequence[Any], which: str) -> Any:  # noqa: ANN401 - a Hop or a Precursor
     if which.isdecimal() and 1 <= int(which) <= len(rows):
         return rows[int(which) - 1]

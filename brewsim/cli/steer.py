@@ -128,6 +128,7 @@ def _steer_from_a_tasted_batch(
     from brewsim.files.text_files import refuse_to_replace
     from brewsim.logbook.brew import read_batches
     from brewsim.recipe.wishes import read_wish_line
+    from brewsim.wording.lessons import lesson_sentences
     from brewsim.wording.move_rows import move_table
     from brewsim.wording.next_beer import next_beer_sentences, origin_sentences
 
@@ -159,12 +160,14 @@ def _steer_from_a_tasted_batch(
         _draw(answer, picture)
     if json:
         came = None if answer.origin is None else asdict(answer.origin)
-        say.as_json({"aims": answer.aims.said, "origin": came, **asdict(answer.steering)})
+        lessons = [asdict(lesson) | {"pays": lesson.pays} for lesson in answer.lessons]
+        moves = asdict(answer.steering)
+        say.as_json({"aims": answer.aims.said, "origin": came, "lessons": lessons, **moves})
         return
     say.lines(*next_beer_sentences(answer))
     table = move_table(answer)
     say.table(table.caption, table.header, table.rows)
-    say.lines(*origin_sentences(answer.origin))
+    say.lines(*origin_sentences(answer.origin), *lesson_sentences(answer))
     say.lines(*dict.fromkeys((*log.remarks, *answer.learned.remarks)))
 
 

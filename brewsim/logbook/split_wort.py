@@ -65,7 +65,7 @@ def faults_of_split(
         yield line, f"split_of {parent.id}, which has another recipe; one wort has one recipe"
         return
     for where, value in differing(entry, parent).items():
-        if not _may_differ(where, recipe):
+        if not may_differ(where, recipe):
             at = line_of(value) if where in entry.changed else line
             yield (
                 at or line,
@@ -80,7 +80,8 @@ def faults_of_split(
             yield line_of(texts[0]) or line, f"{name} is of the wort; write it with {parent.id}"
 
 
-def _may_differ(where: str, recipe: Recipe | None) -> bool:
+def may_differ(where: str, recipe: Recipe | None) -> bool:
+    """Tell whether parts of one wort can differ in a key, such as "hop 2 mass"."""
     kind, *rest = where.split()
     if kind in _OWN_TABLES:
         return True

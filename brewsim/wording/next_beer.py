@@ -8,8 +8,10 @@ from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import percent
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
+from brewsim.study.steering.fewest_knobs import NO_HELP
 from brewsim.study.steering.origin import Origin
-from brewsim.study.steering.relative_steering import Ends, RelativeMove
+from brewsim.study.steering.relative_steering import Ends, RelativeMove, first_wished
+from brewsim.wording.lessons import unlisted_sentences
 from brewsim.wording.move_words import SLIGHT, amount_of, decimals, fold, moved_words, of_fifty
 from brewsim.wording.sentences import DOTS
 
@@ -31,6 +33,8 @@ def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
             f"{of_fifty(steering.best.all_met)} at the best settings found."
         )
         yield from _reach(answer, unchanged)
+        yield from _in_the_way(answer)
+        yield from unlisted_sentences(answer)
         return
     yield f"Turn {moved_words(problem, chosen.settings)}."
     yield (
@@ -49,7 +53,32 @@ def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
             f"{of_fifty(nearest.all_met)} of {DOTS} next brews."
         )
         yield from _reach(answer, nearest)
+    yield from unlisted_sentences(answer)
     yield from _their_words(answer)
+
+
+def _in_the_way(answer: NextBeer) -> Iterator[str]:
+    """Say why no knob helps: what is held forbids it, no knob reaches, or brews differ too much."""
+    freely = answer.steering.freely
+    if freely is None:
+        return
+    now = answer.steering.unchanged.wish[0]
+    wish = next(iter(answer.aims.wishes))
+    if freely.wish[0] >= now + NO_HELP:
+        moved = moved_words(answer.question.problem, freely.settings)
+        yield (
+            f"Conflict: {moved} would bring {of_fifty(freely.wish)} of {DOTS} next brews to the "
+            f"wish alone, but not with the rest held ({of_fifty(freely.all_met)}). Say under "
+            "[hold] what may change."
+        )
+    elif freely.same_wort[0] < now + NO_HELP:
+        yield f"Range: no knob here moves {wish} enough."
+    else:
+        yield (
+            f"Spread: had only the knobs been other in {answer.steering.start} itself, "
+            f"{of_fifty(freely.same_wort)} of {DOTS} would be as wished; brews differ by more "
+            "than that gains."
+        )
 
 
 def _asked(answer: NextBeer) -> Iterator[str]:
@@ -114,14 +143,30 @@ def _costs(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
         if text.strip("−0.") != "":
             sign = "" if text.startswith("−") else "+"
             told.append(f"{name} {sign}{text} {row.unit}")
-    first = "thiols" if AMOUNTS["thiols"] in wished else next(iter(answer.aims.wishes))
     if told:
         yield f"What it does to the rest, in the same wort: {listed(told)}."
-    yield (
-        f"It may also miss: {first} no less than in {answer.steering.start} in "
-        f"{number(DOTS * move.not_less, 0)} of {DOTS}, below about a third in "
-        f"{number(DOTS * move.below_third, 0)}."
-    )
+    yield from _misses(answer, move)
+
+
+def _misses(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
+    """Say how often a brew goes the wrong way, or much too far down."""
+    wishes, start = answer.aims.wishes, answer.steering.start
+    quantity = first_wished(answer.question.wishes, answer.question.wanted)
+    first = next((n for n, aim in wishes.items() if aim.outcome == quantity), next(iter(wishes)))
+    folds = answer.question.problem.scales.get(quantity, "linear") != "linear"
+    ends = move.folds.get(quantity)
+    if ends is None:
+        return
+    if ends[0].middle > (1.0 if folds else 0.0):
+        told = [(1 - move.not_less, f"{first} no more than in {start} in")]
+    else:
+        told = [(move.not_less, f"{first} no less than in {start} in")]
+        if folds:
+            told.append((move.below_third, "below about a third in"))
+    counts = [(number(DOTS * share, 0), text) for share, text in told]
+    if any(count != "0" for count, _ in counts):
+        said = ", ".join(f"{text} {count}" for count, text in counts)
+        yield f"It may also miss, of {DOTS}: {said}."
 
 
 def _kept(answer: NextBeer, move: RelativeMove) -> Iterator[str]:

@@ -7,6 +7,7 @@ from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.english import capital, counted
 from brewsim.quantities.format import number
 from brewsim.study.steering.relative_steering import RelativeMove
+from brewsim.wording.lessons import lesson_sentences
 from brewsim.wording.move_rows import move_table
 from brewsim.wording.move_words import amount_of, moved_words, of_fifty
 from brewsim.wording.next_beer import next_beer_sentences, origin_sentences
@@ -34,7 +35,11 @@ def tasted_beer(answer: NextBeer) -> TastedBeer:
         folds=folds,
         window=wished if folds and all(map(math.isfinite, wished)) else None,
         moves=tuple(_row(label, move, quantity) for label, move in moves),
-        sentences=(*next_beer_sentences(answer), *origin_sentences(answer.origin)),
+        sentences=(
+            *next_beer_sentences(answer),
+            *origin_sentences(answer.origin),
+            *lesson_sentences(answer),
+        ),
         table=move_table(answer),
     )
 

@@ -30,6 +30,10 @@ def _normals(ids: tuple[str, ...], plan: Plan) -> list[FloatArray]:
     return drawn
 
 
+def _anew(name: str, time: int) -> str:
+    return f"{name} again" if time == 1 else f"{name} again {time}"
+
+
 _kept_normals = lru_cache(maxsize=4)(_normals)
 """One page asks for the same draws ten times."""
 
@@ -38,7 +42,8 @@ class CommonDraws:
     """Scrambled Sobol' normals by latent id, the same for every problem that has the latent.
 
     `held` names kinds whose latents stay at their middle: {"knowledge"} gives the most likely
-    truth instead of whatever may be true. Draws are (latents, replicates x rows).
+    truth instead of whatever may be true. `fresh` names kinds that each of so many further
+    `brews` draws anew. Draws are (latents, replicates x rows).
     """
 
     def __init__(
@@ -49,26 +54,28 @@ class CommonDraws:
         by_kind: bool = False,
         held: frozenset[str] = frozenset(),
         fresh: frozenset[str] = frozenset(),
+        brews: int = 1,
     ) -> None:
         self.plan, self.held = plan, held
         self.by_kind = by_kind or bool(held) or bool(fresh)
         ids = sorted({i for p in problems for i in latents(p, by_kind=self.by_kind).ids})
         self._place = {name: i for i, name in enumerate(ids)}
-        doubled = [*ids, *(f"{name} again" for name in ids)] if fresh else ids
-        small = plan.draws * len(doubled) <= _KEPT_NUMBERS
-        self._normals = (_kept_normals if small else _normals)(tuple(doubled), plan)
-        self._again = {name: len(ids) + i for i, name in enumerate(ids)} if fresh else {}
-        self._fresh = fresh
+        times = range(1, brews + 1) if fresh else ()
+        wanted = [*ids, *(_anew(name, time) for time in times for name in ids)]
+        small = plan.draws * len(wanted) <= _KEPT_NUMBERS
+        self._normals = (_kept_normals if small else _normals)(tuple(wanted), plan)
+        self._count, self._fresh = len(ids), fresh
 
     @property
     def size(self) -> int:
         """Number of draws."""
         return self.plan.draws
 
-    def factor_rows(self, problem: Problem, *, again: bool = False) -> list[FloatArray]:
+    def factor_rows(self, problem: Problem, *, again: int = 0) -> list[FloatArray]:
         """Return each factor's scores, (size,), in the problem's order of factors.
 
-        With `again`, the kinds named as fresh are drawn anew and the others are the same.
+        In the brew number `again`, the kinds named as fresh are drawn anew and the others are the
+        same.
         """
         found = self._held(latents(problem, by_kind=self.by_kind))
         parts = [
@@ -81,23 +88,23 @@ class CommonDraws:
         """Return the posterior draw behind each sample, (size,), None where nothing was learned."""
         found = latents(problem, by_kind=self.by_kind)
         parts = [
-            found.chosen(self._coordinates(found, normals, again=False), replicate)
+            found.chosen(self._coordinates(found, normals, again=0), replicate)
             for replicate, normals in enumerate(self._normals)
         ]
         known = [part for part in parts if part is not None]
         return np.concatenate(known) if known else None
 
-    def _coordinates(self, found: Latents, normals: FloatArray, *, again: bool) -> FloatArray:
+    def _coordinates(self, found: Latents, normals: FloatArray, *, again: int) -> FloatArray:
         if not found.ids:
             return np.empty((0, self.plan.rows))
         pairs = zip(found.ids, found.kinds, strict=True)
         return np.stack([self._coordinate(normals, n, kind, again=again) for n, kind in pairs])
 
-    def _coordinate(self, normals: FloatArray, name: str, kind: str, *, again: bool) -> FloatArray:
+    def _coordinate(self, normals: FloatArray, name: str, kind: str, *, again: int) -> FloatArray:
         if kind in self.held:
             return np.zeros(self.plan.rows)
         if again and kind in self._fresh:
-            return normals[self._again[name]]
+            return normals[again * self._count + self._place[name]]
         return normals[self._place[name]]
 
     def _held(self, found: Latents) -> Latents:
@@ -118,7 +125,7 @@ class Evaluator:
         draws: CommonDraws,
         outcomes: Iterable[str],
         *,
-        again: bool = False,
+        again: int = 0,
     ) -> None:
         self.problem = problem
         self.outcomes = tuple(outcomes)

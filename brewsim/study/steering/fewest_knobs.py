@@ -54,11 +54,7 @@ class FewestKnobs:
 
     def search(self) -> "FewestKnobs":
         """Look at every knob alone, at pairs, and at three where pairs did best."""
-        self.look({})
-        for knob in self.knobs.values():
-            for value in self._values(knob, POINTS):
-                self.look({knob.id: value})
-        self._climb_best(1)
+        self.search_alone()
         for one, other in combinations(self.knobs.values(), 2):
             for x, y in product(self._values(one, COARSE), self._values(other, COARSE)):
                 self.look({one.id: x, other.id: y})
@@ -69,6 +65,15 @@ class FewestKnobs:
                     for value in self._values(knob, POINTS):
                         self.look({**dict(key), knob.id: value})
         self._climb_best(3)
+        return self
+
+    def search_alone(self) -> "FewestKnobs":
+        """Look at every knob alone."""
+        self.look({})
+        for knob in self.knobs.values():
+            for value in self._values(knob, POINTS):
+                self.look({knob.id: value})
+        self._climb_best(1)
         return self
 
     def _values(self, knob: Knob, count: int) -> Iterator[Setting]:
@@ -120,12 +125,24 @@ class FewestKnobs:
 
     def chosen(self) -> dict[str, Setting]:
         """Return the fewest knobs that are as good as any, then the smallest change as good."""
+        best = max(self.seen.values())
+        sizes = self._best_by_size().items()
+        size = min(count for count, chance in sizes if chance >= best - AS_GOOD)
+        return self._least(size)
+
+    def chosen_by_size(self) -> list[dict[str, Setting]]:
+        """Return, for no knob, one, two and three, the smallest change as good as any of them."""
+        return [self._least(size) for size in sorted(self._best_by_size())]
+
+    def _best_by_size(self) -> dict[int, float]:
         top: dict[int, float] = {}
         for key, chance in self.seen.items():
             top[len(key)] = max(top.get(len(key), -np.inf), chance)
-        best = max(top.values())
-        size = min(count for count, chance in top.items() if chance >= best - AS_GOOD)
-        good = [k for k, c in self.seen.items() if len(k) == size and c >= top[size] - NEAR]
+        return top
+
+    def _least(self, size: int) -> dict[str, Setting]:
+        best = self._best_by_size()[size]
+        good = [k for k, c in self.seen.items() if len(k) == size and c >= best - NEAR]
         least = min(good, key=lambda k: (round(self.change(dict(k)), 9), -self.seen[k]))
         return dict(least)
 

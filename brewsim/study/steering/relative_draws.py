@@ -62,7 +62,7 @@ class RelativeDraws:
     """Outcomes of tasted batches, of the same wort with knobs turned, and of the next brew.
 
     `start` is the tasted batch that the next brew is turned from, `problem` its problem with the
-    knobs. Draws are (plan.draws,); one row is one truth.
+    knobs; `brews` is how many brews follow. Draws are (plan.draws,); one row is one truth.
     """
 
     def __init__(
@@ -75,6 +75,7 @@ class RelativeDraws:
         plan: Plan,
         *,
         held: Sequence[str] | None = None,
+        brews: int = 1,
     ) -> None:
         self.plan, self.problem = plan, problem
         self._wanted = tuple(outcomes)
@@ -85,7 +86,8 @@ class RelativeDraws:
             self._variants[tuple(sorted(choices.items()))] = self._pair(choices)
         seen = {b.id: replace(b.problem, learned=own_view(learned, b)) for b in tasted}
         everything = [*seen.values(), *(p for pair in self._variants.values() for p in pair)]
-        self._draws = CommonDraws(everything, plan, by_kind=True, fresh=frozenset({"batch"}))
+        scatter = frozenset({"batch"})
+        self._draws = CommonDraws(everything, plan, by_kind=True, fresh=scatter, brews=brews)
         asked = tuple(dict.fromkeys((*self._wanted, *self._held)))
         self.tasted = {name: Evaluator(p, self._draws, asked).at() for name, p in seen.items()}
         self._evaluators: dict[object, Evaluator] = {}
@@ -120,14 +122,14 @@ class RelativeDraws:
 
     def same_wort(self, settings: Settings) -> dict[str, FloatArray]:
         """Return the held outcomes of the tasted brew with knobs turned."""
-        return self._at(settings, self._held, again=False)
+        return self._at(settings, self._held, brew=0)
 
-    def next_brew(self, settings: Settings) -> dict[str, FloatArray]:
-        """Return the wanted outcomes of the next brew with knobs turned."""
-        return self._at(settings, self._wanted, again=True)
+    def next_brew(self, settings: Settings, brew: int = 1) -> dict[str, FloatArray]:
+        """Return the wanted outcomes of the next brew with knobs turned; 2 is the one after."""
+        return self._at(settings, self._wanted, brew=brew)
 
     def _at(
-        self, settings: Settings, outcomes: Sequence[str], *, again: bool
+        self, settings: Settings, outcomes: Sequence[str], *, brew: int
     ) -> dict[str, FloatArray]:
         choices = {
             name: value
@@ -136,10 +138,10 @@ class RelativeDraws:
         }
         dials = {name: value for name, value in settings.items() if not isinstance(value, str)}
         variant = tuple(sorted(choices.items()))
-        key = (variant, again)
+        key = (variant, brew)
         if key not in self._evaluators:
-            problem = self._variants[variant][1 if again else 0]
-            self._evaluators[key] = Evaluator(problem, self._draws, outcomes, again=again)
+            problem = self._variants[variant][min(brew, 1)]
+            self._evaluators[key] = Evaluator(problem, self._draws, outcomes, again=brew)
         return self._evaluators[key].at(dials)
 
 

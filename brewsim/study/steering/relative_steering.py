@@ -7,7 +7,7 @@ also the groups of chains that learned.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,11 +21,13 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
 from brewsim.study.steering.aims import Aim, Fold, Seen, all_met
-from brewsim.study.steering.fewest_knobs import FewestKnobs
+from brewsim.study.steering.fewest_knobs import AS_GOOD, FewestKnobs
 from brewsim.study.steering.relative_draws import RelativeDraws
 
 _SEARCH_ROWS, _CHECK_ROWS = 256, 2048
 _FRESH_SEED = 104_729
+BEYOND = 0.02
+"""A batch in 50 that a lever nobody listed must add to the best knob alone."""
 _THIRD = 0.35
 """A fold below which a beer has less than about a third: log2 of it is -1.5."""
 
@@ -68,7 +70,9 @@ class RelativeMove:
 class RelativeSteering:
     """The chosen move, the nearest useful one (None where none helps), and what was tried.
 
-    `alone` holds every knob at its best place by itself; `best` the best of all looked at.
+    `alone` holds every knob at its best place by itself; `best` the best of all looked at;
+    `unlisted` a lever that is none of the knobs and does better than any of them alone;
+    `freely` the best for the wish alone, whatever is held, looked for where no knob helps.
     """
 
     start: str
@@ -78,6 +82,8 @@ class RelativeSteering:
     best: RelativeMove
     alone: tuple[RelativeMove, ...]
     looked: int
+    unlisted: RelativeMove | None = None
+    freely: RelativeMove | None = None
 
 
 @dataclass(frozen=True)
@@ -114,10 +120,10 @@ class Question:
         return RelativeDraws(*args, held=held)
 
 
-def steer_from(
+def search_from(
     question: Question, knobs: Sequence[Knob] | None = None, *, seed: int = 1
-) -> RelativeSteering:
-    """Return the settings to brew next, from a tasted batch.
+) -> FewestKnobs:
+    """Return what a search over settings of the next brew has seen, from a tasted batch.
 
     Args:
         question: what is learned, tasted, wished and held.
@@ -133,20 +139,51 @@ def steer_from(
     moving = list(question.problem.knobs if knobs is None else knobs)
     if not moving:
         raise StudyError("nothing to steer with: the recipe has no knobs")
+    return _blank(question, moving, seed).search()
+
+
+def _blank(question: Question, knobs: Sequence[Knob], seed: int) -> FewestKnobs:
     land = question.draws(Plan(8, _SEARCH_ROWS, seed))
-    found = FewestKnobs(
-        question.problem, moving, lambda settings: _smooth(question, land, settings)
-    ).search()
+    return FewestKnobs(question.problem, knobs, lambda settings: _smooth(question, land, settings))
+
+
+def steer_from(
+    question: Question, found: FewestKnobs, others: Sequence[Knob] = (), *, seed: int = 1
+) -> RelativeSteering:
+    """Return the settings to brew next, judged on fresh draws.
+
+    Args:
+        question: what is learned, tasted, wished and held.
+        found: what the search saw.
+        others: levers of the problem that are none of the knobs, tried alone.
+        seed: of the draws.
+    """
     report = Report(question, Plan(8, _CHECK_ROWS, seed + _FRESH_SEED))
     nearest = found.nearest_useful()
+    unchanged = report.move({})
+    chosen = _fewest([report.move(settings) for settings in found.chosen_by_size()])
+    alone = tuple(report.move(s) for s in found.singles())
+    tried = _blank(question, others, seed).search_alone().singles() if others else []
+    best_other = report.move(tried[0]) if tried else None
+    least = max(move.all_met[0] for move in (unchanged, *alone)) + BEYOND
+    if best_other is not None and best_other.all_met[0] < least:
+        best_other = None
+    freely = None
+    if nearest is None:
+        alone_wished = replace(question, holds=())
+        freely = report.move(
+            _blank(alone_wished, tuple(found.knobs.values()), seed).search().best()
+        )
     return RelativeSteering(
         start=question.start.id,
-        unchanged=report.move({}),
-        chosen=report.move(found.chosen()),
+        unchanged=unchanged,
+        chosen=chosen,
         nearest=None if nearest is None else report.move(nearest),
         best=report.move(found.best()),
-        alone=tuple(report.move(s) for s in found.singles()),
+        alone=alone,
         looked=len(found.seen),
+        unlisted=best_other,
+        freely=freely,
     )
 
 
@@ -157,6 +194,17 @@ def _smooth(question: Question, land: RelativeDraws, settings: Settings) -> floa
         same = Seen(land.same_wort(settings), land.tasted, land.score)
         chance = chance * all_met(question.holds, same, smooth=True)
     return float(chance.mean())
+
+
+def _fewest(moves: Sequence[RelativeMove]) -> RelativeMove:
+    """Return the move with the fewest knobs that is as good as any, by what is reported."""
+    best = max(move.all_met[0] for move in moves)
+    return next(move for move in moves if move.all_met[0] >= best - AS_GOOD)
+
+
+def first_wished(wishes: Sequence[Aim], wanted: Sequence[str]) -> str:
+    """Return the outcome that a move is told to have less or more of than the tasted batch."""
+    return next((a.outcome for a in wishes if isinstance(a, Fold)), wanted[0])
 
 
 class Report:
@@ -176,8 +224,7 @@ class Report:
         hold = all_met(question.holds, turned, smooth=False)
         at_once = all_met(question.wishes, turned, smooth=False) * hold
         then = land.tasted[question.start.id]
-        first = next((a.outcome for a in question.wishes if isinstance(a, Fold)), "")
-        first = first or question.wanted[0]
+        first = first_wished(question.wishes, question.wanted)
         return RelativeMove(
             settings=dict(settings),
             all_met=self._chance(wish * hold),

@@ -22,7 +22,12 @@ from brewsim.study.steering.aims import (
     all_met,
 )
 from brewsim.study.steering.fewest_knobs import FewestKnobs
-from brewsim.study.steering.relative_steering import Question, Report, steer_from
+from brewsim.study.steering.relative_steering import (
+    Question,
+    Report,
+    search_from,
+    steer_from,
+)
 from tests.study.posteriors import by_hand
 from tests.study.tasted_beers import PANEL
 
@@ -74,6 +79,11 @@ def asked(problem=None, wishes=None, holds=(), brew=0.0):
     return Question(learned, (batch,), batch, problem, wishes, holds, ("amount", "bitter"))
 
 
+def steered(question, *, seed=1, others=()):
+    knobs = [k for k in question.problem.knobs if k not in others]
+    return steer_from(question, search_from(question, knobs, seed=seed), others, seed=seed)
+
+
 def test_a_next_brew_scatters_and_the_same_wort_does_not():
     """Fold in doublings: 0.5 dose in the same wort, N(0.5 dose, 0.6^2) in the next brew."""
     report = Report(asked(), PLAN)
@@ -118,7 +128,7 @@ def test_another_strain_starts_with_nothing_known_of_it():
 
 def test_the_fewest_knobs_and_the_smallest_change_are_chosen():
     """A dose of -2 alone is the middle of the wish; no second knob can add anything."""
-    found = steer_from(asked(holds=(Difference("bitter", "G1", -1.0, 1.0),)), seed=2)
+    found = steered(asked(holds=(Difference("bitter", "G1", -1.0, 1.0),)), seed=2)
 
     assert set(found.chosen.settings) == {"dose"}
     assert -2.5 <= found.chosen.settings["dose"] <= -1.0
@@ -129,7 +139,7 @@ def test_the_fewest_knobs_and_the_smallest_change_are_chosen():
 
 def test_a_hold_is_rebalanced_by_another_knob_where_one_can():
     problem = beer(dial("late"), dial("bittering"))
-    found = steer_from(asked(problem, holds=(Difference("bitter", "G1", -1.0, 1.0),)), seed=2)
+    found = steered(asked(problem, holds=(Difference("bitter", "G1", -1.0, 1.0),)), seed=2)
 
     late, bittering = (found.chosen.settings[name] for name in ("late", "bittering"))
     assert 2 * late + bittering == pytest.approx(0.0, abs=1.0)
@@ -139,9 +149,21 @@ def test_a_hold_is_rebalanced_by_another_knob_where_one_can():
 def test_no_knob_that_helps_is_said():
     problem = beer(dial("bittering"))
 
-    assert steer_from(asked(problem)).nearest is None
+    assert steered(asked(problem)).nearest is None
     with pytest.raises(StudyError, match="no knobs"):
-        steer_from(asked(problem), [])
+        search_from(asked(problem), [])
+
+
+def test_a_lever_that_is_no_knob_is_named_where_it_does_better():
+    """The dose lowers the amount, the bittering does nothing for it."""
+    dose, bittering = dial("dose"), dial("bittering")
+
+    found = steered(asked(beer(dose, bittering)), others=(dose,))
+    assert found.unlisted is not None
+    assert set(found.unlisted.settings) == {"dose"}
+    assert found.unlisted.all_met[0] > found.unchanged.all_met[0] + 0.02
+    assert set(found.chosen.settings) <= {"bittering"}
+    assert steered(asked(beer(dose, bittering)), others=(bittering,)).unlisted is None
 
 
 def test_the_search_comes_within_a_hundredth_of_a_full_grid():

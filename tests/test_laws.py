@@ -114,11 +114,6 @@ def test_splitting_an_addition_changes_nothing(written, share, data):
     assert outcomes_differ(problem_of(whole), problem_of(split)) == []
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="screening from four states misses factors that only act beyond a threshold: ethanol "
-    "on odour thresholds is left out of one of the two recipes",
-)
 @LAW
 @given(recipes(precursors=False), st.sampled_from(["mash", "boil", "whirlpool", "fermentation"]))
 def test_a_dose_of_nothing_is_no_line(written, when):

@@ -12,7 +12,8 @@ from brewsim.study.model.replicates import Places
 from brewsim.study.model.sampling import Assembly
 
 _MOVED = 1.7
-_BASES = 4
+_STATES = 32
+_FAR = 1.6  # every second state lies this much further out: some factors act beyond a threshold
 _EVENT_SCORE = 4.0
 
 
@@ -24,8 +25,9 @@ def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
     """
     names = tuple(dict.fromkeys((*problem.outcomes, *problem.targets, *also)))
     events = np.array([factor.event for factor in problem.factors], dtype=bool)
-    states = np.random.default_rng(20).standard_normal((_BASES, len(problem.factors)))
-    states[: _BASES // 2, events] = _EVENT_SCORE
+    states = np.random.default_rng(20).standard_normal((_STATES, len(problem.factors)))
+    states[1::2] *= _FAR
+    states[: _STATES // 2, events] = _EVENT_SCORE
     idle = np.arange(len(problem.factors))
     idle = _idle(problem, names, idle, states[:1], ways=(1,))  # most show themselves here
     idle = _idle(problem, names, idle, states)

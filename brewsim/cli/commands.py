@@ -3,6 +3,7 @@
 import typer
 
 from brewsim.cli.card import card
+from brewsim.cli.chart import chart
 from brewsim.cli.check import check
 from brewsim.cli.compare import compare
 from brewsim.cli.coverage import coverage
@@ -38,6 +39,7 @@ COMMANDS = (
     specify,
     explain,
     learn,
+    chart,
     house,
     trace,
     coverage,

@@ -138,7 +138,7 @@ def _knob(turned: xr.Dataset, outcome: str | None) -> Sketch:
 
 
 @cache
-def _palette() -> dict[str, str]:
+def palette() -> dict[str, str]:
     """Return the page's light colours by the name of their variable."""
     sheet = files("brewsim.page").joinpath("templates", "page.css").read_text(encoding="utf-8")
     return dict(re.findall(r"(--[a-z]+): (#[0-9a-f]{6})", sheet.partition("}")[0]))
@@ -151,4 +151,4 @@ def _colored(part: Any) -> Any:  # noqa: ANN401 - any property
     if isinstance(part, list):
         return [_colored(value) for value in part]
     found = re.fullmatch(r"var\((--[a-z]+)\)", part) if isinstance(part, str) else None
-    return _palette()[found[1]] if found else part
+    return palette()[found[1]] if found else part

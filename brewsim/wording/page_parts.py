@@ -1,5 +1,6 @@
 """What the first screens of a page show, as plain frozen data: pictures, advice, dials, card."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -179,7 +180,11 @@ class BrewDayCard:
 
 @dataclass(frozen=True, slots=True)
 class HousePoint:
-    """One reading of one batch: where it lies in its house, shown units, and whether it is odd."""
+    """One reading of one batch: where it lies in its house, shown units, and whether it is odd.
+
+    `low` and `high` hold nine in ten of this house's readings, `first_low` and `first_high` those
+    of the first forecast; nan where nobody asked.
+    """
 
     batch: str
     value: float
@@ -189,15 +194,23 @@ class HousePoint:
     high: float
     first_low: float
     first_high: float
+    date: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class HousePanel:
-    """The readings of one quantity over all batches."""
+    """The readings of one quantity over all batches, in the order of their days, shown units.
+
+    `limits` are the lower control limit, the centre line and the upper one, nan without; `level`
+    is the smoothed level at each point, and `runs` the first and last place of a pattern.
+    """
 
     label: str
     unit: str
     points: tuple[HousePoint, ...]
+    limits: tuple[float, float, float] = (math.nan, math.nan, math.nan)
+    level: tuple[float, ...] = ()
+    runs: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

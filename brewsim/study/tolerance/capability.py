@@ -1,4 +1,4 @@
-"""Process capability of simulated outcomes, with its sampling error.
+"""Process capability of simulated outcomes and of measured batches, with its sampling error.
 
 The quantile form asks for the 0.135 and 99.865 % quantiles, which few draws cannot give; outcomes
 that are felt in folds use the normal form on their own scale instead.
@@ -15,6 +15,7 @@ from brewsim.study.model.targets import Target, lands
 from brewsim.study.propagation.figures import on_scale
 from brewsim.study.tolerance.tolerance import normal_capability, quantile_capability
 
+_Z90 = 1.645
 ENOUGH_DRAWS = 65_536
 """Below this many draws the 99.865 % quantile rests on fewer than 90 of them."""
 
@@ -58,6 +59,47 @@ def simulated_capability(
         form="quantiles" if scale == "linear" else "normal on the log scale",
         few=scale == "linear" and values.size < ENOUGH_DRAWS,
     )
+
+
+@dataclass(frozen=True)
+class MeasuredCapability:
+    """Pp and Ppk from the whole spread of batches, Cp and Cpk from the spread inside subgroups.
+
+    Each is nan where it has no limits. The ends hold the true Ppk in nine logs of ten.
+    """
+
+    potential: float
+    actual: float
+    actual_low: float
+    actual_high: float
+    short_potential: float
+    short_actual: float
+
+
+def measured_capability(
+    values: FloatArray, target: Target, within: float, *, scale: Scale = "linear"
+) -> MeasuredCapability:
+    """Return the capability of measured batches (n,); `within` is the spread inside subgroups.
+
+    Normal, on the outcome's own scale, on which `within` is too. Source: NIST/SEMATECH e-Handbook
+    6.1.6, its confidence limits of Cpk too.
+
+    >>> import numpy as np
+    >>> made = np.array([14.0, 18.0, 16.0, 16.0])
+    >>> round(measured_capability(made, Target(8.0, 20.0), 2.0).short_actual, 4)
+    0.6667
+    """
+    work = on_scale(values, scale)
+    limits = [_limit(target.lower, scale), _limit(target.upper, scale)]
+    middle, count = float(work.mean()), len(work)
+    found = [
+        normal_capability(middle, spread, *limits) if spread > 0 else None
+        for spread in (float(work.std(ddof=1)), within)
+    ]
+    both = [math.nan if f is None or math.isinf(f.potential) else f.potential for f in found]
+    one = [math.nan if f is None or math.isinf(f.actual) else f.actual for f in found]
+    half = _Z90 * math.sqrt(1 / (9 * count) + one[0] ** 2 / (2 * (count - 1)))
+    return MeasuredCapability(both[0], one[0], one[0] - half, one[0] + half, both[1], one[1])
 
 
 def _figures(values: FloatArray, target: Target, scale: Scale) -> FloatArray:

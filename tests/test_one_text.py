@@ -102,7 +102,7 @@ def test_a_sentence_a_chart_and_a_cell_agree(quantity, size):
     outcome = Outcome(quantity, row, row.scale, dots, low, middle, high)
     seen = Surprise("B", "", model[1], model[1], model[0], model[2], 0.5, 0.0, quantity)
     cause = Attribution("B", quantity, "house", model[1], model[1], (), ())
-    read = ReadingInHouse(seen, cause, model[1], model[0], model[2], 0.5)
+    read = ReadingInHouse(seen, cause, model[0], model[2], 0.5)
     cells = [value(row, x) for x in model]
     said, (_, *shown, _) = expectation(outcome), outcome_table([outcome]).rows[0]
 

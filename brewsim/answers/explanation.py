@@ -1,10 +1,9 @@
 """Why measured batches came out as they did, as data: surprises, causes, what to read next."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from scipy.special import ndtr
-
+from brewsim.answers.from_log import ReadingInHouse, from_log
 from brewsim.dims import FloatArray
 from brewsim.logbook.log import Log
 from brewsim.logbook.own_instruments import Instruments
@@ -17,7 +16,6 @@ from brewsim.study.inference.experimental_design import (
     Spread,
     in_batch,
     separating,
-    spreads,
     teaching,
     two_brews,
 )
@@ -38,26 +36,26 @@ TEACHES = 0.985
 
 @dataclass(frozen=True)
 class Explained:
-    """One reading of one batch: its surprise, and its causes against the house and the recipe."""
+    """One reading of one batch: beside its house, its causes against the recipe's promise.
 
-    surprise: Surprise
-    house: Attribution
+    `apart` are pairs of its causes that the readings cannot tell apart, each with the further
+    reading that would separate them best.
+    """
+
+    seen: ReadingInHouse
     recipe: Attribution
     apart: tuple[tuple[str, str, Gain | None], ...]
-    house_chance: float | None = None
-    """Chance that an ordinary batch of this house is as far from its middle; None if not known."""
 
     @property
-    def step(self) -> float:
-        """How far the reading is from what an ordinary batch of this house would read."""
-        return self.house.deviation - sum(s.estimate for s in self.house.shares if s.returns)
+    def house(self) -> Attribution:
+        """Its causes against an ordinary batch of this house."""
+        return self.seen.cause
 
     @property
     def odd(self) -> bool:
         """Whether the batch differs from an ordinary one of this house by more than usual."""
         moved = [s for s in self.house.shares if s.kind in ("lot", "batch") and _clear(s)]
-        chances = [c for c in (self.surprise.chance, self.house_chance) if c is not None]
-        return min(chances) < ODD or bool(moved)
+        return self.seen.chance < ODD or bool(moved)
 
     def by_kind(self) -> dict[str, float]:
         """Return the deviation from the recipe's promise by kind; the parts add up to it."""
@@ -112,38 +110,28 @@ def explained(learned: Learned, log: Log, priors: Priors, *, seed: int = 1) -> E
     """Explain every reading of a log from what was learned from it."""
     problem = learned.problem
     possible = candidates(problem, priors)
+    house = from_log(learned, seed=seed)
     found: list[Explained] = []
-    for batch, seen in seen_in(learned):
-        usual = [(r, s) for r, s in seen if r.known is None and not r.trials]
-        names = tuple(dict.fromkeys(r.quantity for r, _ in usual))
-        if not names:
+    for batch in learned.batches:
+        here = [one for one in house.readings if one.cause.batch == batch.id]
+        if not here:
             continue
-        own = attribute(learned, batch.id, seed=seed)
+        names = {one.cause.outcome for one in here}
         whole = attribute(learned, batch.id, against="recipe", seed=seed)
         new = [c for c in possible if c.quantity not in names and c.quantity in batch.problem.graph]
         values = in_batch(learned, batch, [c.quantity for c in new], seed)
-        for (_, surprise), house, recipe in zip(usual, own, whole, strict=True):
-            apart = tuple(
-                (a, b, _apart(house, a, b, values, new)) for a, b, _ in house.inseparable[:2]
-            )
-            found.append(Explained(surprise, house, recipe, apart))
-    scatter = spreads(learned, problem, seed)
-    found = [_against_scatter(one, scatter) for one in found]
+        for seen, recipe in zip(here, whole, strict=True):
+            pairs = seen.cause.inseparable[:2]
+            apart = tuple((a, b, _apart(seen.cause, a, b, values, new)) for a, b, _ in pairs)
+            found.append(Explained(seen, recipe, apart))
     wanted = [o for o in problem.outcomes if problem.graph.upstream([o]) & _touched(learned)]
     return Explanation(
         learned,
         tuple(found),
-        scatter,
+        house.scatter,
         tuple(_taught(learned, problem, wanted, possible, seed)),
         (*log.remarks, *learned.remarks),
     )
-
-
-def _against_scatter(one: Explained, scatter: Sequence[Spread]) -> Explained:
-    for seen in scatter:
-        if seen.quantity == one.house.outcome and seen.expected > 0:
-            return replace(one, house_chance=float(2 * ndtr(-abs(one.step) / seen.expected)))
-    return one
 
 
 def _touched(learned: Learned) -> set[str]:

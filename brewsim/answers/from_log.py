@@ -20,16 +20,26 @@ _WIDE = 1.645
 class ReadingInHouse:
     """One reading beside what was first forecast and what an ordinary batch of this house reads.
 
-    `low`, `high` hold nine in ten of this house's readings; `chance` is that of being so far out,
-    the less likely of house and first forecast; `cause` is what explains it.
+    `low`, `high` hold nine in ten of this house's readings; `in_house` is the chance that an
+    ordinary batch deviates as much, None where too few were brewed; `cause` is what explains it.
     """
 
     surprise: Surprise
     cause: Attribution
-    ordinary: float
     low: float
     high: float
-    chance: float
+    in_house: float | None
+
+    @property
+    def ordinary(self) -> float:
+        """What an ordinary batch of this house reads."""
+        return self.cause.ordinary
+
+    @property
+    def chance(self) -> float:
+        """The chance of deviating as much, the less likely of house and first forecast."""
+        first = self.surprise.chance
+        return first if self.in_house is None else min(self.in_house, first)
 
     @property
     def odd(self) -> bool:
@@ -66,13 +76,10 @@ def from_log(learned: Learned, *, seed: int = 1) -> FromLog:
 
 
 def _in_house(surprise: Surprise, cause: Attribution, scatter: Sequence[Spread]) -> ReadingInHouse:
-    known = cause.chance(scatter)
-    chance = surprise.chance if known is None else min(known, surprise.chance)
     own = next((s.expected for s in scatter if s.quantity == cause.outcome), 0.0)
     half = _WIDE * own if own > 0 else (surprise.high - surprise.low) / 2
-    return ReadingInHouse(
-        surprise, cause, cause.ordinary, cause.ordinary - half, cause.ordinary + half, chance
-    )
+    low, high = cause.ordinary - half, cause.ordinary + half
+    return ReadingInHouse(surprise, cause, low, high, cause.chance(scatter))
 
 
 def after_log(problem: Problem, log: FromLog) -> Problem:

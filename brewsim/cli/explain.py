@@ -80,7 +80,7 @@ def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
     units = explanation.learned.problem.units
     for one in explanation.readings:
         for sentence in e.sentences(one, units):
-            say.lines(sentence.strip())
+            say.lines(sentence)
         if one.odd:
             typer.echo("")
     say.lines(*e.count_sentences(explanation))
@@ -140,14 +140,14 @@ def _content(explanation: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explanati
 
 
 def _reading(one: Any) -> dict[str, Any]:  # noqa: ANN401 - an Explained
-    seen = one.surprise
+    seen = one.seen.surprise
     return {
         "batch": seen.batch,
         "quantity": one.house.outcome,
         "measured": seen.value,
         "expected": {"low": seen.low, "middle": seen.expected, "high": seen.high},
         "chance": seen.chance,
-        "chance_in_house": one.house_chance,
+        "chance_in_house": one.seen.in_house,
         "ordinary": one.house.reference,
         "promised": one.recipe.reference,
         "by_kind": one.by_kind(),

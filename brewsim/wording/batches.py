@@ -3,19 +3,17 @@
 from collections.abc import Sequence
 
 from brewsim.quantities.catalogue import Quantity, outcome_of
-from brewsim.quantities.chances import odds
-from brewsim.quantities.english import capital, lower
-from brewsim.quantities.format import reading, step, unit_word, value, with_unit
+from brewsim.quantities.english import capital
+from brewsim.quantities.format import reading, step, unit_word, with_unit
 from brewsim.study.inference.attribution import Attribution
 from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Reading
 from brewsim.study.model.problem import Problem
 from brewsim.wording.content import Batches, BatchPoint, Panel
+from brewsim.wording.explanation import KIND_TITLES, against_house, differs, pair_sentences
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.parts import Table
-
-_KINDS = {"lot": "this lot", "batch": "this brew", "measurement": "the reading"}
 
 
 def batches_of(
@@ -46,10 +44,8 @@ def batches_of(
                 measured=seen.value * look.per_model,
             )
         )
-    sentences = [
-        why for one in explained for why in attribution_sentences(one, looks, one.chance(scatter))
-    ]
-    tables = tuple(_cause_table(one, looks) for one in explained if _differs(one, looks))
+    sentences = [why for one in explained for why in _sentences(one, looks, one.chance(scatter))]
+    tables = tuple(_cause_table(one, looks) for one in explained if differs(one, _look(one, looks)))
     return Batches(tuple(points), Panel((*sentences, *learned.remarks), tables))
 
 
@@ -57,51 +53,15 @@ def _scale(problem: Problem, read: Reading) -> str:
     return problem.scales.get(read.quantity, "linear")
 
 
-def attribution_sentences(one: Attribution, looks: Looks, chance: float | None = None) -> list[str]:
-    """Say how a batch differs from an ordinary one, what explains most of that, and what cannot.
-
-    `chance` is that of an ordinary batch to be as far out. What shows as equal is not explained.
-    """
-    look = _look(one, looks)
-    ordinary, reached = value(look, one.ordinary), reading(look, one.reached)
-    start = f"{one.batch}, {look.label}"
-    if not _differs(one, looks):
-        return [f"{start}: {with_unit(look, reached)}, as an ordinary batch of this house."]
-    told = "" if chance is None else f" {odds(chance)}"
-    span = with_unit(look, f"{reached} instead of the {ordinary}")
-    labels = {share.factor: share.label for share in one.shares}
-    return [
-        f"{start}: {span} of an ordinary batch of this house.{told}{_most(one, look)}",
-        *(
-            f"{capital(labels.get(a, a))} and {lower(labels.get(b, b))} cannot be told apart by "
-            "these readings."
-            for a, b, _ in one.inseparable
-        ),
-    ]
+def _sentences(one: Attribution, looks: Looks, chance: float | None) -> list[str]:
+    row = _look(one, looks)
+    measured = with_unit(row, reading(row, one.reached))
+    told = against_house(one, row, chance)
+    return [f"{one.batch}, {row.label}: {measured}. {told}", *pair_sentences(one)]
 
 
 def _look(one: Attribution, looks: Looks) -> Quantity:
     return looks.get(one.outcome) or outcome_of(one.outcome)
-
-
-def _differs(one: Attribution, looks: Looks) -> bool:
-    """Tell whether the reading shows as another than that of an ordinary batch."""
-    look = _look(one, looks)
-    ordinary, reached = (value(look, v) for v in (one.ordinary, one.reached))
-    return ordinary != reached
-
-
-def _most(one: Attribution, look: Quantity) -> str:
-    """Return the largest of the batch's own causes in a sentence, nothing where there is none."""
-    largest = max(one.own, key=lambda share: abs(share.estimate), default=None)
-    if largest is None or not largest.estimate:
-        return ""
-    most = one.step != 0 and largest.estimate / one.step > 0.5
-    part = "most of it" if most else "the largest part"
-    return (
-        f" {capital(largest.label)}: {part}, {step(look, largest.estimate)} "
-        f"({step(look, largest.low)} to {step(look, largest.high)})."
-    )
 
 
 def _told(amount: float, look: Quantity) -> bool:
@@ -115,7 +75,7 @@ def _cause_table(one: Attribution, looks: Looks) -> Table:
     rows = tuple(
         (
             capital(share.label),
-            _KINDS.get(share.kind, share.kind),
+            KIND_TITLES[share.kind],
             step(look, share.estimate),
             f"{step(look, share.low)} to {step(look, share.high)}",
         )

@@ -7,6 +7,7 @@ from brewsim.quantities.catalogue import Quantity, outcome_of
 from brewsim.quantities.chances import odds, percent
 from brewsim.quantities.english import lower
 from brewsim.quantities.format import number, reading, spread, step, value, with_unit
+from brewsim.study.inference.attribution import Attribution
 from brewsim.study.inference.experimental_design import Gain, Spread
 from brewsim.study.inference.predictive_check import in_thousand
 
@@ -19,6 +20,7 @@ KIND_TITLES = {
 }
 """What a kind of cause is called."""
 _LARGE = 0.15
+_MOST_CAUSES = 4
 
 
 def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[str]:
@@ -27,7 +29,7 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
     `units` are those of `Problem.units`.
     """
     row = outcome_of(one.house.outcome, units)
-    seen = one.surprise
+    seen = one.seen.surprise
     first = (
         f"{seen.batch}, {row.label}: measured {reading(row, seen.value)}, expected "
         f"{value(row, seen.low)} to {with_unit(row, value(row, seen.high))} (median "
@@ -35,8 +37,10 @@ def sentences(one: Explained, units: Mapping[str, str] | None = None) -> list[st
     )
     told = [first]
     if one.odd:
-        told += _why(one, row)
-        told += [_pair(one, *pair) for pair in one.apart]
+        gains = {(a, b): gain for a, b, gain in one.apart}
+        told.append(against_house(one.house, row, one.seen.in_house))
+        told.append(_against_recipe(one, row))
+        told += pair_sentences(one.house, gains)
     return told
 
 
@@ -51,45 +55,70 @@ def count_sentences(explanation: Explanation) -> list[str]:
     ]
 
 
-def _why(one: Explained, row: Quantity) -> list[str]:
-    house = one.house
-    own, moved = [s for s in house.shares if not s.returns], one.step
-    ordinary = house.reached - moved
-    least = _LARGE * max(abs(moved), *(abs(s.estimate) for s in own))
+def against_house(one: Attribution, row: Quantity, chance: float | None) -> str:
+    """Say what an ordinary batch of this house would read, and which causes explain the rest.
+
+    `chance` is that of an ordinary batch to deviate as much. What shows as equal has no causes.
+    """
+    if not differs(one, row):
+        return "An ordinary batch of this house would read the same."
+    least = _LARGE * max(abs(one.step), *(abs(s.estimate) for s in one.own))
     parts = [
         f"{lower(s.label)} {step(row, s.estimate)} ({step(row, s.low)} to {step(row, s.high)})"
-        for s in own[:4]
+        for s in one.own[:_MOST_CAUSES]
         if abs(s.estimate) >= least
     ]
+    told = "" if chance is None else f" {odds(chance)}"
+    causes = f" Causes: {'; '.join(parts)}." if parts else ""
+    return (
+        f"An ordinary batch of this house would read {value(row, one.ordinary)}; this one differs "
+        f"by {with_unit(row, step(row, one.step))}.{told}{causes}"
+    )
+
+
+def differs(one: Attribution, row: Quantity) -> bool:
+    """Tell whether the reading shows as another than that of an ordinary batch."""
+    return value(row, one.ordinary) != value(row, one.reached)
+
+
+def _against_recipe(one: Explained, row: Quantity) -> str:
     kinds = "; ".join(
         f"{KIND_TITLES[kind]} {step(row, part)}" for kind, part in one.by_kind().items()
     )
-    told = "" if one.house_chance is None else f" {odds(one.house_chance)}"
-    same = value(row, ordinary) == value(row, house.reached)
-    causes = "" if same or not parts else f" Causes: {'; '.join(parts)}."
-    against_house = (
-        f"   An ordinary batch of this house would read {value(row, ordinary)}; this one differs "
-        f"by {with_unit(row, step(row, moved))}.{told}{causes}"
-    )
-    against_recipe = (
-        f"   Against the recipe's promise, every input at its median "
+    return (
+        f"Against the recipe's promise, every input at its median "
         f"({value(row, one.recipe.reference)}), "
         f"{step(row, one.recipe.deviation)}: {kinds}. Of that, {step(row, one.returns())} "
         "comes back in the next reading."
     )
-    return [against_house, against_recipe]
 
 
-def _pair(one: Explained, first: str, second: str, gain: Gain | None) -> str:
-    labels = {s.factor: s.label for s in one.house.shares}
-    told = (
-        f"   These readings cannot tell “{labels[first]}” and “{labels[second]}” apart; "
-        "the sum of the two is better known than either."
-    )
+def pair_sentences(
+    one: Attribution, gains: Mapping[tuple[str, str], Gain | None] | None = None
+) -> list[str]:
+    """Name the causes that the readings cannot tell apart, and the reading that would.
+
+    `gains` are those further readings by pair, for the pairs to name; without them all are named
+    and nothing is said of a further reading.
+    """
+    labels = {share.factor: share.label for share in one.shares}
+    told = []
+    for first, second, _ in one.inseparable:
+        if gains is not None and (first, second) not in gains:
+            continue
+        sentence = (
+            f"These readings cannot tell “{labels.get(first, first)}” and "
+            f"“{labels.get(second, second)}” apart; the sum of the two is better known than either."
+        )
+        told.append(sentence if gains is None else f"{sentence} {_help(gains[first, second])}")
+    return told
+
+
+def _help(gain: Gain | None) -> str:
     if gain is None:
-        return f"{told} No single further reading would tell them apart."
+        return "No single further reading would tell them apart."
     name = outcome_of(gain.candidate.quantity).label
-    return f"{told} A reading of {name} ({gain.candidate.instrument}) would help most."
+    return f"A reading of {name} ({gain.candidate.instrument}) would help most."
 
 
 def spread_sentence(one: Spread, units: Mapping[str, str] | None = None) -> str:

@@ -9,7 +9,7 @@ from brewsim.answers.from_log import FromLog, ReadingInHouse
 from brewsim.quantities.catalogue import Quantity
 from brewsim.quantities.english import capital, counted, lower
 from brewsim.quantities.format import number, printed, reading, with_unit
-from brewsim.wording.batches import attribution_sentences
+from brewsim.wording.explanation import against_house, pair_sentences
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.page_parts import (
     Action,
@@ -36,7 +36,7 @@ def house_log(
             look = looks[one.cause.outcome]
             panels.setdefault(one.cause.outcome, []).append(house_point(one, look))
     odd = tuple(
-        (_headline(one, looks[one.cause.outcome]), tuple(_causes(one, looks)))
+        (_headline(one, looks[one.cause.outcome]), _causes(one, looks[one.cause.outcome]))
         for one in log.odd
         if one.cause.outcome in looks
     )
@@ -62,8 +62,8 @@ def house_point(one: ReadingInHouse, look: Quantity) -> HousePoint:
     )
 
 
-def _causes(one: ReadingInHouse, looks: Looks) -> list[str]:
-    return attribution_sentences(one.cause, looks, one.chance)
+def _causes(one: ReadingInHouse, look: Quantity) -> tuple[str, ...]:
+    return against_house(one.cause, look, one.in_house), *pair_sentences(one.cause)
 
 
 def _headline(one: ReadingInHouse, look: Quantity) -> str:

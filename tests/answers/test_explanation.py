@@ -37,8 +37,8 @@ def told():
 def test_two_readings_of_one_quantity_are_each_told_with_their_own_causes(told):
     one, other, _ = told.readings
 
-    assert (one.house.reached, one.surprise.value) == (1.044, 1.044)
-    assert (other.house.reached, other.surprise.value) == (1.08, 1.08)
+    assert (one.house.reached, one.seen.surprise.value) == (1.044, 1.044)
+    assert (other.house.reached, other.seen.surprise.value) == (1.08, 1.08)
     assert "instrument" in {share.kind for share in one.house.shares}
     assert "instrument" not in {share.kind for share in other.house.shares}
     content = _content(told)["readings"]
@@ -62,7 +62,7 @@ def test_how_odd_a_batch_is_in_its_house_is_not_told_of_fewer_than_three(told):
     other = told.readings[1]
     text = "\n".join(sentences(other))
 
-    assert other.house_chance is None
+    assert other.seen.in_house is None
     assert _content(told)["readings"][1]["chance_in_house"] is None
     assert "Hardly possible" in text
     assert "as expected" not in text

@@ -15,6 +15,7 @@ _STUDIES = {
     "model.problem": ("Problem",),
     "model.targets": ("Target",),
     "propagation.joint_region": ("JointRegion", "joint_region"),
+    "propagation.rare_chance": ("RareChance", "rare_chance"),
     "propagation.simulate": ("simulate",),
     "propagation.streaming": ("summarise_large",),
     "propagation.summary": ("summarise",),

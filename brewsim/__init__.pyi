@@ -61,6 +61,8 @@ from brewsim.study.model.problem import Problem as Problem
 from brewsim.study.model.targets import Target as Target
 from brewsim.study.propagation.joint_region import JointRegion as JointRegion
 from brewsim.study.propagation.joint_region import joint_region as joint_region
+from brewsim.study.propagation.rare_chance import RareChance as RareChance
+from brewsim.study.propagation.rare_chance import rare_chance as rare_chance
 from brewsim.study.propagation.simulate import simulate as simulate
 from brewsim.study.propagation.streaming import summarise_large as summarise_large
 from brewsim.study.propagation.summary import summarise as summarise
@@ -110,6 +112,7 @@ __all__ = [
     "Measurement",
     "Priors",
     "Problem",
+    "RareChance",
     "Reading",
     "Recipe",
     "Steered",
@@ -153,6 +156,7 @@ __all__ = [
     "poisson",
     "pose",
     "rank",
+    "rare_chance",
     "read_batches",
     "read_recipe",
     "report",

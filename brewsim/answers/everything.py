@@ -13,6 +13,7 @@ from brewsim.answers.brew_card import BrewCard, brew_card
 from brewsim.answers.fifty import Fifty, fifty_batches, pictured
 from brewsim.answers.from_log import FromLog, after_log
 from brewsim.answers.next_beer import NextBeer
+from brewsim.answers.over_rating import OverRating, over_rating
 from brewsim.answers.sources import SpreadSources, spread_sources
 from brewsim.answers.spec_question import Asked
 from brewsim.answers.specification import SpecStudies, spec_studies
@@ -73,6 +74,7 @@ class Everything:
     surfaces: Surfaces | None
     fifty: Fifty | None
     card: BrewCard
+    over: OverRating | None = None
     log: FromLog | None = None
     before: xr.Dataset | None = None
     tasted: NextBeer | None = None
@@ -149,6 +151,7 @@ def everything(
         surfaces=response,
         fifty=fifty,
         card=card,
+        over=over_rating(recipe, problem, drawn, seed),
         log=log,
         before=before,
         tasted=tasted,

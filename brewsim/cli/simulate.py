@@ -80,10 +80,12 @@ def simulate(
 
 def _dangers(loaded: Any, drawn: Any) -> list[str]:  # noqa: ANN401 - a Loaded and a Dataset
     """Return the gravest cautions alone; the page has them all."""
+    from brewsim.answers.over_rating import over_rating
     from brewsim.wording.cautions import dangers
     from brewsim.wording.facts import facts_of
 
-    facts = facts_of(loaded.recipe, loaded.problem, loaded.priors, drawn)
+    over = over_rating(loaded.recipe, loaded.problem, drawn)
+    facts = facts_of(loaded.recipe, loaded.problem, loaded.priors, over)
     return [f"DANGER. {d.title}: {d.text}" for d in dangers(facts) if d.level == "stop"]
 
 

@@ -5,6 +5,7 @@ import math
 FEWEST = 0.001
 """A chance nearer to 0 or 1 is bounded, not counted."""
 _DOTS, _THOUSAND = 50, 1000
+_LEAST = 1e-6
 _FEW = 0.02
 _COMMON, _USUAL, _RARE = 0.3, 0.1, 0.01
 
@@ -38,6 +39,15 @@ def in_hundred(chance: float, error: float, wanted: float = 0.0) -> str:
     spread = math.ceil(100 * error)
     tail = f", give or take {spread}" if spread > 1 else ""
     return f"about {chance * 100:.0f} chances in 100{tail}"
+
+
+def one_in(chance: float) -> str:
+    """Return a small chance as one in so many, to one digit, down to one in a million."""
+    if chance < _LEAST:
+        return "fewer than 1 in 1,000,000"
+    many = 1 / chance
+    digits = math.floor(math.log10(many))
+    return f"about 1 in {round(many / 10**digits) * 10**digits:,}"
 
 
 def in_draws(share: float) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.chances import FEWEST
+from brewsim.quantities.chances import FEWEST, one_in
 from brewsim.quantities.format import number, value
 
 USUAL_RATING_VOL = 3.0
@@ -16,13 +16,15 @@ class Facts:
     """What the cautions need to know of a recipe and of its simulated carbonation.
 
     `over_rating_chance` is the chance that the carbonation exceeds the bottle's rating,
-    `over_rating_error` its sampling half width; words are 'yes', 'no' or 'unknown'.
+    `over_rating_error` its sampling half width; `over_rating_sought` where it was looked for by
+    itself, so that it is known below 1 in 1,000. Words are 'yes', 'no' or 'unknown'.
     """
 
     bottled: bool = False
     rating_vol: float = USUAL_RATING_VOL
     over_rating_chance: float | None = None
     over_rating_error: float = 0.0
+    over_rating_sought: bool = False
     dry_hopped: bool = False
     diastatic: str = "unknown"
     engineered: str = "no"
@@ -45,7 +47,9 @@ def _over_line(facts: Facts) -> str:
 
 
 def _under_line(facts: Facts) -> str:
-    over = thousandths(facts.over_rating_chance or 0.0, facts.over_rating_error)
+    chance = facts.over_rating_chance or 0.0
+    sought = facts.over_rating_sought and chance < FEWEST
+    over = one_in(chance) if sought else thousandths(chance, facts.over_rating_error)
     return (
         f"Bottles rated {rating(facts)} volumes: {over} would pass that. "
         "Bottle only on a forced-ferment result."

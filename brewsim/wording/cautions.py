@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.chances import FEWEST, in_hundred, one_in
 from brewsim.quantities.format import number
 from brewsim.wording.caution_lines import Facts, rating, short_line
 from brewsim.wording.parts import Danger, Level, Place
@@ -59,7 +59,9 @@ def _over_text(facts: Facts) -> str:
 
 
 def _under_text(facts: Facts) -> str:
-    chance = in_hundred(facts.over_rating_chance or 0.0, facts.over_rating_error)
+    over = facts.over_rating_chance or 0.0
+    sought = facts.over_rating_sought and over < FEWEST
+    chance = one_in(over) if sought else in_hundred(over, facts.over_rating_error)
     return (
         f"Chance that a bottle goes over its rating of {rating(facts)} volumes of CO₂: "
         f"{chance}. That counts fermentation as modelled, not damaged or re-used glass, uneven "

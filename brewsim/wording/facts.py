@@ -2,29 +2,21 @@
 
 from collections.abc import Sequence
 
-import xarray as xr
-
+from brewsim.answers.over_rating import OverRating
 from brewsim.beer.assumptions import Row
 from brewsim.beer.process_settings import is_diastatic
 from brewsim.priors.library import Priors
 from brewsim.quantities.english import capital
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.replicates import chance_error
 from brewsim.wording.caution_lines import USUAL_RATING_VOL, Facts
 from brewsim.wording.content import InputRow
 
 _NO_SOURCE = ("", "assumption", "from memory", "common practice, no source", "recipe")
 
 
-def facts_of(recipe: Recipe, problem: Problem, priors: Priors, drawn: xr.Dataset) -> Facts:
-    """Return what the cautions need to know; rare events count for the pressure in a bottle."""
-    chance, error = None, 0.0
-    if recipe.package.container == "bottle" and "rating_excess_vol" in drawn:
-        over = drawn["rating_excess_vol"].to_numpy() > 0
-        parts = over.reshape(int(drawn.attrs["replicates"]), -1).mean(axis=1)
-        chance = float(parts.mean())
-        error = chance_error(parts, over.size)
+def facts_of(recipe: Recipe, problem: Problem, priors: Priors, over: OverRating | None) -> Facts:
+    """Return what the cautions need to know."""
     said = recipe.yeast.diastatic
     entry = priors.find("yeast", recipe.yeast.name) if recipe.yeast.name else None
     release = recipe.yeast.thiol_release or (entry.tags.get("release") if entry else None)
@@ -32,8 +24,9 @@ def facts_of(recipe: Recipe, problem: Problem, priors: Priors, drawn: xr.Dataset
     return Facts(
         bottled=recipe.package.container == "bottle",
         rating_vol=float(rating.ravel()[0]) if rating is not None else USUAL_RATING_VOL,
-        over_rating_chance=chance,
-        over_rating_error=error,
+        over_rating_chance=None if over is None else over.chance,
+        over_rating_error=0.0 if over is None else over.error,
+        over_rating_sought=over is not None and over.sought,
         dry_hopped=any(hop.when.step == "dry hop" for hop in recipe.hop),
         diastatic=said or ("yes" if is_diastatic(recipe.yeast.name, said, priors) else "no"),
         engineered="yes" if "engineered" in {release, *_choices(recipe)} else "no",

@@ -41,7 +41,7 @@ def page_content(found: Everything, rows: Sequence[Row], priors: Priors) -> Cont
     recipe, problem = found.recipe, found.problem
     looks = rows_of(problem)
     understood, assumed, sources = numbered_rows(rows)
-    notes = dangers(facts_of(recipe, problem, priors, found.drawn))
+    notes = dangers(facts_of(recipe, problem, priors, found.over))
     panel = Panel()
     joint = found.summary.attrs.get("joint_in_target")
     if found.steered is not None:

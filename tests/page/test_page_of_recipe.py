@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from brewsim.answers.everything import everything
+from brewsim.answers.over_rating import over_rating
 from brewsim.beer.pose import posed
 from brewsim.page.page import render
 from brewsim.priors.library import load_priors
@@ -108,7 +109,7 @@ def test_too_weak_a_bottle_stops_the_reader(bitter):
         rating_excess_vol=bitter.found.drawn["rating_excess_vol"] + 1.2
     )
 
-    facts = facts_of(recipe, problem, priors, weak)
+    facts = facts_of(recipe, problem, priors, over_rating(recipe, problem, weak))
 
     over = float((weak["rating_excess_vol"] > 0).mean())
     assert facts.over_rating_chance == pytest.approx(over)
@@ -118,7 +119,8 @@ def test_too_weak_a_bottle_stops_the_reader(bitter):
 def test_a_keg_asks_no_bottle_question():
     recipe, problem, _, priors = loaded("lager")
 
-    facts = facts_of(recipe, problem, priors, simulate(problem, 512, keep=("carbonation_vol",)))
+    drawn = simulate(problem, 512, keep=("rating_excess_vol",))
+    facts = facts_of(recipe, problem, priors, over_rating(recipe, problem, drawn))
 
     assert not facts.bottled
     assert facts.over_rating_chance is None

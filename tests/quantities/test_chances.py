@@ -2,7 +2,7 @@
 
 import pytest
 
-from brewsim.quantities.chances import in_fifty, in_hundred, odds, percent
+from brewsim.quantities.chances import in_fifty, in_hundred, odds, one_in, percent
 
 
 @pytest.mark.parametrize(
@@ -49,3 +49,18 @@ def test_a_share_is_never_below_zero_and_nothing_is_a_dash():
 )
 def test_odds_count_batches(chance, said):
     assert odds(chance) == said
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (5.5e-6, "about 1 in 200,000"),
+        (9.6e-5, "about 1 in 10,000"),
+        (1.05e-3, "about 1 in 1,000"),
+        (1e-6, "about 1 in 1,000,000"),
+        (9e-7, "fewer than 1 in 1,000,000"),
+        (0.0, "fewer than 1 in 1,000,000"),
+    ],
+)
+def test_a_small_chance_is_one_in_so_many(chance, words):
+    assert one_in(chance) == words

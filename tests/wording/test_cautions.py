@@ -40,6 +40,14 @@ def test_a_small_chance_of_over_pressure_is_still_said():
     assert "2 in 1,000" in next(d.text for d in found if d.title == "Pressure in the bottle")
 
 
+def test_a_chance_of_over_pressure_that_was_sought_is_said_however_small():
+    found = dangers(Facts(bottled=True, over_rating_chance=5.5e-6, over_rating_sought=True))
+    left = next(d for d in found if d.title == "Pressure in the bottle")
+
+    assert "about 1 in 200,000" in left.text
+    assert "about 1 in 200,000 would pass that" in left.short
+
+
 @pytest.mark.parametrize(
     ("facts", "title"),
     [

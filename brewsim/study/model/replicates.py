@@ -82,7 +82,7 @@ def half_width(by_replicate: FloatArray, confidence: float = 0.95) -> FloatArray
     return quantile * np.std(by_replicate, axis=0, ddof=1) / np.sqrt(replicates)
 
 
-_NONE_SEEN = 3.0
+NONE_SEEN = 3.0
 """No success in n draws leaves, at 95 %, a chance of up to 3 in n (the rule of three)."""
 
 
@@ -94,7 +94,7 @@ def chance_error(by_replicate: FloatArray, draws: int) -> float:
     """
     error = float(half_width(by_replicate))
     alike = bool((by_replicate == 0).all() or (by_replicate == 1).all())
-    return max(error, _NONE_SEEN / draws) if alike and draws else error
+    return max(error, NONE_SEEN / draws) if alike and draws else error
 
 
 _PIECE = 4_096

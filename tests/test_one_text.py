@@ -19,7 +19,7 @@ from brewsim.logbook.pose import pose
 from brewsim.page.page import render
 from brewsim.page.views import outcome_table
 from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
-from brewsim.quantities.chances import in_hundred, percent
+from brewsim.quantities.chances import about_fifty, percent
 from brewsim.quantities.format import reading, span, told_in, value, with_unit
 from brewsim.recipe.read import read_recipe
 from brewsim.study.inference.attribution import Attribution
@@ -244,7 +244,7 @@ def test_steer_and_specify_print_what_json_holds(run):
     found = json.loads(run("steer", lager, "--json"))
     now = found["now"]
     told = flat(run("steer", lager))
-    assert in_hundred(now["chance"], now["chance_error"], found["wanted"]) in told
+    assert about_fifty(now["chance"], now["chance_error"], found["wanted"]) in told
 
     limits = json.loads(run("specify", lager, "--json"))["limits"]
     table = columns(run("specify", lager))

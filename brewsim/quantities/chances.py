@@ -1,12 +1,14 @@
-"""Chances and shares as people read them: counts of 10, 50, 100 or 1,000."""
+"""Chances and shares as people read them: counts of 50, of 1,000 for a danger."""
 
 import math
 
 FEWEST = 0.001
-"""A chance nearer to 0 or 1 is bounded, not counted."""
-_DOTS, _THOUSAND = 50, 1000
+"""A chance nearer to 0 is bounded, not counted."""
+DOTS = 50
+"""What chances are counted of: as many batches as a picture shows."""
+_THOUSAND = 1000
 _LEAST = 1e-6
-_FEW = 0.02
+_HALF = 0.5 / DOTS
 _COMMON, _USUAL, _RARE = 0.3, 0.1, 0.01
 
 
@@ -17,28 +19,39 @@ def percent(share: float) -> str:
 
 def in_fifty(chance: float) -> str:
     """Return a chance as a count of 50, or a dash where there is no target."""
-    return f"{round(_DOTS * chance)} of {_DOTS}" if math.isfinite(chance) else "–"
+    return f"{round(DOTS * chance)} of {DOTS}" if math.isfinite(chance) else "–"
 
 
-def in_hundred(chance: float, error: float, wanted: float = 0.0) -> str:
-    """Return a chance as so many in 100 with its sampling error, rare ones in 1,000.
+def about_fifty(chance: float, error: float = 0.0, wanted: float = 0.0) -> str:
+    """Return a chance as about so many of 50, with its sampling error where that shows.
 
-    A chance that hardly a draw shows is bounded by its error, on one side.
-    One that misses the wanted chance by less than the rounding is said to be just under it.
+    Less than half a batch is "fewer than 1 of 50", less than half a miss "more than 49 of 50". A
+    chance that misses the wanted one by less than the rounding is said to be just under it.
     """
-    if chance < wanted <= round(chance, 2):
-        return f"just under {100 * wanted:.0f} chances in 100"
+    count = round(DOTS * chance)
+    if chance < wanted and DOTS * wanted - count <= _HALF:
+        return f"just under {fiftieths(wanted)} of {DOTS}"
+    if chance < _HALF:
+        return f"fewer than 1 of {DOTS}"
+    if chance > 1 - _HALF:
+        return f"more than {DOTS - 1} of {DOTS}"
+    spread = math.ceil(DOTS * error - 1e-9)
+    tail = f", give or take {spread}" if spread > 1 else ""
+    return f"about {count} of {DOTS}{tail}"
+
+
+def fiftieths(share: float, decimals: int | None = None) -> str:
+    """Return a share as a count of 50 without what it is of: "7", "47.5", with `decimals` "0.3"."""
+    count = DOTS * share
+    return f"{count:.6g}" if decimals is None else f"{count:.{decimals}f}"
+
+
+def in_thousand(chance: float, error: float = 0.0) -> str:
+    """Return the chance of a danger as so many in 1,000, bounded by its error where it is rare."""
     if chance < FEWEST:
         most = max(1, math.ceil(_THOUSAND * (chance + error) - 1e-9))
-        return f"fewer than {most} chance{'' if most == 1 else 's'} in 1,000"
-    if chance > 1 - FEWEST:
-        least = min(_THOUSAND - 1, math.floor(_THOUSAND * (chance - error) + 1e-9))
-        return f"more than {least} chances in 1,000"
-    if chance < _FEW or chance > 1 - _FEW:
-        return f"about {chance * _THOUSAND:.0f} in 1,000"
-    spread = math.ceil(100 * error)
-    tail = f", give or take {spread}" if spread > 1 else ""
-    return f"about {chance * 100:.0f} chances in 100{tail}"
+        return f"fewer than {most} in 1,000"
+    return f"{_THOUSAND * chance:.0f} in 1,000"
 
 
 def one_in(chance: float) -> str:
@@ -51,23 +64,29 @@ def one_in(chance: float) -> str:
 
 
 def in_draws(share: float) -> str:
-    """Return a share of the draws as so many in 100 or in 1,000."""
-    if share < FEWEST:
-        return "in fewer than 1 of 1,000 draws"
-    if share > 1 - FEWEST:
+    """Return a share of the draws as so many of 50 draws."""
+    if share < _HALF:
+        return f"in fewer than 1 of {DOTS} draws"
+    if share > 1 - _HALF:
         return "in nearly every draw"
-    of = _THOUSAND if share < _FEW else 100
-    return f"in about {share * of:.0f} of {of:,} draws"
+    return f"in about {round(DOTS * share)} of {DOTS} draws"
 
 
 def odds(chance: float) -> str:
     """Say how unusual a reading is that deviates so much."""
     if chance > _COMMON:
         return "That is as expected."
-    if chance > _USUAL:
-        return f"Slightly unusual: 1 batch in {round(1 / chance)} deviates more."
     if chance > _RARE:
-        return f"Unusual: 1 batch in {round(1 / chance)} deviates more."
+        level = "Slightly unusual" if chance > _USUAL else "Unusual"
+        return f"{level}: {deviating(chance)}."
     if chance > FEWEST:
-        return f"Rare: 1 batch in {round(1 / chance, -1 if chance < 0.02 else 0):.0f}."
-    return "Hardly possible: fewer than 1 batch in 1,000. Check the reading first."
+        return f"Rare: {deviating(chance)}."
+    return f"Hardly possible: {deviating(chance)}. Check the reading first."
+
+
+def deviating(chance: float) -> str:
+    """Say how many batches deviate more than one does: of 50, of 1,000 where that is rare."""
+    if chance > _RARE:
+        count = max(1, round(DOTS * chance))
+        return f"{count} of {DOTS} batches deviate{'s' if count == 1 else ''} more"
+    return f"{in_thousand(chance)} deviate more"

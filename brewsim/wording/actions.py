@@ -2,6 +2,7 @@
 
 from brewsim.answers.advice import Advice, Lever
 from brewsim.answers.everything import Everything
+from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, listed, lower
 from brewsim.quantities.format import printed, with_unit
 from brewsim.study.model.knob import Knob
@@ -10,7 +11,7 @@ from brewsim.study.steering.steering import Steered
 from brewsim.wording.knobs import knob_words
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.page_parts import Action
-from brewsim.wording.sentences import DOTS, of_fifty
+from brewsim.wording.sentences import of_fifty
 
 _LEAST_STEP = 0.04
 """Two batches in fifty that all knobs together must add to the best alone."""

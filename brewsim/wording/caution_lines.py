@@ -1,12 +1,11 @@
 """What the cautions need to know, and each of them in a line for the first screen."""
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.chances import FEWEST, one_in
-from brewsim.quantities.format import number, value
+from brewsim.quantities.chances import FEWEST, in_thousand, one_in
+from brewsim.quantities.format import value
 
 USUAL_RATING_VOL = 3.0
 
@@ -38,8 +37,16 @@ def rating(facts: Facts) -> str:
     return value(outcome_of("bottle_rating_vol"), facts.rating_vol)
 
 
+def over_rating(facts: Facts) -> str:
+    """Return the chance that a bottle goes over its rating, as so many in 1,000 or one in many."""
+    chance = facts.over_rating_chance or 0.0
+    if facts.over_rating_sought and chance < FEWEST:
+        return one_in(chance)
+    return in_thousand(chance, facts.over_rating_error)
+
+
 def _over_line(facts: Facts) -> str:
-    over = thousandths(facts.over_rating_chance or 0.0, facts.over_rating_error)
+    over = over_rating(facts)
     return (
         f"Bottles could burst: {over} would pass their rating of "
         f"{rating(facts)} volumes. Use a keg or stronger bottles, prime less."
@@ -47,9 +54,7 @@ def _over_line(facts: Facts) -> str:
 
 
 def _under_line(facts: Facts) -> str:
-    chance = facts.over_rating_chance or 0.0
-    sought = facts.over_rating_sought and chance < FEWEST
-    over = one_in(chance) if sought else thousandths(chance, facts.over_rating_error)
+    over = over_rating(facts)
     return (
         f"Bottles rated {rating(facts)} volumes: {over} would pass that. "
         "Bottle only on a forced-ferment result."
@@ -78,10 +83,3 @@ def short_line(caution: str, facts: Facts) -> str:
     """Return a caution in a line, nothing for one that does not stand on the first screen."""
     line = _LINES.get(caution)
     return line(facts) if line is not None else ""
-
-
-def thousandths(chance: float, error: float) -> str:
-    """Return the chance of a danger as so many in 1,000, bounded by its error where it is rare."""
-    if chance < FEWEST:
-        return f"fewer than {max(1, math.ceil(1000 * (chance + error) - 1e-9))} in 1,000"
-    return f"{number(1000 * chance, 0)} in 1,000"

@@ -3,9 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from brewsim.quantities.chances import FEWEST, in_hundred, one_in
 from brewsim.quantities.format import number
-from brewsim.wording.caution_lines import Facts, rating, short_line
+from brewsim.wording.caution_lines import Facts, over_rating, rating, short_line
 from brewsim.wording.parts import Danger, Level, Place
 
 _LEVELS: tuple[Level, ...] = ("stop", "caution", "note")
@@ -41,7 +40,7 @@ def _over(facts: Facts) -> bool:
 
 
 def _over_text(facts: Facts) -> str:
-    chance = in_hundred(facts.over_rating_chance or 0.0, facts.over_rating_error)
+    chance = over_rating(facts)
     why = (
         "Dry hops carry enzymes that restart fermentation in the bottle: one degree Plato more "
         "fermented is nearly two volumes more. "
@@ -59,9 +58,7 @@ def _over_text(facts: Facts) -> str:
 
 
 def _under_text(facts: Facts) -> str:
-    over = facts.over_rating_chance or 0.0
-    sought = facts.over_rating_sought and over < FEWEST
-    chance = one_in(over) if sought else in_hundred(over, facts.over_rating_error)
+    chance = over_rating(facts)
     return (
         f"Chance that a bottle goes over its rating of {rating(facts)} volumes of CO₂: "
         f"{chance}. That counts fermentation as modelled, not damaged or re-used glass, uneven "

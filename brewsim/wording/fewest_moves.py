@@ -4,12 +4,12 @@ from collections.abc import Iterator
 
 from brewsim.answers.fewest_moves import FewestMoves
 from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
 from brewsim.wording.knobs import knob_words
 from brewsim.wording.move_words import moved_words, of_fifty
-from brewsim.wording.sentences import DOTS
 
 
 def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:

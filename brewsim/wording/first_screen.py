@@ -8,7 +8,7 @@ from brewsim.answers.everything import Everything
 from brewsim.answers.fifty import Fifty
 from brewsim.answers.sources import SpreadSources
 from brewsim.quantities.catalogue import Quantity
-from brewsim.quantities.chances import percent
+from brewsim.quantities.chances import DOTS, percent
 from brewsim.quantities.english import lower
 from brewsim.quantities.format import printed, with_unit
 from brewsim.study.model.problem import Problem
@@ -17,7 +17,7 @@ from brewsim.wording.outcomes import Looks, limits_of
 from brewsim.wording.page_parts import FirstScreen, Pictures, Strip
 from brewsim.wording.parts import Danger, Limits
 from brewsim.wording.scales import is_logged
-from brewsim.wording.sentences import DOTS, target_words
+from brewsim.wording.sentences import target_words
 
 _WORDS = (
     (48, "As good as certain to land"),

@@ -7,8 +7,9 @@ import xarray as xr
 
 from brewsim.answers.from_log import FromLog, ReadingInHouse
 from brewsim.quantities.catalogue import Quantity
+from brewsim.quantities.chances import DOTS, deviating
 from brewsim.quantities.english import capital, counted, lower
-from brewsim.quantities.format import number, printed, reading, with_unit
+from brewsim.quantities.format import printed, reading, with_unit
 from brewsim.wording.explanation import against_house, pair_sentences
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.page_parts import (
@@ -20,10 +21,9 @@ from brewsim.wording.page_parts import (
     Pictures,
 )
 from brewsim.wording.parts import Danger
-from brewsim.wording.sentences import DOTS, of_fifty
+from brewsim.wording.sentences import of_fifty
 
 _MOST_ODD = 3
-_CERTAIN = 0.001
 
 
 def house_log(
@@ -69,14 +69,9 @@ def _causes(one: ReadingInHouse, look: Quantity) -> tuple[str, ...]:
 def _headline(one: ReadingInHouse, look: Quantity) -> str:
     value = reading(look, one.surprise.value)
     ordinary = printed(look, one.ordinary * look.per_model)
-    chance = (
-        "fewer than 1 in 1,000"
-        if one.chance < _CERTAIN
-        else f"1 batch in {number(1 / one.chance)} deviates more"
-    )
     return (
         f"{one.surprise.batch}: {look.label} {with_unit(look, value)} where this house "
-        f"makes {ordinary}: {chance}."
+        f"makes {ordinary}: {deviating(one.chance)}."
     )
 
 

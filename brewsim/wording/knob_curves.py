@@ -8,7 +8,7 @@ import xarray as xr
 
 from brewsim.constants import WANTED_CHANCE
 from brewsim.quantities.catalogue import Quantity
-from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.chances import about_fifty
 from brewsim.quantities.format import number
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
@@ -116,7 +116,7 @@ def _with_sentence(curve: KnobCurve, wanted: float, own: list[int]) -> KnobCurve
     chance = np.array(curve.chance)
     best = own[int(np.nanargmax(chance[own]))]
     name, at_best = curve.look.title, setting_words(curve, curve.settings[best])
-    share = in_hundred(float(chance[best]), 0.0, wanted)
+    share = about_fifty(float(chance[best]), 0.0, wanted)
     aim = target_words(curve.target, curve.look) if curve.target else ""
     if curve.bracket:
         low, high = (setting_words(curve, end) for end in curve.bracket)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.chances import DOTS, about_fifty, fiftieths
 from brewsim.quantities.english import capital, listed, lower
 from brewsim.quantities.format import number, value
 from brewsim.study.model.knob import Knob
@@ -19,10 +19,8 @@ _WORTH_TURNING = 0.03
 
 
 def chances_wanted(chance: float) -> str:
-    """Return a wanted chance as it was asked for: "8 chances in 10", "58 chances in 100"."""
-    of = next((n for n in (10, 100) if abs(n * chance - round(n * chance)) < 1e-9), 1000)
-    count = round(of * chance)
-    return f"{count} chance{'' if count == 1 else 's'} in {of:,}"
+    """Return a wanted chance as it was asked for: "40 of 50", "47.5 of 50"."""
+    return f"{fiftieths(chance)} of {DOTS}"
 
 
 def steered_panel(
@@ -38,8 +36,8 @@ def steered_panel(
     the middles of a lead's sides that are not noticed today.
     """
     wanted = chances_wanted(steered.wanted)
-    now = in_hundred(*(today or (steered.now.chance, steered.now.chance_error)), steered.wanted)
-    sentences = [f"As the recipe stands, all targets are met together with {now}."]
+    now = about_fifty(*(today or (steered.now.chance, steered.now.chance_error)), steered.wanted)
+    sentences = [f"As the recipe stands, {now} batches meet all targets."]
     if steered.now.chance >= steered.wanted:
         return Panel((*sentences, f"That is {wanted} or more: no knob has to move."))
     able = [single.label for single in steered.singles if single.reaches]
@@ -98,7 +96,7 @@ def _single(problem: Problem, single: SingleKnob, wanted: float) -> _Alone:
     if single.bracket is not None:
         ends = {knob_words(knob, end): None for end in (single.bracket.low, single.bracket.high)}
         there = " to ".join(ends)
-    share = in_hundred(single.move.chance, single.move.chance_error, wanted)
+    share = about_fifty(single.move.chance, single.move.chance_error, wanted)
     return _Alone(capital(single.label), today, there, best or today, share, single.reaches)
 
 
@@ -111,7 +109,7 @@ def _today(problem: Problem, knob: Knob) -> float | str:
 
 def _together(problem: Problem, steered: Steered, wanted: str) -> str:
     move = steered.smallest or steered.best
-    share = in_hundred(move.chance, move.chance_error, steered.wanted)
+    share = about_fifty(move.chance, move.chance_error, steered.wanted)
     where = _settings(problem, move) or "the recipe as it stands"
     if steered.reaches:
         return f"The smallest change that reaches {wanted}: {where}; with {share}."
@@ -178,10 +176,10 @@ def _in_the_way(problem: Problem, steered: Steered, looks: Looks) -> list[str]:
         if share >= steered.wanted and ways.alone[name] < steered.wanted and name not in moved:
             sentences.append(f"Range: no knob here moves {looks[name].label} enough.")
         elif share < steered.wanted:
-            most = "just under" if steered.wanted <= round(share, 2) else "at most"
+            most = "just under" if steered.wanted <= round(DOTS * share) / DOTS else "at most"
             sentences.append(
                 f"Spread: wherever the median of {looks[name].label} was put, {most} "
-                f"{number(100 * share, 0)} in 100 batches would land. Knobs cannot mend that; "
+                f"{fiftieths(share, 0)} of {DOTS} batches would land. Knobs cannot mend that; "
                 "knowing more can."
             )
     return sentences

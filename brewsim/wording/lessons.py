@@ -5,11 +5,11 @@ from collections.abc import Iterator, Mapping
 
 from brewsim.answers.next_beer import NextBeer
 from brewsim.logbook.wished import AMOUNTS
+from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, counted
 from brewsim.quantities.format import number
 from brewsim.study.steering.worth_next import Lesson
 from brewsim.wording.move_words import amount_of, decimals, moved_words
-from brewsim.wording.sentences import DOTS
 
 _ENOUGH = 0.96
 """With so many landing anyway there is nothing to learn for."""

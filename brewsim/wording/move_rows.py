@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from brewsim.answers.next_beer import NextBeer
+from brewsim.quantities.chances import DOTS
 from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
 from brewsim.study.steering.aims import Fold
@@ -12,7 +13,6 @@ from brewsim.study.steering.relative_steering import Ends, RelativeMove
 from brewsim.wording.knobs import knob_words
 from brewsim.wording.move_words import amount_of, decimals, moved_words, of_fifty
 from brewsim.wording.parts import Table
-from brewsim.wording.sentences import DOTS
 
 _HELPS, _MOST_ALONE = 0.02, 4
 """A knob alone has a row where it adds a batch of 50; so many of them at most."""

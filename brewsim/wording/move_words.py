@@ -4,13 +4,13 @@ import math
 from collections.abc import Mapping
 
 from brewsim.logbook.wished import AMOUNTS
+from brewsim.quantities.chances import DOTS
 from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
 from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.steering.aims import Aim
 from brewsim.study.steering.relative_steering import Chance, Ends
 from brewsim.wording.knobs import knob_words
-from brewsim.wording.sentences import DOTS
 
 SLIGHT = 0.02
 """A fold this near to 1 is written as the same."""

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from brewsim.answers.next_beer import NextBeer
 from brewsim.logbook.wished import AMOUNTS
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.chances import percent
+from brewsim.quantities.chances import DOTS, percent
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
 from brewsim.study.steering.fewest_knobs import NO_HELP
@@ -13,7 +13,6 @@ from brewsim.study.steering.origin import Origin
 from brewsim.study.steering.relative_steering import Ends, RelativeMove, first_wished
 from brewsim.wording.lessons import unlisted_sentences
 from brewsim.wording.move_words import SLIGHT, amount_of, decimals, fold, moved_words, of_fifty
-from brewsim.wording.sentences import DOTS
 
 _NAMES = {quantity: name for name, quantity in AMOUNTS.items()}
 _MOST, _NONE = 0.5, 0.05

@@ -7,9 +7,9 @@ from collections.abc import Callable
 import xarray as xr
 
 from brewsim.quantities.catalogue import Quantity, outcome_of
-from brewsim.quantities.chances import in_draws, in_hundred
+from brewsim.quantities.chances import DOTS, about_fifty, fiftieths, in_draws
 from brewsim.quantities.english import capital, lower
-from brewsim.quantities.format import number, value, with_unit
+from brewsim.quantities.format import value, with_unit
 
 Label = Callable[[str], str]
 
@@ -21,14 +21,14 @@ def events_of(draws: xr.Dataset, summary: xr.Dataset) -> tuple[str, ...]:
     if not labels or not chance:
         return ()
     named = " or ".join(_happening(label) for label in labels)
-    share = in_hundred(chance, known(summary.attrs.get("event_chance_error")) or 0.0)
-    sentence = f"Apart from all figures on this page: {named}, {share}."
+    share = about_fifty(chance, known(summary.attrs.get("event_chance_error")) or 0.0)
+    sentence = f"Apart from all figures on this page: {named}, {share} brews."
     joint = known(summary.attrs.get("joint_in_target"))
     less = known(summary.attrs.get("joint_in_target_with_events"))
     if joint is not None and less is not None:
         sentence += (
-            f" With it counted, the chance that all targets are met goes from "
-            f"{number(100 * joint, 0)} to {number(100 * less, 0)} in 100."
+            f" With it counted, the count that meets all targets goes from "
+            f"{fiftieths(joint, 0)} to {fiftieths(less, 0)} of {DOTS}."
         )
     return (sentence,)
 
@@ -86,9 +86,9 @@ def method_of(draws: xr.Dataset, ranked: xr.Dataset | None) -> tuple[str, ...]:
             "(scrambled Sobol') points; how far the sets differ is the sampling error."
         ),
         (
-            "An interval holds the middle 90 of 100 simulated batches: nine chances in ten for the "
-            "next batch. It is not what your own batches scatter by, because part of the spread is "
-            "the same in every brew of yours."
+            "An interval holds the middle 90 % of the simulated batches, nine chances in ten for "
+            "the next batch. It is not what your own batches scatter by, because part of the "
+            "spread is the same in every brew of yours."
         ),
         (
             "Every spread has kinds: what is the same in every brew but not known, what comes new "

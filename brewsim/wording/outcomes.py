@@ -11,6 +11,7 @@ import xarray as xr
 
 from brewsim.constants import EBC_PER_SRM
 from brewsim.quantities.catalogue import Quantity, outcome_of
+from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import lower
 from brewsim.wording.beer_swatch import beer_srgb
 from brewsim.wording.content import (
@@ -26,7 +27,6 @@ from brewsim.wording.content import (
 )
 from brewsim.wording.notes import Label, events_of, known, method_of, outside_of
 from brewsim.wording.parts import Danger, Limits
-from brewsim.wording.sentences import DOTS
 
 Looks = Mapping[str, Quantity]
 Removable = Mapping[str, Mapping[str, float]]

@@ -15,7 +15,7 @@ from brewsim.beer.unknown_names import near_misses
 from brewsim.dims import FloatArray
 from brewsim.priors.library import Priors
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.chances import percent
+from brewsim.quantities.chances import DOTS, percent
 from brewsim.quantities.format import printed, value, with_unit
 from brewsim.study.propagation.figures import MOST_BAD
 from brewsim.wording.batches import batches_of
@@ -30,7 +30,6 @@ from brewsim.wording.knobs import steered_panel
 from brewsim.wording.lead import lead_reading
 from brewsim.wording.outcomes import Extras, Looks, content_of
 from brewsim.wording.page_parts import FirstScreen, HouseLog, Pictures
-from brewsim.wording.sentences import DOTS
 from brewsim.wording.specification.specification import spec_panel
 from brewsim.wording.spread_sources import again_rows, source_bars
 from brewsim.wording.tasted_page import tasted_beer, tasted_screen

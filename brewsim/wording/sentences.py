@@ -3,13 +3,12 @@
 from collections.abc import Sequence
 
 from brewsim.quantities.catalogue import Quantity
-from brewsim.quantities.chances import in_hundred, percent
+from brewsim.quantities.chances import DOTS, about_fifty, percent
 from brewsim.quantities.english import all_of, capital, listed
 from brewsim.quantities.format import number, printed, times, with_unit
 from brewsim.wording.content import Bar, Mark, Outcome
 from brewsim.wording.parts import Limits
 
-DOTS = 50
 _NOTHING = 0.005
 _MARKS: dict[Mark, str] = {
     "turn": "you can turn it",
@@ -96,7 +95,7 @@ def landing(outcome: Outcome) -> str:
 
 def joint(chance: float, error: float, targets: int) -> str:
     """Say the chance that all targets are met at once."""
-    share = in_hundred(chance, error)
+    share = about_fifty(chance, error)
     return f"{all_of(targets)} targets in the same batch: {share}."
 
 

@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 
+from brewsim.quantities.chances import DOTS
 from brewsim.quantities.format import printed
 from brewsim.wording.content import Content
 from brewsim.wording.page_parts import FirstScreen, Strip
-from brewsim.wording.sentences import DOTS, expectation, landing, target_words
+from brewsim.wording.sentences import expectation, landing, target_words
 
 _MOST_STRIPS = 4
 

@@ -4,6 +4,7 @@ import math
 
 from brewsim.answers.next_beer import NextBeer
 from brewsim.quantities.catalogue import outcome_of
+from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, counted
 from brewsim.quantities.format import number
 from brewsim.study.steering.relative_steering import RelativeMove
@@ -13,7 +14,6 @@ from brewsim.wording.move_words import amount_of, moved_words, of_fifty
 from brewsim.wording.next_beer import next_beer_sentences, origin_sentences
 from brewsim.wording.page_parts import Action, FirstScreen, MoveRow, Pictures, TastedBeer
 from brewsim.wording.parts import Danger
-from brewsim.wording.sentences import DOTS
 
 
 def tasted_beer(answer: NextBeer) -> TastedBeer:

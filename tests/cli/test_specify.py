@@ -64,12 +64,12 @@ def test_limits_targets_labels_and_capability_are_there(plain):
     told = " ".join(plain.split())
 
     for words in (
-        "95 of 100 next brews lie in",
+        "95 % of next brews lie in",
         "All 4 in the same batch",
         "by more than 0.5 points (EU)",
         "by more than 0.3 points (AU/NZ)",
-        "Germany: of 100 batches duty counts",
-        "Canada: of 100 batches the name is “beer”",
+        "Germany: of 50 batches duty counts",
+        "Canada: of 50 batches the name is “beer”",
         "check locally",
         "Ppk",
     ):
@@ -83,11 +83,12 @@ def test_a_log_a_want_and_a_measured_value_are_answered(logged):
         "Strength in 12 batches: mean 4.25 % ABV, standard deviation 0.10 (it may be 0.074 to",
         "Outside the limits for strength:",
         "of 12 logged",
-        "For 80 of 100 inside, the standard deviation has to come down from 0.10 to",
+        "For 40 of 50 inside, the standard deviation has to come down from 0.10 to",
         "it scatters most",
         "Control limits (mean ± 3 sd) say what the brewery does",
         "Measured strength 4.50 % ABV ± 0.052 (bench alcohol meter): ",
-        " that it conforms, judged by the reading alone",
+        ": it conforms, about ",
+        " of 50 by the reading alone",
         "“alcohol ± 0.2 %” is taken around 4.",
         "The recipe's own target for strength, 3.9 to 4.5 % ABV, is set aside for “alcohol ±",
         "27 CFR 7.65",

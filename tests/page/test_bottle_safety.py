@@ -41,25 +41,25 @@ def bottled(tmp_path_factory):
     return reported(dry_hopped(BOTTLE), tmp_path_factory.mktemp("bottle"))
 
 
-def test_the_terminal_stops_the_reader_first_with_a_count_in_100(bottled):
+def test_the_terminal_stops_the_reader_first_with_a_count_in_1000(bottled):
     told, _ = bottled
     first = " ".join(told.split(".  ")[0].split())
 
     assert told.startswith("STOP: Bottles could burst.")
-    assert re.search(r"rating of 3\.0 volumes of CO₂: about \d+ chances in 100", first)
+    assert re.search(r"rating of 3\.0 volumes of CO₂: \d+ in 1,000", first)
     assert "Dry hops carry enzymes" in first
     assert "forced-ferment test" in first
 
 
 def test_the_box_is_the_first_thing_on_the_page_and_says_the_same_count(bottled, opened):
     told, path = bottled
-    count = re.search(r"about (\d+) chances in 100", " ".join(told.split()))[1]
+    count = re.search(r"(\d+) in 1,000", " ".join(told.split()))[1]
     tab, _ = opened(path)
     box = tab.locator("main .danger").first
 
     assert int(count) >= 1
     assert box.evaluate("e => e.classList.contains('stop')")
-    assert f"about {count} chances in 100" in box.inner_text()
+    assert f"{count} in 1,000" in box.inner_text()
     assert box.bounding_box()["y"] < tab.locator(".saying").bounding_box()["y"]
 
 

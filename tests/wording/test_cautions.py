@@ -15,7 +15,7 @@ def test_bottles_over_their_rating_come_first_with_the_chance_and_what_to_do():
 
     assert found[0].level == "stop"
     assert found[0].title == "Bottles could burst"
-    assert "23 chances in 100" in found[0].text
+    assert "230 in 1,000" in found[0].text
     assert "3.0 volumes" in found[0].text
     assert "forced-ferment test" in found[0].text
 

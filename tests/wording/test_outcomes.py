@@ -54,8 +54,8 @@ def test_an_event_is_said_apart_with_its_chance(made):
 
     (said,) = events_of(draws, summary)
 
-    assert "a stuck fermentation or the lid lifts, about 3 chances in 100" in said
-    assert "from 50 to 48 in 100" in said
+    assert "a stuck fermentation or the lid lifts, about 2 of 50 brews" in said
+    assert "from 25 to 24 of 50" in said
 
 
 def test_draws_outside_a_formula_s_range_are_reported(made):
@@ -72,7 +72,7 @@ def test_draws_outside_a_formula_s_range_are_reported(made):
     (said,) = outside_of(draws, lambda name: {"beer_color_srm": "Beer colour"}.get(name, name))
 
     assert said == (
-        "In about 5 of 100 draws, malt_color_units lay outside 0 to 50.0, where the formula of "
+        "In about 2 of 50 draws, malt_color_units lay outside 0 to 50.0, where the formula of "
         "“beer colour” is valid."
     )
 
@@ -133,7 +133,7 @@ def test_the_knob_panel_says_what_a_knob_cannot_reach_alone(made):
     said = made.content.knob_panel
     rows = {row[0]: row for row in said.tables[0].rows}
 
-    assert "No knob alone can bring that to 8 chances in 10." in said.sentences
+    assert "No knob alone can bring that to 40 of 50." in said.sentences
     assert rows["Powder dose"][1] == "2.50 g/L"
     assert "cannot reach" in rows["Powder dose"][2]
     assert any(s.startswith("All knobs together do not reach") for s in said.sentences)
@@ -146,7 +146,7 @@ def test_a_knob_that_reaches_the_chance_alone_gives_its_bracket(made):
     panel = steered_panel(problem, steer(problem), looks_of(made.summary))
 
     rows = {row[0]: row for row in panel.tables[0].rows}
-    assert "Hop mass alone can bring that to 8 chances in 10." in panel.sentences
+    assert "Hop mass alone can bring that to 40 of 50." in panel.sentences
     assert " g to " in rows["Hop mass"][2]
     assert "cannot reach" in rows["Powder dose"][2]
 
@@ -166,12 +166,12 @@ def test_a_side_of_a_lead_that_nobody_notices_is_said(made):
 @pytest.mark.parametrize(
     ("chance", "told"),
     [
-        (0.8, "8 chances in 10"),
-        (0.1, "1 chance in 10"),
-        (0.58, "58 chances in 100"),
-        (0.95, "95 chances in 100"),
-        (0.545, "545 chances in 1,000"),
-        (0.03, "3 chances in 100"),
+        (0.8, "40 of 50"),
+        (0.1, "5 of 50"),
+        (0.58, "29 of 50"),
+        (0.95, "47.5 of 50"),
+        (0.545, "27.25 of 50"),
+        (0.03, "1.5 of 50"),
     ],
 )
 def test_a_wanted_chance_is_told_as_it_was_asked_for(made, chance, told):
@@ -198,7 +198,7 @@ def test_a_target_that_no_knob_moves_is_named(made):
     assert any("no knob here moves" in sentence for sentence in panel.sentences)
 
 
-@pytest.mark.parametrize(("share", "told"), [(0.797, "just under 80 in"), (0.76, "at most 76 in")])
+@pytest.mark.parametrize(("share", "told"), [(0.797, "just under 40 of"), (0.76, "at most 38 of")])
 def test_a_share_that_misses_the_wanted_chance_is_never_told_as_that_chance(made, share, told):
     (name,) = targets = {"alcohol_by_volume_fraction": Target(0.2, None)}
     steered = steer(replace(made.problem, targets=targets), knobs=["hop mass"])

@@ -32,7 +32,7 @@ def test_the_confidence_of_the_extremes_is_that_of_its_own_count():
     """1 - n 0.95^(n-1) + (n-1) 0.95^n: 0.725 in 100 of 3 batches, 4.44 of 7."""
     told = " ".join(log_sentences(studies(), LOOKS))
 
-    assert "with 3, the confidence is 0.72 in 100; with 7, the confidence is 4.4 in 100" in told
+    assert "with 3, the confidence is 0.72 %; with 7, the confidence is 4.4 %" in told
     assert "Only 3 to 7 batches" in told
 
 

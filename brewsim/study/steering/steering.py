@@ -143,13 +143,13 @@ def steer(
 
 
 def _fresh_remark(move: Move) -> str:
-    gap = 100 * move.optimism
+    gap = 50 * move.optimism
     word = "more" if gap >= 0 else "less"
-    told = f"{abs(gap):.1f} in 100 {word}" if abs(gap) >= 0.05 else "the same"
+    told = f"{abs(gap):.1f} of 50 {word}" if abs(gap) >= 0.05 else "the same"
     return (
-        f"Checked on fresh draws (sampling error {100 * move.chance_error:.1f} in 100): the search"
+        f"Checked on fresh draws (sampling error {50 * move.chance_error:.1f} of 50): the search"
         f" itself saw {told}. If everything unknown stood at its most likely value,"
-        f" {100 * move.most_likely_truth:.0f} in 100 would land."
+        f" {50 * move.most_likely_truth:.0f} of 50 would land."
     )
 
 

@@ -3,7 +3,7 @@
 from brewsim.answers.label_verdicts import PlaceRules
 from brewsim.priors.label_rules import Chance, LabelChance, Rule, StepChances, load_rules
 from brewsim.priors.label_rules import places as places_of
-from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.chances import DOTS, about_fifty, fiftieths
 from brewsim.quantities.english import listed
 from brewsim.quantities.format import number
 from brewsim.wording.parts import Table
@@ -49,7 +49,7 @@ def _no_tolerance(label: float, places: tuple[PlaceRules, ...]) -> str:
 
 
 def _off(found: LabelChance, place: str) -> str:
-    share = in_hundred(found.off.value, found.off.error)
+    share = about_fifty(found.off.value, found.off.error)
     return f"by more than {number(100 * found.rule.tolerance, 1)} points ({place}) in {share}"
 
 
@@ -57,15 +57,14 @@ def _steps(place: str, found: StepChances, duty: Chance | None) -> str:
     ordered = sorted(found.chances, key=lambda row: -row[1].value)
     if len(ordered) <= _FEW_STEPS:
         shares = [
-            f"{_step(found.rule, name)} in {number(100 * chance.value, 0)}"
-            for name, chance in ordered
+            f"{_step(found.rule, name)} in {fiftieths(chance.value, 0)}" for name, chance in ordered
         ]
         what = "the name is" if found.rule.kind == "name class" else "duty counts"
-        return f"{place}: of 100 batches {what} {listed(shares)}."
+        return f"{place}: of {DOTS} batches {what} {listed(shares)}."
     first, last = (_step(found.rule, found.chances[end][0]) for end in (0, -1))
     beyond = ""
     if duty is not None:
-        beyond = f"; above the label, so that more is due, {in_hundred(duty.value, duty.error)}"
+        beyond = f"; above the label, so that more is due, {about_fifty(duty.value, duty.error)}"
     return (
         f"{place}: duty counts steps from {first} to {last}, most often "
         f"{_step(found.rule, found.likeliest)}{beyond}."
@@ -84,8 +83,8 @@ def rule_table(places: tuple[PlaceRules, ...]) -> Table | None:
         (
             place.place,
             f"{number(100 * found.label, 1)} ± {number(100 * found.rule.tolerance, 1)}",
-            f"{number(100 * found.above.value, 1)} / {number(100 * found.below.value, 1)}",
-            f"{number(100 * found.off.value, 1)} ± {number(100 * found.off.error, 1)}",
+            f"{fiftieths(found.above.value, 1)} / {fiftieths(found.below.value, 1)}",
+            f"{fiftieths(found.off.value, 1)} ± {fiftieths(found.off.error, 1)}",
             _best(place),
         )
         for place in places
@@ -96,8 +95,8 @@ def rule_table(places: tuple[PlaceRules, ...]) -> Table | None:
     header = (
         "place (check locally)",
         "label, % ABV",
-        "too strong / too weak, of 100",
-        "off, of 100",
+        f"too strong / too weak, of {DOTS}",
+        f"off, of {DOTS}",
         "best label (off)",
     )
     return Table("Labels printed before the beer is measured", header, tuple(rows))
@@ -107,7 +106,7 @@ def _best(place: PlaceRules) -> str:
     found = place.best
     if found is None:
         return "–"
-    return f"{number(100 * found.label, 1)} ({number(100 * found.off.value, 1)})"
+    return f"{number(100 * found.label, 1)} ({fiftieths(found.off.value, 1)})"
 
 
 def source_table(places: tuple[PlaceRules, ...]) -> Table | None:

@@ -5,11 +5,13 @@ from collections.abc import Sequence
 
 from brewsim.answers.specification import SpecStudies
 from brewsim.quantities.catalogue import Quantity
+from brewsim.quantities.chances import DOTS, fiftieths
 from brewsim.quantities.english import capital
 from brewsim.quantities.format import number, span, value, with_unit
 from brewsim.study.model.targets import Target
 from brewsim.study.tolerance.log_against_model import Observed, needed_spread
 from brewsim.study.tolerance.tolerance import FEW_BATCHES, wilks_sample_size
+from brewsim.wording.knobs import chances_wanted
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.parts import Table
 
@@ -39,7 +41,7 @@ def log_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
         )
     needed = wilks_sample_size(0.95, 0.95, sides=2)
     told.append(
-        f"Smallest to largest value hold 95 of 100 batches with 95 in 100 confidence only from "
+        f"Smallest to largest value hold 95 % of batches, 95 % sure, only from "
         f"{needed} batches on; {_sureness(studies.observed)}."
     )
     return told
@@ -54,7 +56,7 @@ def _sureness(observed: Sequence[Observed]) -> str:
     """Return the confidence of the fewest batches and of the most, each with its own count."""
     sure = {one.summary.count: one.summary.order_confidence for one in observed}
     told = [
-        f"with {count}, the confidence is {number(100 * sure[count])} in 100"
+        f"with {count}, the confidence is {number(100 * sure[count])} %"
         for count in sorted({min(sure), max(sure)})
     ]
     return "; ".join(told)
@@ -112,12 +114,12 @@ def _outside(found: Observed, studies: SpecStudies, look: Quantity) -> list[str]
     target = studies.targets.get(found.outcome)
     if target is None or not math.isfinite(found.outside):
         return []
-    share = number(100 * found.outside, 0)
-    simulated = number(100 * studies.capability[found.outcome].outside, 0)
+    share = fiftieths(found.outside, 0)
+    simulated = fiftieths(studies.capability[found.outcome].outside, 0)
     return [
         (
             f"Outside the limits for {look.label}: {found.counted} of {found.summary.count} "
-            f"logged; {share} of 100 by the log alone; {simulated} of 100 by the model for a "
+            f"logged; {share} of {DOTS} by the log alone; {simulated} of {DOTS} by the model for a "
             "brewery it does not know."
         ),
         _needed(found, studies, target, look),
@@ -126,20 +128,20 @@ def _outside(found: Observed, studies: SpecStudies, look: Quantity) -> list[str]
 
 def _needed(found: Observed, studies: SpecStudies, target: Target, look: Quantity) -> str:
     """Say how small the scatter has to be for the wanted chance, and where it comes from."""
-    wish = number(100 * studies.tightened_chance, 0)
+    wish = chances_wanted(studies.tightened_chance)
     logged = found.scale != "linear"
     spread = needed_spread(found.summary, target, studies.tightened_chance, logged=logged)
     if spread is None:
         return f"The mean itself is outside: move it first, then tighten {look.label}."
     now = _sd(found.summary.standard_deviation, found, look)
     if spread >= found.summary.standard_deviation:
-        return f"The logged spread is small enough for {wish} of 100 inside."
+        return f"The logged spread is small enough for {wish} inside."
     near = studies.within_reach
     able = [b for b in studies.budget.get(found.outcome, ()) if not near or b.factor in near]
     scattered = sorted(able, key=lambda b: -(b.batch + b.lot))
     first = f" Tighten {scattered[0].label} first: it scatters most." if scattered else ""
     return (
-        f"For {wish} of 100 inside, the standard deviation has to come down from {now} to "
+        f"For {wish} inside, the standard deviation has to come down from {now} to "
         f"{_sd(spread, found, look)}.{first}"
     )
 
@@ -152,7 +154,7 @@ def log_table(studies: SpecStudies, looks: Looks) -> Table | None:
         for content, summary in found.by_content.items():
             rows.append(
                 (
-                    f"{look.title}, {number(100 * content, 1).removesuffix('.0')} of 100",
+                    f"{look.title}, {number(100 * content, 1).removesuffix('.0')} %",
                     f"{summary.count}",
                     span(look, summary.next_low, summary.next_high),
                     span(look, summary.tolerance_low, summary.tolerance_high),
@@ -164,7 +166,7 @@ def log_table(studies: SpecStudies, looks: Looks) -> Table | None:
         return None
     sure = number(100 * studies.observed[0].summary.confidence, 0)
     header = (
-        *("from the log alone", "batches", "next batch", f"all, {sure} in 100 sure", "k"),
+        *("from the log alone", "batches", "next batch", f"all, {sure} % sure", "k"),
         "control limits",
     )
     counts = [found.summary.count for found in studies.observed]

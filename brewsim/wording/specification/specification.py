@@ -124,10 +124,10 @@ def _limit_sentences(specified: xr.Dataset, looks: Looks, studies: SpecStudies |
     return [
         *(_promise(specified.sel(outcome=n), looks[n], content, sure) for n in aimed),
         (
-            f"The tables of limits hold {content} of 100 batches: of the very next brew with all "
+            f"The tables of limits hold {content} % of batches: of the very next brew with all "
             "that is not known, and of brews in one brewery for which all that is at its median. "
-            f"What to promise are limits that hold {content} of 100 of your own brews, "
-            f"with {sure} chances in 100, whatever turns out to be true of your brewery."
+            f"What to promise are limits that hold {content} % of your own brews, "
+            f"{sure} % sure, whatever turns out to be true of your brewery."
         ),
     ]
 
@@ -140,9 +140,8 @@ def _promise(row: xr.Dataset, look: Quantity, content: str, sure: str) -> str:
     own = span(look, same["low"].item(), same["high"].item())
     promise = with_unit(look, span(look, row["long_run_low"].item(), row["long_run_high"].item()))
     return (
-        f"{look.title}: {content} of 100 next brews lie in {next_brew}; repeat brews of a "
-        f"brewery at the median, with the same lots, in {own}. Promise {promise} ({sure} in 100 "
-        "sure)."
+        f"{look.title}: {content} % of next brews lie in {next_brew}; repeat brews of a "
+        f"brewery at the median, with the same lots, in {own}. Promise {promise} ({sure} % sure)."
     )
 
 
@@ -156,12 +155,12 @@ def limits_tables(specified: xr.Dataset, looks: Looks) -> tuple[Table, Table]:
     second = tuple(_own_row(row, look, scopes[1:]) for row, look in rows)
     return (
         Table(
-            f"Limits that hold {content} of 100 next brews",
+            f"Limits that hold {content} % of next brews",
             ("outcome", "equal tails", "shortest", "ends known to"),
             first,
         ),
         Table(
-            f"Limits that hold {content} of 100 brews of one brewery",
+            f"Limits that hold {content} % of brews of one brewery",
             ("outcome", *scopes[1:], "promise in the long run"),
             second,
         ),

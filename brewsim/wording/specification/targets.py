@@ -4,7 +4,7 @@ import math
 
 from brewsim.answers.specification import SURE, SpecStudies, Verdict
 from brewsim.quantities.catalogue import Quantity
-from brewsim.quantities.chances import in_hundred
+from brewsim.quantities.chances import DOTS, about_fifty, fiftieths, percent
 from brewsim.quantities.english import all_of
 from brewsim.quantities.format import number, value, with_unit
 from brewsim.quantities.gravity import pair_of
@@ -52,38 +52,38 @@ def target_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     told = want_sentences(studies, looks)
     for name, target in studies.targets.items():
         found, look = studies.capability[name], looks[name]
-        share = in_hundred(1 - found.outside, found.outside_error)
+        share = about_fifty(1 - found.outside, found.outside_error)
         told.append(f"{look.title} of {wanted(target, look)}: {share}.")
     for name, run in studies.runs.items():
         told.append(
             f"{number(run.brews, 0)} brews in a row, {looks[name].label}: all inside in "
-            f"{number(100 * run.all_inside, 0)} of 100 breweries, none inside in "
-            f"{number(100 * run.none_inside, 0)}: what is not known is the same in every brew."
+            f"{fiftieths(run.all_inside, 0)} of {DOTS} breweries, none inside in "
+            f"{fiftieths(run.none_inside, 0)}: what is not known is the same in every brew."
         )
     if studies.joint is not None and len(studies.targets) > 1:
-        share = in_hundred(*studies.joint)
+        share = about_fifty(*studies.joint)
         told.append(f"{all_of(len(studies.targets))} in the same batch: {share}.")
     return told
 
 
 def capability_table(studies: SpecStudies, looks: Looks) -> Table | None:
-    """Return Pp and Ppk of every target with sampling error, and how many of 100 are outside."""
+    """Return Pp and Ppk of every target with sampling error, and how many of 50 are outside."""
     rows = []
     for name, target in studies.targets.items():
         found = studies.capability[name]
-        outside = number(100 * found.outside, 1)
+        outside = fiftieths(found.outside, 1)
         rows.append(
             (
                 looks[name].title,
                 wanted(target, looks[name]),
-                f"{outside} ± {number(100 * found.outside_error, 1)}",
+                f"{outside} ± {fiftieths(found.outside_error, 1)}",
                 _index(found.potential, found.potential_error),
                 _index(found.actual, found.actual_error),
             )
         )
     if not rows:
         return None
-    header = ("target", "wanted", "outside, of 100", "Pp", "Ppk")
+    header = ("target", "wanted", f"outside, of {DOTS}", "Pp", "Ppk")
     return Table("Capability of the process as it is known now", header, tuple(rows))
 
 
@@ -99,15 +99,15 @@ def capability_sentences(studies: SpecStudies) -> list[str]:
     told = [
         (
             "Ppk compares the distance from the median to the nearer limit with the reach of the "
-            f"batches (1.0: about 1 in 700 outside on that side). Plants ask for {CAPABLE} (common "
+            f"batches (1.0: 1.3 in 1,000 outside on that side). Plants ask for {CAPABLE} (common "
             "practice, no source). What is not known about the brewery counts as spread here."
         )
     ]
     few: list[SimulatedCapability] = [c for c in found if c.few]
     if few:
         told.append(
-            "Pp and Ppk rest on the outermost 1 in 700 draws, and there are too few of them here: "
-            "take them as rough."
+            "Pp and Ppk rest on the outermost 1.3 in 1,000 draws, and there are too few of them "
+            "here: take them as rough."
         )
     return told
 
@@ -132,7 +132,7 @@ def reading_table(studies: SpecStudies, looks: Looks) -> Table | None:
     header = (
         "one reading",
         "standard uncertainty",
-        f"proof {number(100 * SURE, 0)} in 100",
+        f"proof, {percent(SURE)} sure",
         "wrong pass / reject at the limits",
         "the same at the proof limits",
     )
@@ -156,7 +156,7 @@ def reading_sentences(studies: SpecStudies) -> list[str]:
         return []
     return [
         (
-            "A reading inside the proof limits conforms with 95 chances in 100, whatever was "
+            f"A reading inside the proof limits conforms, {percent(SURE)} sure, whatever was "
             "expected; the guard band lies between them and the target. A wrong pass is the "
             "drinker's risk, a wrong reject the brewer's (JCGM 106:2012)."
         )
@@ -175,11 +175,11 @@ def _verdict(found: Verdict, look: Quantity) -> str:
     start = f"Measured {look.label} {read} ± {spread} ({measured.instrument.name})"
     if found.target == Target():
         return f"{start}: the recipe has no target for it."
-    alone = in_hundred(found.alone, 0.0)
+    alone = about_fifty(found.alone)
     if not math.isfinite(found.together):
-        return f"{start}: {alone} that it conforms. The model did not expect such a value at all."
-    together = in_hundred(found.together, 0.0)
+        return f"{start}: it conforms, {alone}. The model did not expect such a value at all."
+    together = about_fifty(found.together)
     return (
-        f"{start}: {alone} that it conforms, judged by the reading alone; {together} together with "
-        "what the recipe makes likely."
+        f"{start}: it conforms, {alone} by the reading alone, {together} together with what the "
+        "recipe makes likely."
     )

@@ -2,7 +2,7 @@
 
 from brewsim.answers.specification import SpecStudies
 from brewsim.quantities.catalogue import Quantity, outcome_of
-from brewsim.quantities.chances import percent
+from brewsim.quantities.chances import DOTS, fiftieths, in_fifty, percent
 from brewsim.quantities.english import capital
 from brewsim.quantities.format import number, spread, with_unit
 from brewsim.quantities.format import span as span_of
@@ -10,6 +10,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.sensitivity.variance_budget import Budget
 from brewsim.study.tolerance.tightening import Tightening
 from brewsim.study.tolerance.value_of_information import LEAST_GAIN, Worth, Worths
+from brewsim.wording.knobs import chances_wanted
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.parts import Table
 
@@ -20,22 +21,22 @@ _ROWS = 6
 def tighten_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
     """Say whether one thing held tighter is enough, two are, or nothing alone is."""
     told = []
-    wish = number(100 * studies.tightened_chance, 0)
+    wish = chances_wanted(studies.tightened_chance)
     for name, found in studies.tightened.items():
         label = looks[name].label
         able = [one for one in found if one.reaches]
-        start = f"To land {label} {wish} times in 100"
+        start = f"To land {label} in {wish} batches"
         if studies.observed:
-            start = f"Before the model has learned from the log, to land {label} {wish} times"
+            start = f"Before the model has learned from the log, to land {label} in {wish} batches"
         if not found:
             continue
         if not able:
             best = found[0]
-            helped = "None of them lifts the chance by half a point."
+            helped = f"None of them adds a quarter of a batch of {DOTS}."
             if best.best - best.now >= LEAST_GAIN:
                 helped = (
-                    f"The best, {best.label} held exactly, lifts {number(100 * best.now, 0)} "
-                    f"to {number(100 * best.best, 0)} in 100."
+                    f"The best, {best.label} held exactly, lifts that from "
+                    f"{fiftieths(best.now, 0)} to {fiftieths(best.best, 0)}."
                 )
             told.append(
                 f"{start}: no lot or brewing step held tighter is enough alone, and no pair "
@@ -84,8 +85,8 @@ def tighten_table(
             capital(one.label),
             _factor_span(problem, one, one.spread_now),
             _needed(problem, one),
-            percent(one.now),
-            percent(one.best),
+            in_fifty(one.now),
+            in_fifty(one.best),
         )
         for one in chosen
     )
@@ -155,17 +156,22 @@ def decision_sentences(worths: Worths) -> list[str]:
         return []
     gains = worths.for_decision()[:1]
     if not gains:
-        return ["No single measurement would lift the chance of all targets by half a point."]
+        return [
+            (
+                f"No single measurement would add a quarter of a batch of {DOTS} to what meets all "
+                "targets."
+            )
+        ]
     told = (
-        f"With the best setting of one knob all targets are met {_points(worths.best_chance)} "
-        f"times in 100; knowing {gains[0].measurement.label} first and then setting the knob "
-        f"adds {_points(gains[0].gain)}. What a measurement costs, you know best."
+        f"With the best setting of one knob {_count(worths.best_chance)} of {DOTS} batches meet "
+        f"all targets; knowing {gains[0].measurement.label} first and then setting the knob adds "
+        f"{_count(gains[0].gain)}. What a measurement costs, you know best."
     )
     return [told]
 
 
-def _points(share: float) -> str:
-    return number(100 * share, 1 if share < 0.1 else 0)
+def _count(share: float) -> str:
+    return fiftieths(share, 1 if share < 0.1 else 0)
 
 
 def _half(half: float, studies: SpecStudies, look: Quantity, name: str) -> str:
@@ -187,14 +193,14 @@ def worth_table(studies: SpecStudies, looks: Looks, name: str) -> Table | None:
         return None
     look = looks[name]
     rows = tuple(_worth_row(one, studies, look, name) for one in found)
-    header = ("measure", "spread it takes away", "nine in ten then", "all targets, points in 100")
+    header = ("measure", "spread it takes away", "nine in ten then", f"all targets, more of {DOTS}")
     now = _half(worths.width[name], studies, look, name)
     return Table(f"What to measure for {look.label} (now {now})", header, rows)
 
 
 def _worth_row(one: Worth, studies: SpecStudies, look: Quantity, name: str) -> tuple[str, ...]:
     how = "" if one.measurement.uncertainty else ", exactly"
-    gain = f"+ {_points(one.gain)}" if one.gain >= 0.005 else "–"
+    gain = f"+ {_count(one.gain)}" if one.gain >= 0.005 else "–"
     return (
         capital(one.measurement.label) + how,
         percent(one.explained[name]),

@@ -253,8 +253,8 @@ def test_progress_only_ever_rises_and_names_each_knob():
 @pytest.mark.parametrize(
     ("searched", "told"),
     [
-        (0.823, "saw 2.3 in 100 more"),
-        (0.79, "saw 1.0 in 100 less"),
+        (0.823, "saw 1.1 of 50 more"),
+        (0.79, "saw 0.5 of 50 less"),
         (0.8004, "saw the same"),
         (0.7996, "saw the same"),
     ],
@@ -263,8 +263,8 @@ def test_it_is_told_how_much_more_the_search_saw_than_fresh_draws(searched, told
     remark = _fresh_remark(Move({}, 0.8, 0.012, searched, 0.734, 0.0))
 
     assert told in remark
-    assert "sampling error 1.2 in 100" in remark
-    assert "73 in 100 would land" in remark
+    assert "sampling error 0.6 of 50" in remark
+    assert "37 of 50 would land" in remark
 
 
 def test_the_error_of_a_chance_is_that_of_its_fresh_draws():

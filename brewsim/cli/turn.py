@@ -165,7 +165,7 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
     from brewsim.quantities.chances import in_fifty
     from brewsim.quantities.format import heading, value
     from brewsim.study.propagation.landing import landing, own_settings
-    from brewsim.wording.knobs import knob_words
+    from brewsim.wording.knobs import chances_wanted, knob_words
 
     rows = []
     for turned in found:
@@ -197,7 +197,8 @@ def _every(problem: Any, found: list[Any]) -> None:  # noqa: ANN401 - a Problem 
                     lands or "–",
                 )
             )
-    header = ("knob", "moves", "a tenth more", "median, over its range", "8 chances in 10")
+    wanted = chances_wanted(WANTED_CHANCE)
+    header = ("knob", "moves", "a tenth more", "median, over its range", wanted)
     say.table("What each knob does", header, rows)
     if any(map(_is_warmth, found)):
         say.lines("A tenth more: of a temperature, a tenth of its range.")

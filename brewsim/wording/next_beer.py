@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from brewsim.answers.next_beer import NextBeer
 from brewsim.logbook.wished import AMOUNTS
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.chances import DOTS, percent
+from brewsim.quantities.chances import DOTS, fiftieths, percent
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
 from brewsim.study.steering.fewest_knobs import NO_HELP
@@ -213,7 +213,7 @@ def origin_sentences(came: Origin | None) -> Iterator[str]:
         return
     parts = [
         f"{s.label} {percent(s.mean)} ({percent(s.low)} to {percent(s.high)}; the largest in "
-        f"{number(100 * s.largest[0], 0)} of 100)"
+        f"{fiftieths(s.largest[0], 0)} of {DOTS})"
         for s in came.sources
         if s.high >= _TOLD
     ]

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from brewsim.logbook.tasting_answers import WORDS
+from brewsim.quantities.chances import about_fifty
 from brewsim.quantities.format import number
 from brewsim.study.inference.predictive_check import OddAnswer
 from brewsim.study.inference.sensory_answers import InFront, Pair, Word
@@ -20,15 +21,15 @@ def second_batch_sentences(one: SecondBatch) -> Iterator[str]:
     rare = [odd for odd in one.answers if odd.chance < ODD]
     if one.odd:
         yield (
-            f"Such a brew part is odd: {number(100 * one.chance, 0)} in 100 pairs of ordinary "
-            "brews differ as much. Look for what else was otherwise."
+            f"Such a brew part is odd: {about_fifty(one.chance)} pairs of ordinary brews differ "
+            "as much. Look for what else was otherwise."
         )
     elif not rare:
         yield "No other cause is needed: brew it once more before you turn anything."
     for odd in rare:
         yield (
-            f"A rare answer: {_said(odd)}; {number(100 * odd.chance, 0)} in 100 answers as rare "
-            "were expected before it was given."
+            f"A rare answer: {_said(odd)}; {about_fifty(odd.chance)} answers as rare were "
+            "expected before it was given."
         )
 
 

@@ -1,9 +1,4 @@
-"""Conversions between units: the one place where a number changes its unit.
-
-Sizes of customary units: NIST Handbook 44, appendix C (exact); standard gravity, in
-the pound per square inch, is 9.80665 m/s² (exact); the beer barrel is 31 US gallons
-(27 CFR 25.11) or 36 imperial gallons; a month is 30.44 days (a twelfth of a year).
-"""
+"""Conversions between units: the one place where a number changes its unit."""
 
 import math
 from dataclasses import dataclass
@@ -12,7 +7,6 @@ from functools import cache
 
 from brewsim.constants import (
     CO2_G_L_PER_VOL,
-    DAYS_PER_MONTH,
     EBC_PER_SRM,
     SRM_AT_ZERO_LOVIBOND,
     SRM_PER_LOVIBOND,
@@ -21,65 +15,8 @@ from brewsim.constants import (
     plato_of,
 )
 from brewsim.quantities.numerals import plain
+from brewsim.quantities.spellings import SIZES, Size
 
-_LB_G = Fraction("453.59237")
-_US_GAL_L = Fraction("3.785411784")
-_IMP_GAL_L = Fraction("4.54609")
-_FOOT_M = Fraction("0.3048")
-_PSI_PA = _LB_G / 1000 * Fraction("9.80665") / (_FOOT_M / 12) ** 2
-_DAY_MIN = 1440
-_SIZES: dict[str, dict[str, Fraction | int]] = {
-    "mass": {
-        "g": 1,
-        "kg": 1000,
-        "mg": Fraction(1, 10**3),
-        "µg": Fraction(1, 10**6),
-        "ng": Fraction(1, 10**9),
-        "lb": _LB_G,
-        "oz": _LB_G / 16,
-    },
-    "volume": {
-        "L": 1,
-        "hL": 100,
-        "mL": Fraction(1, 1000),
-        "US gal": _US_GAL_L,
-        "US qt": _US_GAL_L / 4,
-        "US pt": _US_GAL_L / 8,
-        "US cup": _US_GAL_L / 16,
-        "US fl oz": _US_GAL_L / 128,
-        "US tbsp": _US_GAL_L / 256,
-        "US tsp": _US_GAL_L / 768,
-        "US bbl": 31 * _US_GAL_L,
-        "imp gal": _IMP_GAL_L,
-        "imp qt": _IMP_GAL_L / 4,
-        "imp pt": _IMP_GAL_L / 8,
-        "imp cup": _IMP_GAL_L / 16,
-        "imp fl oz": _IMP_GAL_L / 160,
-        "imp tbsp": _IMP_GAL_L / 256,
-        "imp tsp": _IMP_GAL_L / 768,
-        "UK bbl": 36 * _IMP_GAL_L,
-    },
-    "time": {
-        "min": 1,
-        "s": Fraction(1, 60),
-        "h": 60,
-        **dict.fromkeys(("day", "days"), _DAY_MIN),
-        **dict.fromkeys(("week", "weeks"), 7 * _DAY_MIN),
-        **dict.fromkeys(("month", "months"), Fraction(str(DAYS_PER_MONTH)) * _DAY_MIN),
-        "years": Fraction("365.25") * _DAY_MIN,
-    },
-    "temperature": {"°C": 1, "K": 1, "°F": Fraction(5, 9)},
-    "pressure": {
-        "bar": 100_000,
-        "psi": _PSI_PA,
-        "kPa": 1000,
-        "atm": 101_325,
-        "Pa": 1,
-    },
-    "altitude": {"m": 1, "ft": _FOOT_M, "km": 1000},
-    "number": {"1": 1},
-}
-"""How large the units of a kind are beside each other, exactly; of a temperature, one degree."""
 _ZERO_C = {"°C": 0.0, "K": -ZERO_CELSIUS_K, "°F": -160 / 9}
 PARTS_PER = {"ppm": 1e-6, "ppb": 1e-9, "ppt": 1e-12}
 
@@ -164,8 +101,8 @@ def _size(symbol: str) -> tuple[tuple[str, ...], Fraction]:
     return tuple(kind for kind, _ in parts), Fraction(above) / math.prod(b for _, b in below)
 
 
-def _simple_size(symbol: str) -> tuple[str, Fraction | int]:
-    for kind, sizes in _SIZES.items():
+def _simple_size(symbol: str) -> tuple[str, Size]:
+    for kind, sizes in SIZES.items():
         if symbol in sizes:
             return kind, sizes[symbol]
     raise ValueError(f"{symbol} is not a unit")

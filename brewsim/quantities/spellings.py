@@ -1,82 +1,144 @@
-"""Spellings of units, by what they measure; sizes are in conversion.py."""
+"""Units: how they are spelled, by what they measure, and how large they are.
 
+A unit is one line here: its symbol, its size beside the others of its kind, its other spellings.
+Kinds whose units are not sizes of each other (gravity, colour, ...) are in conversion.py.
+
+Sizes of customary units: NIST Handbook 44, appendix C (exact); standard gravity, in
+the pound per square inch, is 9.80665 m/s² (exact); the beer barrel is 31 US gallons
+(27 CFR 25.11) or 36 imperial gallons; a month is 30.44 days (a twelfth of a year).
+"""
+
+from collections.abc import Mapping
+from fractions import Fraction
 from itertools import product
 
+from brewsim.constants import DAYS_PER_MONTH
 
-def _spell(table: dict[str, tuple[str, ...]]) -> dict[str, str]:
+Size = Fraction | int
+_LB_G = Fraction("453.59237")
+_US_GAL_L = Fraction("3.785411784")
+_IMP_GAL_L = Fraction("4.54609")
+_FOOT_M = Fraction("0.3048")
+_PSI_PA = _LB_G / 1000 * Fraction("9.80665") / (_FOOT_M / 12) ** 2
+_DAY_MIN = 1440
+
+_SIZED: dict[str, dict[str, tuple[Size, tuple[str, ...]]]] = {
+    "mass": {
+        "kg": (
+            1000,
+            ("kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramme", "kilogrammes"),
+        ),
+        "g": (1, ("gr", "gm", "gms", "gram", "grams", "gramme", "grammes")),
+        "mg": (Fraction(1, 10**3), ("milligram", "milligrams")),
+        "µg": (Fraction(1, 10**6), ("mcg", "microgram", "micrograms")),
+        "ng": (Fraction(1, 10**9), ("nanogram", "nanograms")),
+        "lb": (_LB_G, ("lbs", "pound", "pounds", "#")),
+        "oz": (_LB_G / 16, ("ozs", "ounce", "ounces")),
+    },
+    "volume": {
+        "L": (1, ("l", "lt", "ltr", "liter", "liters", "litre", "litres")),
+        "hL": (100, ("hl", "hectoliter", "hectoliters", "hectolitre", "hectolitres")),
+        "mL": (
+            Fraction(1, 1000),
+            ("ml", "milliliter", "milliliters", "millilitre", "millilitres", "cc"),
+        ),
+    },
+    "time": {
+        "s": (Fraction(1, 60), ("sec", "secs", "second", "seconds")),
+        "min": (1, ("mins", "minute", "minutes", "'", "′", "m")),
+        "h": (60, ("hr", "hrs", "hour", "hours")),
+        "days": (_DAY_MIN, ("d", "day")),
+        "weeks": (7 * _DAY_MIN, ("wk", "wks", "week")),
+        "months": (Fraction(str(DAYS_PER_MONTH)) * _DAY_MIN, ("mo", "mos", "month")),
+        "years": (Fraction("365.25") * _DAY_MIN, ("y", "yr", "yrs", "year")),
+    },
+    "temperature": {
+        "°C": (1, ("c", "° c", "deg c", "degc", "degrees c", "celsius", "degrees celsius")),
+        "°F": (
+            Fraction(5, 9),
+            ("f", "° f", "deg f", "degf", "degrees f", "fahrenheit", "degrees fahrenheit"),
+        ),
+        "K": (1, ("kelvin",)),
+    },
+    "pressure": {
+        "bar": (100_000, ("bars",)),
+        "psi": (_PSI_PA, ("psig", "lb/in2")),
+        "kPa": (1000, ("kpa",)),
+        "atm": (101_325, ()),
+        "Pa": (1, ()),
+    },
+    "altitude": {
+        "m": (1, ("metre", "metres", "meter", "meters")),
+        "ft": (_FOOT_M, ("feet", "foot")),
+        "km": (1000, ()),
+    },
+}
+"""Kind -> symbol -> its size and its other spellings; of a temperature the size of one degree."""
+
+_REGIONS = {
+    "US": (_US_GAL_L, ("US", "us", "U S", "u s", "usa", "american")),
+    "imp": (_IMP_GAL_L, ("imp", "imperial", "UK", "uk", "british")),
+}
+_PARTS_OF_GALLON = {
+    "gal": (1, ("gal", "gals", "gallon", "gallons")),
+    "qt": (4, ("qt", "qts", "quart", "quarts")),
+    "pt": (8, ("pt", "pts", "pint", "pints")),
+    "cup": (16, ("cup", "cups")),
+    "tbsp": (256, ("tbsp", "tbs", "tablespoon", "tablespoons")),
+    "tsp": (768, ("tsp", "teaspoon", "teaspoons")),
+}
+_OF_REGION: dict[str, tuple[Size, tuple[str, ...]]] = {
+    **{
+        f"{region} {measure}": (gallon / part, words)
+        for region, (gallon, _) in _REGIONS.items()
+        for measure, (part, words) in _PARTS_OF_GALLON.items()
+    },
+    "US fl oz": (_US_GAL_L / 128, ("fl oz", "floz", "fluid ounce", "fluid ounces")),
+    "imp fl oz": (_IMP_GAL_L / 160, ("fl oz", "floz", "fluid ounce", "fluid ounces")),
+    "US bbl": (31 * _US_GAL_L, ("bbl", "bbls", "barrel", "barrels", "beer barrel", "beer barrels")),
+    "UK bbl": (
+        36 * _IMP_GAL_L,
+        ("bbl", "bbls", "barrel", "barrels", "beer barrel", "beer barrels"),
+    ),
+}
+_US_WHEN_BARE = ("cup", "tbsp", "tsp")
+
+
+def _spell(table: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
     return {word: symbol for symbol, words in table.items() for word in (symbol, *words)}
 
 
-def _regional(regions: dict[str, tuple[str, ...]]) -> dict[str, str]:
-    measures = {
-        "gal": ("gal", "gals", "gallon", "gallons"),
-        "qt": ("qt", "qts", "quart", "quarts"),
-        "pt": ("pt", "pts", "pint", "pints"),
-        "fl oz": ("fl oz", "floz", "fluid ounce", "fluid ounces"),
-        "bbl": ("bbl", "bbls", "barrel", "barrels", "beer barrel", "beer barrels"),
-        "cup": ("cup", "cups"),
-        "tbsp": ("tbsp", "tbs", "tablespoon", "tablespoons"),
-        "tsp": ("tsp", "teaspoon", "teaspoons"),
-    }
+def _spell_sized(table: Mapping[str, tuple[Size, tuple[str, ...]]]) -> dict[str, str]:
+    return _spell({symbol: words for symbol, (_, words) in table.items()})
+
+
+def _regional() -> dict[str, str]:
     table: dict[str, str] = {}
-    for (region, names), (measure, words) in product(regions.items(), measures.items()):
-        symbol = f"{region} {measure}" if measure != "bbl" or region == "US" else "UK bbl"
+    for symbol, (_, words) in _OF_REGION.items():
+        _, names = _REGIONS["US" if symbol.startswith("US") else "imp"]
         for name, word in product(names, words):
             table |= dict.fromkeys((f"{name} {word}", f"{word} {name}"), symbol)
-    for measure in ("cup", "tbsp", "tsp"):
-        table |= dict.fromkeys(measures[measure], f"US {measure}")
+    for measure in _US_WHEN_BARE:
+        table |= dict.fromkeys(_PARTS_OF_GALLON[measure][1], f"US {measure}")
     return table
 
 
+def _sizes() -> dict[str, dict[str, Size]]:
+    sizes: dict[str, dict[str, Size]] = {
+        kind: {symbol: size for symbol, (size, _) in table.items()}
+        for kind, table in (*_SIZED.items(), ("volume", {**_SIZED["volume"], **_OF_REGION}))
+    }
+    times = sizes["time"]
+    times |= {symbol[:-1]: size for symbol, size in times.items() if len(symbol) > 3}  # 1/week
+    return sizes | {"number": {"1": 1}}
+
+
+SIZES = _sizes()
+"""How large the units of a kind are beside each other, exactly; of a temperature, one degree."""
+
 BY_KIND: dict[str, dict[str, str]] = {
-    "mass": _spell(
-        {
-            "kg": ("kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramme", "kilogrammes"),
-            "g": ("gr", "gm", "gms", "gram", "grams", "gramme", "grammes"),
-            "mg": ("milligram", "milligrams"),
-            "µg": ("mcg", "microgram", "micrograms"),
-            "ng": ("nanogram", "nanograms"),
-            "lb": ("lbs", "pound", "pounds", "#"),
-            "oz": ("ozs", "ounce", "ounces"),
-        }
-    ),
-    "volume": _spell(
-        {
-            "L": ("l", "lt", "ltr", "liter", "liters", "litre", "litres"),
-            "hL": ("hl", "hectoliter", "hectoliters", "hectolitre", "hectolitres"),
-            "mL": ("ml", "milliliter", "milliliters", "millilitre", "millilitres", "cc"),
-        }
-    )
-    | _regional(
-        {
-            "US": ("US", "us", "U S", "u s", "usa", "american"),
-            "imp": ("imp", "imperial", "UK", "uk", "british"),
-        }
-    ),
-    "time": _spell(
-        {
-            "s": ("sec", "secs", "second", "seconds"),
-            "min": ("mins", "minute", "minutes", "'", "′", "m"),
-            "h": ("hr", "hrs", "hour", "hours"),
-            "days": ("d", "day"),
-            "weeks": ("wk", "wks", "week"),
-            "months": ("mo", "mos", "month"),
-            "years": ("y", "yr", "yrs", "year"),
-        }
-    ),
-    "temperature": _spell(
-        {
-            "°C": ("c", "° c", "deg c", "degc", "degrees c", "celsius", "degrees celsius"),
-            "°F": ("f", "° f", "deg f", "degf", "degrees f", "fahrenheit", "degrees fahrenheit"),
-            "K": ("kelvin",),
-        }
-    ),
-    "pressure": _spell(
-        {"bar": ("bars",), "psi": ("psig", "lb/in2"), "kPa": ("kpa",), "atm": (), "Pa": ()}
-    ),
-    "altitude": _spell(
-        {"m": ("metre", "metres", "meter", "meters"), "ft": ("feet", "foot"), "km": ()}
-    ),
+    **{kind: _spell_sized(table) for kind, table in _SIZED.items()},
+    "volume": _spell_sized(_SIZED["volume"]) | _regional(),
     "fraction": _spell(
         {
             "%": (

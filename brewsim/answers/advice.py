@@ -12,7 +12,7 @@ from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan, without_events
-from brewsim.study.propagation.sweep import NO_ZERO, current_setting, settings_along
+from brewsim.study.propagation.sweep import current_setting, settings_along
 from brewsim.study.steering.steering import Steered
 from brewsim.study.steering.surfaces import Ratio, Surfaces
 
@@ -27,7 +27,6 @@ BEYOND = 0.02
 _POINTS = 17
 _SEARCH, _CHECK = 256, 2048
 _FRESH_SEED = 104_729
-_LEAST_KEPT = 0.5
 _MOST_OF_IT = 0.8
 """The nearest setting with this part of the best gain is advised: further away gains little."""
 
@@ -97,10 +96,15 @@ def known_ratios(problem: Problem) -> dict[str, Ratio]:
     return {n: r for n, r in SIDES.items() if {n, r.top, r.bottom} <= set(problem.graph.nodes)}
 
 
+def sides_of(problem: Problem) -> list[str]:
+    """Return the outcomes that are sides of the ratios that are aimed at."""
+    aimed = [r for name, r in known_ratios(problem).items() if name in problem.targets]
+    return list(dict.fromkeys(side for r in aimed for side in (r.top, r.bottom)))
+
+
 def sides_today(problem: Problem, seed: int = 1) -> dict[str, float]:
     """Return the middle of each side of the ratios that are aimed at."""
-    aimed = [r for name, r in known_ratios(problem).items() if name in problem.targets]
-    names = list(dict.fromkeys(side for r in aimed for side in (r.top, r.bottom)))
+    names = sides_of(problem)
     if not names:
         return {}
     plan = Plan(8, _SEARCH, seed)
@@ -124,7 +128,8 @@ def floors_of(problem: Problem, seed: int = 1) -> dict[str, float]:
 def advise(problem: Problem, unlisted: Sequence[Knob] = (), *, seed: int = 1) -> Advice:
     """Try every lever alone and return the best listed one, and a better one that is not listed.
 
-    Settings are searched on some draws and judged on fresh ones, all common with today's.
+    Settings are searched on some draws and judged on fresh ones, all common with today's. What
+    advice keeps of the beer is in the ranges of the levers.
     """
     if not problem.targets:
         return Advice()
@@ -207,7 +212,7 @@ def _evaluator(problem: Problem, names: Sequence[str], plan: Plan) -> Evaluator:
 def _best(search: Evaluator, knob: Knob, held: Mapping[str, float]) -> float | str | None:
     """Return the nearest setting that gains most of what the knob can, None where none gains."""
     now = current_setting(search.problem, knob)
-    where = [s for s in settings_along(knob, _POINTS) if s != now and _keeps(knob, now, s)]
+    where = [s for s in settings_along(knob, _POINTS) if s != now]
     today = _chance(search, {}, {})
     gains = {s: _chance(search, {knob.id: s}, held) - today for s in where}
     most = max(gains.values(), default=0.0)
@@ -217,13 +222,6 @@ def _best(search: Evaluator, knob: Knob, held: Mapping[str, float]) -> float | s
     if knob.choices:
         return good[0]
     return min(good, key=lambda s: abs(float(s) - float(now)))
-
-
-def _keeps(knob: Knob, now: float | str, setting: float | str) -> bool:
-    """Tell whether a setting keeps at least half of an amount: without it, it is another beer."""
-    if isinstance(now, str) or isinstance(setting, str) or knob.unit in NO_ZERO:
-        return True
-    return setting >= _LEAST_KEPT * now
 
 
 def _chance(

@@ -12,6 +12,7 @@ from brewsim.answers.advice import Advice, advise, agreed, floors_of, known_rati
 from brewsim.answers.brew_card import BrewCard, brew_card
 from brewsim.answers.fifty import Fifty, fifty_batches, pictured
 from brewsim.answers.from_log import FromLog, after_log
+from brewsim.answers.kept import LeftOut, kept
 from brewsim.answers.next_beer import NextBeer
 from brewsim.answers.over_rating import OverRating, over_rating
 from brewsim.answers.sources import SpreadSources, spread_sources
@@ -53,7 +54,7 @@ class Everything:
 
     `problem` is the recipe's, after its log where there is one; `before` is the summary without
     the log. `removable` has for each factor, by outcome, the share of the variance that measuring
-    it before the brew takes away.
+    it before the brew takes away; `left_out` are choices that advice does not take.
     """
 
     recipe: Recipe
@@ -78,6 +79,7 @@ class Everything:
     log: FromLog | None = None
     before: xr.Dataset | None = None
     tasted: NextBeer | None = None
+    left_out: tuple[LeftOut, ...] = ()
 
 
 def everything(
@@ -100,14 +102,22 @@ def everything(
     prior = problem
     problem = problem if log is None else after_log(problem, log)
     names = pictured(problem)
-    aside = bool(problem.targets and problem.knobs)
+    may = kept(recipe, problem, seed=seed)
+    steerable = may.problem
+    aside = bool(problem.targets and steerable.knobs)
     fitted = _begun(executor, surfaces, problem, names, known_ratios(problem), seed=seed)
     held = floors_of(problem, seed) if aside else {}
     steered = (
-        _begun(executor, steer, problem, chance=chance, floors=held, seed=seed) if aside else None
+        _begun(executor, steer, steerable, chance=chance, floors=held, seed=seed) if aside else None
     )
     judged = _begun(
-        executor, spec_studies, problem, priors, Asked(chance=chance), draws=_SPEC_DRAWS, seed=seed
+        executor,
+        spec_studies,
+        steerable,
+        priors,
+        Asked(chance=chance),
+        draws=_SPEC_DRAWS,
+        seed=seed,
     )
     progress(0.0, "simulating")
     drawn = _drawn(problem, draws, seed)
@@ -121,7 +131,7 @@ def everything(
     progress(0.4, "own scatter")
     spread = spread_by_kind(problem, seed=seed)
     progress(0.5, "what helps most")
-    found = advise(problem, unlisted_knobs(recipe, problem), seed=seed)
+    found = advise(steerable, unlisted_knobs(recipe, problem), seed=seed)
     progress(0.6, "the brew day")
     card = brew_card(recipe, problem, priors, seed=seed)
     progress(0.7, "limits")
@@ -155,6 +165,7 @@ def everything(
         log=log,
         before=before,
         tasted=tasted,
+        left_out=may.left_out,
     )
 
 

@@ -1,18 +1,17 @@
 """Steering for targets by the same rules as from a tasted batch: fewest knobs, smallest change."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from brewsim.answers.advice import Lever, advise, floors_of
-from brewsim.beer.knob_limits import kept_present, limited
+from brewsim.beer.knob_limits import stopped
 from brewsim.beer.levers import unlisted_knobs
-from brewsim.errors import InputError
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings, lands
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
-from brewsim.study.steering.fewest_knobs import FewestKnobs
+from brewsim.study.steering.fewest_knobs import FewestKnobs, fewest
 from brewsim.study.steering.objective import Landscape
 
 _SEARCH_ROWS, _CHECK_ROWS = 256, 2048
@@ -45,19 +44,6 @@ class FewestMoves:
     stopped: tuple[str, ...] = ()
 
 
-def narrowed(recipe: Recipe, problem: Problem) -> Problem:
-    """Return the problem with the recipe's limits on its knobs, and its sources of aroma kept.
-
-    Raises
-    ------
-        InputError: with every fault of the limits.
-    """
-    knobs, faults = limited(problem, recipe.limits)
-    if faults:
-        raise InputError(recipe.name, [text for _, text in faults])
-    return replace(problem, knobs=tuple(kept_present(recipe, problem, knobs, recipe.limits)))
-
-
 def fewest_moves(
     recipe: Recipe, problem: Problem, *, knobs: Sequence[str] | None = None, seed: int = 1
 ) -> FewestMoves:
@@ -65,7 +51,7 @@ def fewest_moves(
 
     Args:
         recipe: as read.
-        problem: posed and `narrowed`.
+        problem: posed and what advice may turn (`kept`).
         knobs: ids of those that may move; all without.
         seed: of the draws; settings are judged on fresh ones.
     """
@@ -80,16 +66,15 @@ def fewest_moves(
         landed = lands(check.at(settings), problem).reshape(plan.replicates, -1).mean(axis=1)
         return PlainMove(dict(settings), (float(landed.mean()), float(half_width(landed))))
 
-    nearest = found.nearest_useful()
-    chosen = judged(found.chosen())
-    low = {k.id: k.low for k in moving}
-    stopped = tuple(
-        name
-        for name, value in chosen.settings.items()
-        if not isinstance(value, str) and value > 0 and value == low[name]
-    )
+    chosen = fewest([judged(s) for s in found.chosen_by_size()], lambda move: move.chance[0])
+    nearest = found.nearest_useful() if chosen.settings else None
     tried = advise(problem, unlisted_knobs(recipe, problem), seed=seed)
     other = tried.unlisted if tried.unlisted is not None and tried.unlisted.worth_it else None
     return FewestMoves(
-        judged({}), chosen, None if nearest is None else judged(nearest), other, floors, stopped
+        judged({}),
+        chosen,
+        None if nearest is None else judged(found.nearer(nearest, chosen.settings)),
+        other,
+        floors,
+        stopped(recipe, problem, chosen.settings),
     )

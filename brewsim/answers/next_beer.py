@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from brewsim.answers.what_teaches import what_teaches
-from brewsim.beer.knob_limits import kept_present, limited
+from brewsim.beer.knob_limits import kept_present, limited, stopped
 from brewsim.beer.levers import unlisted_knobs
 from brewsim.beer.thiol_sources import thiol_sources
 from brewsim.errors import InputError
@@ -47,7 +47,8 @@ class NextBeer:
     """The answer to a wish: what was asked, what was learned, the moves.
 
     `knobs` are those that could move; the question's problem has the other levers of the recipe
-    beside them. `lessons` say what the next brew can teach.
+    beside them. `stopped` are knobs that the chosen move takes as low as a source of aroma may go;
+    `lessons` say what the next brew can teach.
     """
 
     aims: Aims
@@ -59,6 +60,7 @@ class NextBeer:
     still_too_much: "JustRightFolds | None" = None
     origin: Origin | None = None
     lessons: tuple[Lesson, ...] = ()
+    stopped: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -156,6 +158,7 @@ def next_beer(
     above = start.graph.upstream(question.wanted)
     tried = kept_present(recipe, start, [k for k in others if k.quantity in above], recipe.limits)
     steering = steer_from(question, found, () if knobs else tuple(tried), seed=seed)
+    low = stopped(recipe, start, steering.chosen.settings)
     tell(0.9, "what the words say")
     words = just_right_folds(question, aims, seed)
     sources = thiol_sources(aims.start.problem)
@@ -172,7 +175,7 @@ def next_beer(
         tasters=people,
         seed=seed,
     )
-    return NextBeer(aims, learned, question, kept, steering, log, words, came, lessons)
+    return NextBeer(aims, learned, question, kept, steering, log, words, came, lessons, low)
 
 
 def _other_levers(recipe: Recipe, aims: Aims, posed: Problem, start: Problem) -> Iterator[Knob]:

@@ -67,11 +67,12 @@ def _trials(
 
 def _sources(recipe: Recipe, question: Question, attribute: str) -> Iterator[Knob]:
     """Yield the knobs on sources of what is wished that can be left out altogether."""
-    problem = question.problem
+    problem, listed = question.problem, {k.id for k in question.start.problem.knobs}
     above = problem.graph.upstream([AMOUNTS[attribute]])
     named = aroma_sources(recipe, problem.knobs)
     for knob in problem.knobs:
-        if knob.id in named and knob.low <= 0 and knob.quantity in above:
+        free = knob.low <= 0 or knob.id not in listed
+        if knob.id in named and free and knob.quantity in above:
             now = current_setting(problem, knob)
             if knob.id not in recipe.limits and not isinstance(now, str) and now > 0:
                 yield knob

@@ -93,7 +93,24 @@ def kept_present(
         if knob.id not in sources or knob.id in asked or isinstance(now, str) or now <= 0:
             yield knob
             continue
-        yield replace(knob, low=_stepped_up(knob, min(LEAST_KEPT * now, knob.high)))
+        yield replace(knob, low=stepped_up(knob, min(LEAST_KEPT * now, knob.high)))
+
+
+def stopped(
+    recipe: Recipe, problem: Problem, settings: Mapping[str, float | str]
+) -> tuple[str, ...]:
+    """Return the ids of knobs that a move takes as low as a source of aroma may go."""
+    knobs = {knob.id: knob for knob in problem.knobs}
+    sources = aroma_sources(recipe, problem.knobs) - recipe.limits.keys()
+    found = []
+    for name in sorted(sources & settings.keys()):
+        now, value = current_setting(problem, knobs[name]), settings[name]
+        if isinstance(now, str) or isinstance(value, str):
+            continue
+        step = max(knobs[name].step, _SLACK)
+        if 0 < value < LEAST_KEPT * now + step:
+            found.append(name)
+    return tuple(found)
 
 
 def aroma_sources(recipe: Recipe, knobs: Sequence[Knob]) -> frozenset[str]:
@@ -137,7 +154,8 @@ def _boiled_long(when: HopTime) -> bool:
     return when.step == "boil" and minutes > _AROMA_MINUTES
 
 
-def _stepped_up(knob: Knob, least: float) -> float:
+def stepped_up(knob: Knob, least: float) -> float:
+    """Return the first of a knob's steps that is no less than a setting."""
     if least <= knob.low:
         return knob.low
     if knob.step <= 0:

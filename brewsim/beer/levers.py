@@ -1,11 +1,13 @@
 """Every mass, time and temperature of a recipe as a knob, also those it does not name as one."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
 from brewsim.beer.hop_rows import lists_of
+from brewsim.beer.knob_limits import LEAST_KEPT, stepped_up
 from brewsim.beer.knobs_offered import amount_knob
 from brewsim.beer.statements import Statements, resolve
 from brewsim.quantities.conversion import Unit, scale_of
@@ -57,8 +59,9 @@ _SETTINGS = (
 def unlisted_knobs(recipe: Recipe, problem: Problem) -> tuple[Knob, ...]:
     """Return a knob for each mass, time and temperature that is none yet and moves a target.
 
-    Amounts go from none to twice as much, the heaviest malt a quarter less or more; a recipe that
-    runs its wort off to a volume keeps that volume.
+    Amounts go from a quarter to twice as much, the heaviest malt a quarter less or more: nobody
+    named them to be turned, let alone left out. A recipe that runs its wort off to a volume keeps
+    that volume.
     """
     listed = {(k.quantity, k.row) for k in problem.knobs}
     listed |= {(name, None) for k in problem.knobs for c in k.choices for name in c.fixed}
@@ -80,7 +83,9 @@ def _amounts(statements: Statements, problem: Problem) -> Iterator[Knob]:
         for place in range(len(rows)):
             if problem.fixed_at(quantity, place) > 0:
                 reach = _HEAVIEST_REACH if place == heaviest else 1.0
-                yield amount_knob(statements, lists, problem, axis, quantity, place, reach)
+                knob = amount_knob(statements, lists, problem, axis, quantity, place, reach)
+                least = LEAST_KEPT * problem.fixed_at(quantity, place)
+                yield replace(knob, low=max(knob.low, stepped_up(knob, least)))
 
 
 def _settings(problem: Problem) -> Iterator[Knob]:

@@ -58,13 +58,15 @@ def steer(
 
     import brewsim
     from brewsim.answers.advice import NOTICED, floors_of, sides_today
-    from brewsim.answers.fewest_moves import fewest_moves, narrowed
+    from brewsim.answers.fewest_moves import fewest_moves
+    from brewsim.answers.kept import kept
     from brewsim.beer.display_units import rows_of
-    from brewsim.wording.fewest_moves import fewest_sentences
+    from brewsim.wording.fewest_moves import fewest_sentences, left_out_sentences
     from brewsim.wording.knobs import steered_sentences
 
     loaded = load(recipe, priors, house)
-    problem = narrowed(loaded.recipe, loaded.problem)
+    may = kept(loaded.recipe, loaded.problem, knob or (), seed=seed)
+    problem = may.problem
     with say.progress("steering", quiet=quiet or json) as progress:
         found = brewsim.steer(
             problem,
@@ -80,12 +82,12 @@ def steer(
         return
     if loaded.recipe.wish:
         say.lines("The recipe's wish is about a tasted batch: add --batches LOG to steer by it.")
-    say.lines(*fewest_sentences(problem, moves))
+    say.lines(*fewest_sentences(problem, moves), *left_out_sentences(may.left_out))
     today = sides_today(problem, seed)
     faint = {name: middle for name, middle in today.items() if middle < NOTICED}
     say.lines(*steered_sentences(problem, found, rows_of(problem), faint))
     if not found.reaches:
-        say.lines(*_worth_knowing(loaded, seed))
+        say.lines(*_worth_knowing(problem, loaded.priors, seed))
 
 
 def _draw(answer: Any, path: Path) -> None:  # noqa: ANN401 - a NextBeer
@@ -171,11 +173,10 @@ def _steer_from_a_tasted_batch(
     say.lines(*dict.fromkeys((*log.remarks, *answer.learned.remarks)))
 
 
-def _worth_knowing(loaded: Any, seed: int) -> list[str]:  # noqa: ANN401 - a Loaded
+def _worth_knowing(problem: Any, priors: Any, seed: int) -> list[str]:  # noqa: ANN401
     """Return what it would be worth to know before the brew, as the page says it."""
     from brewsim.answers.specification import worths_of
     from brewsim.study.model.sampling import without_events
     from brewsim.wording.specification.worth import decision_sentences
 
-    usual = without_events(loaded.problem)
-    return decision_sentences(worths_of(usual, loaded.priors, seed))
+    return decision_sentences(worths_of(without_events(problem), priors, seed))

@@ -1,8 +1,9 @@
 """What to turn for the targets, fewest knobs first, in sentences."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from brewsim.answers.fewest_moves import FewestMoves
+from brewsim.answers.kept import LeftOut
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, listed
@@ -43,4 +44,15 @@ def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
             f"Not among your knobs; I tried it: {lever.knob.label} "
             f"{knob_words(lever.knob, lever.now)} → {knob_words(lever.knob, lever.setting)}, "
             f"alone, would land {number(DOTS * lever.gain, 0)} of {DOTS} more than now."
+        )
+
+
+def left_out_sentences(left_out: Sequence[LeftOut]) -> Iterator[str]:
+    """Say which choices are not advised, what they would leave, and how to ask for them."""
+    for one in left_out:
+        label = outcome_of(one.outcome).label
+        yield (
+            f"Not advised: {one.knob} {one.choice}, which would leave {number(one.share, 2)} times "
+            f'the {label}: another beer. --knob "{one.knob}" or a line of it under [limits] asks '
+            "for it."
         )

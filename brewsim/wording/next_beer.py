@@ -44,7 +44,7 @@ def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
     )
     yield from _reach(answer, chosen)
     yield from _costs(answer, chosen)
-    yield from _kept(answer, chosen)
+    yield from _kept(answer)
     nearest = steering.nearest
     if nearest.settings != chosen.settings:
         yield (
@@ -168,22 +168,14 @@ def _misses(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
         yield f"It may also miss, of {DOTS}: {said}."
 
 
-def _kept(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
-    """Say it where a move stops where a source of aroma is to stay present."""
-    knobs = {knob.id: knob for knob in answer.knobs}
-    ranges = {knob.id: knob for knob in answer.question.problem.knobs}
-    stopped = [
-        name
-        for name, value in move.settings.items()
-        if not isinstance(value, str)
-        and knobs[name].low > ranges[name].low
-        and abs(value - knobs[name].low) < SLIGHT * (ranges[name].high - ranges[name].low)
-    ]
-    if stopped:
-        limit = f'"{stopped[0]}" = "at least 0 {ranges[stopped[0]].unit}"'
+def _kept(answer: NextBeer) -> Iterator[str]:
+    """Say it where the chosen move stops where a source of aroma is to stay present."""
+    if answer.stopped:
+        first = answer.stopped[0]
+        limit = f'"{first}" = "at least 0 {answer.question.problem.knob(first).unit}"'
         yield (
-            f"{capital(listed(stopped))} stops at a quarter of what it is, so that the beer keeps "
-            f"its source of aroma; {limit} under [limits] lets it go further."
+            f"{capital(listed(answer.stopped))} stops at a quarter of what it is, so that the beer "
+            f"keeps its source of aroma; {limit} under [limits] lets it go further."
         )
 
 

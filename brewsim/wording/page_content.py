@@ -24,6 +24,7 @@ from brewsim.wording.cautions import dangers
 from brewsim.wording.content import Batches, Content, Panel
 from brewsim.wording.dials import dials_of
 from brewsim.wording.facts import facts_of, numbered_rows
+from brewsim.wording.fewest_moves import left_out_sentences
 from brewsim.wording.first_screen import first_screen, pictures_of, summary_figures
 from brewsim.wording.house_log import house_log, log_screen
 from brewsim.wording.knobs import steered_panel
@@ -47,6 +48,7 @@ def page_content(found: Everything, rows: Sequence[Row], priors: Priors) -> Cont
         error = float(found.summary.attrs["joint_in_target_error"]) if joint else 0.0
         today = (float(joint), error) if joint else None
         panel = steered_panel(problem, found.steered, looks, today, found.advice.faint or {})
+    panel = replace(panel, sentences=(*panel.sentences, *left_out_sentences(found.left_out)))
     extras = Extras(
         dangers=notes,
         knob_panel=panel,

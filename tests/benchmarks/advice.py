@@ -9,7 +9,8 @@ import time
 
 import numpy as np
 
-from brewsim.answers.fewest_moves import fewest_moves, narrowed
+from brewsim.answers.fewest_moves import fewest_moves
+from brewsim.answers.kept import kept
 from brewsim.answers.next_beer import next_beer
 from brewsim.beer.knob_limits import LEAST_KEPT, aroma_sources
 from brewsim.logbook.brew import parse_batches
@@ -76,7 +77,7 @@ def advice(count: int) -> None:
     for number in range(count):
         text, log = recipe_text(rng), log_text(rng)
         recipe = parse_recipe(text)
-        problem = narrowed(recipe, pose(recipe))
+        problem = kept(recipe, pose(recipe)).problem
         plain = fewest_moves(recipe, problem)
         found = [m.settings for m in (plain.chosen, plain.nearest) if m is not None]
         batches = parse_batches(log, text, "log", today=dt.date(2026, 6, 1))

@@ -5,6 +5,7 @@ Every knob alone, every pair, then three; each looked setting is remembered.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations, product
+from typing import TypeVar
 
 import numpy as np
 
@@ -24,6 +25,7 @@ _SAME = 1e-9
 Setting = float | str
 Key = tuple[tuple[str, Setting], ...]
 Chance = Callable[[Settings], float]
+Move = TypeVar("Move")
 
 
 class FewestKnobs:
@@ -162,6 +164,10 @@ class FewestKnobs:
         best = max(self.seen, key=lambda key: self.seen[key])
         return dict(best)
 
+    def nearer(self, one: Settings, other: Settings) -> Settings:
+        """Return the one of two that moves fewer knobs, or as many less far."""
+        return min(other, one, key=lambda s: (len(s), round(self.change(s), 9)))
+
     def nearest_useful(self) -> dict[str, Setting] | None:
         """Return the least that goes half the way to the best chance; None where nothing helps."""
         now, best = self.seen[()], max(self.seen.values())
@@ -170,6 +176,12 @@ class FewestKnobs:
         good = [key for key, chance in self.seen.items() if chance >= now + (best - now) / 2]
         least = min(good, key=lambda k: (len(k), round(self.change(dict(k)), 9)))
         return dict(least)
+
+
+def fewest(moves: Sequence[Move], chance: Callable[[Move], float]) -> Move:
+    """Return the first of moves of rising size that is as good as any, by a fresh judgement."""
+    best = max(map(chance, moves))
+    return next(move for move in moves if chance(move) >= best - AS_GOOD)
 
 
 def _alike(one: Setting, other: Setting) -> bool:

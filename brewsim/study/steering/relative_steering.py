@@ -21,7 +21,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
 from brewsim.study.steering.aims import Aim, Fold, Seen, all_met
-from brewsim.study.steering.fewest_knobs import AS_GOOD, FewestKnobs
+from brewsim.study.steering.fewest_knobs import FewestKnobs, fewest
 from brewsim.study.steering.relative_draws import RelativeDraws
 
 _SEARCH_ROWS, _CHECK_ROWS = 256, 2048
@@ -159,9 +159,10 @@ def steer_from(
         seed: of the draws.
     """
     report = Report(question, Plan(8, _CHECK_ROWS, seed + _FRESH_SEED))
-    nearest = found.nearest_useful()
     unchanged = report.move({})
-    chosen = _fewest([report.move(settings) for settings in found.chosen_by_size()])
+    sized = [report.move(settings) for settings in found.chosen_by_size()]
+    chosen = fewest(sized, lambda move: move.all_met[0])
+    nearest = found.nearest_useful() if chosen.settings else None
     alone = tuple(report.move(s) for s in found.singles())
     tried = _blank(question, others, seed).search_alone().singles() if others else []
     best_other = report.move(tried[0]) if tried else None
@@ -178,7 +179,7 @@ def steer_from(
         start=question.start.id,
         unchanged=unchanged,
         chosen=chosen,
-        nearest=None if nearest is None else report.move(nearest),
+        nearest=None if nearest is None else report.move(found.nearer(nearest, chosen.settings)),
         best=report.move(found.best()),
         alone=alone,
         looked=len(found.seen),
@@ -194,12 +195,6 @@ def _smooth(question: Question, land: RelativeDraws, settings: Settings) -> floa
         same = Seen(land.same_wort(settings), land.tasted, land.score)
         chance = chance * all_met(question.holds, same, smooth=True)
     return float(chance.mean())
-
-
-def _fewest(moves: Sequence[RelativeMove]) -> RelativeMove:
-    """Return the move with the fewest knobs that is as good as any, by what is reported."""
-    best = max(move.all_met[0] for move in moves)
-    return next(move for move in moves if move.all_met[0] >= best - AS_GOOD)
 
 
 def first_wished(wishes: Sequence[Aim], wanted: Sequence[str]) -> str:

@@ -107,7 +107,7 @@ def sides_today(problem: Problem, seed: int = 1) -> dict[str, float]:
     names = sides_of(problem)
     if not names:
         return {}
-    plan = Plan(8, _SEARCH, seed)
+    plan = Plan(rows=_SEARCH, seed=seed)
     usual = without_events(problem)
     values = Evaluator(usual, CommonDraws([usual], plan), names).at({})
     return {name: float(np.nanmedian(values[name])) for name in names}
@@ -138,8 +138,8 @@ def advise(problem: Problem, unlisted: Sequence[Knob] = (), *, seed: int = 1) ->
     levers = (*problem.knobs, *unlisted)
     usual = replace(without_events(problem), knobs=levers)
     names = tuple(dict.fromkeys((*usual.targets, *held)))
-    search = _evaluator(usual, names, Plan(8, _SEARCH, seed))
-    plan = Plan(8, _CHECK, seed + _FRESH_SEED)
+    search = _evaluator(usual, names, Plan(rows=_SEARCH, seed=seed))
+    plan = Plan(rows=_CHECK, seed=seed + _FRESH_SEED)
     check = _evaluator(usual, names, plan)
     today = check.at({})
     listed = {k.id for k in problem.knobs}

@@ -66,7 +66,7 @@ def brew_card(recipe: Recipe, problem: Problem, priors: Priors, *, seed: int = 1
     usual = without_events(problem)
     names = [name for name in _ASKED if name in usual.graph and not usual.graph.axes(name)]
     medians = at_medians(usual, usual.graph.pruned(names))
-    drawn = Evaluator(usual, CommonDraws([usual], Plan(8, _ROWS, seed)), names).at({})
+    drawn = Evaluator(usual, CommonDraws([usual], Plan(rows=_ROWS, seed=seed)), names).at({})
     figures = {}
     for name in names:
         values = drawn[name][np.isfinite(drawn[name])]

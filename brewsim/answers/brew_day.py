@@ -30,7 +30,7 @@ from brewsim.quantities.statement import Phrase, Stated
 from brewsim.recipe.schema import Recipe, Sugar
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.sampling import Plan, rows_for
+from brewsim.study.model.sampling import Plan
 
 GRAVITY, EXTRACT_OF_IT = "original_gravity_sg", "original_extract_plato"
 _BESIDE = ("fermenter_volume_l", "alcohol_by_volume_fraction", "bitterness_ibu")
@@ -98,7 +98,7 @@ def midway(
     if computed != set(recipe.given):
         before = brewed(_without(measured, known))
     after = with_dials(brewed(_with_extract(measured)))
-    plan = Plan(8, rows_for(draws), seed)
+    plan = Plan.of(draws, seed)
     common = CommonDraws([before, after], plan, by_kind=True)
     wort = _wort(planned, known, aim)
     aim = wort if aim == GRAVITY else aim

@@ -57,9 +57,9 @@ def fewest_moves(
     """
     moving = [k for k in problem.knobs if knobs is None or k.id in knobs]
     floors = floors_of(problem, seed)
-    land = Landscape(problem, moving, Plan(8, _SEARCH_ROWS, seed), floors)
+    land = Landscape(problem, moving, Plan(rows=_SEARCH_ROWS, seed=seed), floors)
     found = FewestKnobs(problem, moving, land.smooth).search()
-    plan = Plan(8, _CHECK_ROWS, seed + _FRESH_SEED)
+    plan = Plan(rows=_CHECK_ROWS, seed=seed + _FRESH_SEED)
     check = Evaluator(problem, CommonDraws([problem], plan), tuple(problem.targets))
 
     def judged(settings: Settings) -> PlainMove:

@@ -91,7 +91,7 @@ def fifty_batches(
 
 
 def _candidates(problem: Problem, names: tuple[str, ...], seed: int) -> Mapping[str, FloatArray]:
-    plan = Plan(8, DRAWS_PER_REPLICATE, seed)
+    plan = Plan(rows=DRAWS_PER_REPLICATE, seed=seed)
     return Evaluator(problem, CommonDraws([problem], plan), names).at({})
 
 

@@ -80,7 +80,7 @@ def just_right_folds(question: Question, aims: Aims, seed: int = 1) -> JustRight
     words = tuple(a for a in aims.start.answers if isinstance(a, Word) and a.attribute == "thiols")
     if not isinstance(wish, Fold) or not words or not np.isfinite(wish.high - wish.low):
         return None
-    land = question.draws(Plan(8, _WORD_ROWS, seed))
+    land = question.draws(Plan(rows=_WORD_ROWS, seed=seed))
     amount = land.tasted[aims.start.id][AMOUNTS["thiols"]]
     wished = np.log2(1 + amount * 2 ** ((wish.low + wish.high) / 2))
     found, above = {}, []

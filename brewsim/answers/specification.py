@@ -119,7 +119,7 @@ def spec_studies(
     }
     held = replace(without_events(problem), targets=targets)
     values = {name: drawn[name].to_numpy() for name in targets}
-    plan = Plan(8, drawn.sizes["draw"] // 8, seed)
+    plan = Plan(rows=drawn.sizes["draw"] // 8, seed=seed)
     scales = problem.scales
     return SpecStudies(
         targets=targets,

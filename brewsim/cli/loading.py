@@ -72,6 +72,6 @@ def outcome_named(problem: Any, name: str) -> str:  # noqa: ANN401 - a Problem
 
 def drawn(draws: int, seed: int) -> str:
     """Return how many draws a study takes when asked for so many, and their seed."""
-    from brewsim.study.model.sampling import Plan, rows_for
+    from brewsim.study.model.sampling import Plan
 
-    return f"{Plan(rows=rows_for(draws), seed=seed).draws} draws, seed {seed}"
+    return f"{Plan.of(draws, seed).draws} draws, seed {seed}"

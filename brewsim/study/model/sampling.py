@@ -50,6 +50,11 @@ class Plan:
         if not _is_whole(self.seed) or self.seed < 0:
             raise StudyError(f"a seed is a whole number from 0 up, not {self.seed}")
 
+    @classmethod
+    def of(cls, draws: int, seed: int = 1) -> "Plan":
+        """Return the plan of at least so many draws, in the usual number of replicates."""
+        return cls(rows=rows_for(draws), seed=seed)
+
     @property
     def draws(self) -> int:
         """Rows of all replicates together."""

@@ -20,7 +20,7 @@ from brewsim.study.model.foreign_model import refuse_reserved
 from brewsim.study.model.latents import Latents, latents
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, Progress, over_replicates
-from brewsim.study.model.sampling import Assembly, Plan, Points, blocks, rows_for
+from brewsim.study.model.sampling import Assembly, Plan, Points, blocks
 from brewsim.study.propagation.diagnostics import NotFinite, Outside, not_finite, outside_ranges
 from brewsim.study.propagation.stopping_rule import not_settled
 from brewsim.units import unit_of
@@ -89,7 +89,7 @@ def simulate(
     task = simulation_task(problem, keep, keep_scores=keep_scores)
     if draws == "auto":
         return _until_settled(task, seed, executor, progress)
-    plan = Plan(rows=rows_for(draws), seed=seed)
+    plan = Plan.of(draws, seed)
     parts = over_replicates(
         partial(draw_rows, task, plan, 0, plan.rows),
         plan.replicates,

@@ -12,7 +12,7 @@ import xarray as xr
 from brewsim.dims import FloatArray
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, Progress, over_replicates, product_sum
-from brewsim.study.model.sampling import Plan, rows_for
+from brewsim.study.model.sampling import Plan
 from brewsim.study.model.targets import Target, lands
 from brewsim.study.propagation.diagnostics import NotFinite, Outside
 from brewsim.study.propagation.figures import (
@@ -96,7 +96,7 @@ def summarise_large(
     3.0
     """
     task = simulation_task(problem)
-    plan = Plan(rows=rows_for(draws), seed=seed)
+    plan = Plan.of(draws, seed)
     names = [n for n in task.checked if not problem.graph.axes(n)]
     grids = _grids(task, plan, names)
     found = over_replicates(

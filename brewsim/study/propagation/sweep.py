@@ -12,7 +12,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Se
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import chance_error
-from brewsim.study.model.sampling import Plan, rows_for
+from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.coverage import check_share
 from brewsim.study.propagation.figures import MOST_BAD
 
@@ -79,7 +79,7 @@ def turn(
     array([1., 3.])
     """
     found = problem.knob(knob)
-    plan = Plan(8, rows_for(draws), seed)
+    plan = Plan.of(draws, seed)
     return _turned(_evaluator(problem, plan), found, plan, coverage, at, others or {})
 
 
@@ -87,7 +87,7 @@ def turn_all(
     problem: Problem, *, draws: int = 4096, seed: int = 1, coverage: float = 0.9
 ) -> list[xr.Dataset]:
     """Turn every knob of the problem, each by itself, all on the same draws."""
-    plan = Plan(8, rows_for(draws), seed)
+    plan = Plan.of(draws, seed)
     evaluator = _evaluator(problem, plan)
     return [_turned(evaluator, knob, plan, coverage, None, {}) for knob in problem.knobs]
 

@@ -9,7 +9,7 @@ from brewsim.dims import FloatArray
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.factor import KINDS
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.sampling import Plan, rows_for, without_events
+from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.propagation.figures import on_scale
 from brewsim.study.sensitivity.given_data import ScoreFits
 
@@ -49,7 +49,7 @@ def variance_budget(
     0.64
     """
     usual = without_events(problem)
-    plan = Plan(8, rows_for(draws), seed)
+    plan = Plan.of(draws, seed)
     common = CommonDraws([usual], plan, by_kind=True)
     values = Evaluator(usual, common, outcomes).at()
     scale = usual.scales

@@ -11,7 +11,7 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.sampling import Plan, rows_for
+from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.coverage import check_share
 from brewsim.study.propagation.sweep import chance_and_error
 
@@ -56,7 +56,7 @@ def compare(
     if not names:
         raise StudyError("the two have no outcome in common")
     check_share("coverage", coverage)
-    plan = Plan(8, rows_for(draws), seed)
+    plan = Plan.of(draws, seed)
     common = CommonDraws([first, second], plan, by_kind=True, fresh=frozenset({"batch"}))
     before = Evaluator(first, common, names).at()
     after = Evaluator(second, common, names).at()

@@ -82,7 +82,7 @@ def origin(
     """
     if not sources:
         raise StudyError(f"nothing is named that {outcome} could come from")
-    plan = Plan(8, rows, seed)
+    plan = Plan(rows=rows, seed=seed)
     values, without = _cutting(learned, batch, outcome, sources, plan)
     whole = values[outcome]
     parts = {name: whole - without([name]) for name in sources}

@@ -143,7 +143,7 @@ def search_from(
 
 
 def _blank(question: Question, knobs: Sequence[Knob], seed: int) -> FewestKnobs:
-    land = question.draws(Plan(8, _SEARCH_ROWS, seed))
+    land = question.draws(Plan(rows=_SEARCH_ROWS, seed=seed))
     return FewestKnobs(question.problem, knobs, lambda settings: _smooth(question, land, settings))
 
 
@@ -158,7 +158,7 @@ def steer_from(
         others: levers of the problem that are none of the knobs, tried alone.
         seed: of the draws.
     """
-    report = Report(question, Plan(8, _CHECK_ROWS, seed + _FRESH_SEED))
+    report = Report(question, Plan(rows=_CHECK_ROWS, seed=seed + _FRESH_SEED))
     unchanged = report.move({})
     sized = [report.move(settings) for settings in found.chosen_by_size()]
     chosen = fewest(sized, lambda move: move.all_met[0])

@@ -15,7 +15,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
-from brewsim.study.model.sampling import Plan, rows_for
+from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.sweep import along, column
 
 _SAME = 1e-9
@@ -40,7 +40,7 @@ def turn_between(
 
     The targets are those of the first option. Raises StudyError when they share no outcome.
     """
-    plan, names = Plan(8, rows_for(draws), seed), _shared(options)
+    plan, names = Plan.of(draws, seed), _shared(options)
     common = CommonDraws(list(options.values()), plan, by_kind=True)
     columns = [
         column(problem, Evaluator(problem, common, names).at(), plan, coverage)
@@ -61,7 +61,7 @@ def choice_shares(
     replicates); on the outcome's own scale. Source: Saltelli et al., Comput. Phys. Commun. 181
     (2010) 259 (both indices of a discrete input, here summed over its options exactly).
     """
-    plan, names = Plan(8, rows_for(draws), seed), _shared(options)
+    plan, names = Plan.of(draws, seed), _shared(options)
     common = CommonDraws(list(options.values()), plan, by_kind=True)
     tables = [Evaluator(p, common, names).at() for p in options.values()]
     first_problem = next(iter(options.values()))

@@ -64,7 +64,7 @@ def compare_batches(
         outcome: an amount above 0, one value per batch.
         seed: of the draws.
     """
-    plan = Plan(8, _ROWS, seed)
+    plan = Plan(rows=_ROWS, seed=seed)
     views = {b.id: own_view(learned, b) for b in (first, second)}
     mixed = {
         (s.id, z.id): replace(s.problem, learned=views[z.id])

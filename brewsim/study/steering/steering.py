@@ -166,8 +166,8 @@ class _Search:
         floors: Mapping[str, float],
     ) -> None:
         self.problem, self.wanted, self.progress, self.seed = problem, wanted, progress, seed
-        self.land = Landscape(problem, knobs, Plan(8, _SEARCH_ROWS, seed), floors)
-        self._plan = Plan(8, _CHECK_ROWS, seed + _FRESH_SEED)
+        self.land = Landscape(problem, knobs, Plan(rows=_SEARCH_ROWS, seed=seed), floors)
+        self._plan = Plan(rows=_CHECK_ROWS, seed=seed + _FRESH_SEED)
         outcomes = self.land.outcomes
         self._check = Evaluator(problem, CommonDraws([problem], self._plan), outcomes)
         likely = CommonDraws(

@@ -49,7 +49,7 @@ def surfaces(
     Rare events are left out. `fresh` settings for each combination of choices measure the errors.
     """
     known = {n: r for n, r in (ratios or {}).items() if n in outcomes}
-    plan = Plan(8, DRAWS_PER_REPLICATE, seed)
+    plan = Plan(rows=DRAWS_PER_REPLICATE, seed=seed)
     data = ComputedSettings(without_events(problem), outcomes, known, plan, fresh)
     if not data.dials and not data.choosers:
         return None

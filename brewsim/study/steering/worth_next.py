@@ -137,7 +137,7 @@ class Lessons:
         self, question: Question, found: FewestKnobs, sitting: Sitting, *, seed: int = 1
     ) -> None:
         self.question, self.sitting = question, sitting
-        self.plan = Plan(8, _ROWS, seed + _FRESH_SEED)
+        self.plan = Plan(rows=_ROWS, seed=seed + _FRESH_SEED)
         self._land = RelativeDraws(
             question.learned,
             question.tasted,
@@ -273,7 +273,7 @@ def balanced(
     the end.
     """
     turned = question.problem.knob(knob)
-    land = replace(question, holds=(), about=(outcome,)).draws(Plan(8, 64, seed), whole=True)
+    land = replace(question, holds=(), about=(outcome,)).draws(Plan(rows=64, seed=seed), whole=True)
     there = {**settings, knob: turned.high}
     was, without, most = (
         float(np.median(land.same_wort(s)[outcome])) for s in ({}, settings, there)

@@ -12,7 +12,7 @@ from brewsim.dims import FloatArray, Scale
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.sampling import Plan, rows_for, without_events
+from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.model.targets import Target
 from brewsim.study.propagation.figures import on_scale
 from brewsim.study.tolerance.specification import SCOPES
@@ -74,7 +74,7 @@ def against_log(
             raise StudyError(f"the log has {name}, which is no outcome of {problem.name}")
     if not wanted:
         return ()
-    spreads = _simulated(problem, tuple(wanted), Plan(8, rows_for(draws), seed))
+    spreads = _simulated(problem, tuple(wanted), Plan.of(draws, seed))
     limits = problem.targets if targets is None else targets
     return tuple(
         _observed(

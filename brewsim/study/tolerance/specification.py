@@ -17,7 +17,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.latents import latents
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
-from brewsim.study.model.sampling import Assembly, Plan, rows_for, scores
+from brewsim.study.model.sampling import Assembly, Plan, scores
 from brewsim.study.model.targets import Target, lands
 from brewsim.study.propagation.coverage import check_share, coverage_interval
 from brewsim.study.propagation.figures import MOST_BAD, grain
@@ -73,7 +73,7 @@ def specify(
     """
     check_share("content", content)
     check_share("confidence", confidence)
-    plan = Plan(8, rows_for(draws), seed)
+    plan = Plan.of(draws, seed)
     names = tuple(dict.fromkeys((*problem.outcomes, *problem.targets)))
     for name in log or {}:
         if name not in names:

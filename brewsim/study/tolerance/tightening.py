@@ -16,7 +16,7 @@ from brewsim.graph.evaluate import evaluate, reevaluate
 from brewsim.study.model.common_random_numbers import CommonDraws, lands
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.sampling import Assembly, Plan, rows_for
+from brewsim.study.model.sampling import Assembly, Plan
 from brewsim.study.model.targets import Target
 
 TIGHTENED = frozenset({"lot", "batch"})
@@ -55,7 +55,7 @@ class Tightener:
         seed: int = 1,
     ) -> None:
         self.problem, self.outcome, self.kinds = problem, outcome, kinds
-        self.plan = Plan(8, rows_for(draws), seed)
+        self.plan = Plan.of(draws, seed)
         self.names = tuple(dict.fromkeys((outcome, *problem.targets)))
         self.graph = problem.graph.pruned(self.names)
         self._place = {f.id: i for i, f in enumerate(problem.factors)}

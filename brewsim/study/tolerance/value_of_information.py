@@ -15,7 +15,7 @@ from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings, lands
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.sampling import Plan, rows_for, without_events
+from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.propagation.figures import on_scale
 from brewsim.study.propagation.sweep import current_setting, settings_along
 from brewsim.study.sensitivity.given_data import ScoreFits
@@ -143,7 +143,7 @@ def worth_of_measuring(
     outcomes = [n for n in usual.outcomes if not usual.graph.axes(n)]
     read = [m.quantity for m in asked if not m.factor]
     names = tuple(dict.fromkeys((*outcomes, *usual.targets, *read)))
-    plan = Plan(8, rows_for(draws), seed)
+    plan = Plan.of(draws, seed)
     common = CommonDraws([usual], plan, by_kind=True)
     evaluator = Evaluator(usual, common, names)
     base = evaluator.at()

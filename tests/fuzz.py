@@ -149,6 +149,8 @@ WORDS = [
     "active",
     "no sparge",
     "batch sparge",
+    "to pH 3.4",
+    "in the fermenter",
     "kinetic",
     "empirical",
     "cone",

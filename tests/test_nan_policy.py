@@ -62,7 +62,7 @@ def test_draws_outside_a_formulas_range_are_counted_and_named(tmp_path):
     (tmp_path / "r.toml").write_text(SOUR, encoding="utf-8")
     told = command("simulate", "r.toml", "--draws", "256", folder=tmp_path).out
     content = json.loads(command("simulate", "r.toml", "--json", folder=tmp_path).out)
-    (found,) = [row for row in content["outside"] if row["quantity"] == "wort_ph"][:1]
+    (found,) = [row for row in content["outside"] if row["quantity"] == "boiled_wort_ph"][:1]
 
     assert "outside 4.80 to 6.00 pH" in told
     assert found["count"] == found["draws"] == content["draws"]

@@ -53,7 +53,7 @@ TARGETS = {
     "% ABV": "1 to 20 %", "L": "1 to 100 L", "bar": "0 to 9 bar", "folds": "-20 to 20",
     "kcal/L": "100 to 2000 kcal/L", "vol": "-8 to 8 vol", "ng/L": "0 to 100000 ng/L",
     "IBU": "1 to 200 IBU", "EBC": "1 to 200 EBC", "odour units": "0 to 1000000",
-    "IBU/point": "0 to 9",
+    "IBU/point": "0 to 9", "g/L": "0 to 30 g/L",
 }  # fmt: skip
 
 

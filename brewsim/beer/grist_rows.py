@@ -29,13 +29,14 @@ def grist(statements: Statements) -> Lists:
         gathered(statements.lines["sugar"], turned_places(statements.knobs, "sugar")),
         key=lambda group: (group[0].name, group[0].words["when"], _dosed(group)),
     )
-    late = [float(first.words["when"] == "late") for first, *_ in sugars]
+    times = [first.words["when"] for first, *_ in sugars]
     return Lists(
         {"malt": _rows(malts), "sugar": _rows(sugars)},
         {
             "malt_mass_kg": column([_dosed(group) for group in malts]),
             "sugar_mass_kg": column([_dosed(group) for group in sugars]),
-            "sugar_is_late_share": column(late),
+            "sugar_is_late_share": column([float(when != "boil") for when in times]),
+            "sugar_in_fermenter_share": column([float(when == "fermenter") for when in times]),
         },
     )
 

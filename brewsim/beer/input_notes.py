@@ -19,8 +19,9 @@ from brewsim.study.model.factor import Kinds
 _SAYS, _FOLLOWS = ", as the recipe says", ", as it follows from the recipe"
 _MIDDLES = ("plain", "exactly")
 _ONE = re.compile(
-    r"\b(?:a|an|one) (?:hot-side hop addition|hop addition|hop lot|dry hop|kettle sugar|sugar|malt"
-    r"|precursor product|precursor)\b"
+    r"\b(?:a|an|one) (?:hot-side hop addition|hop addition|hop lot|dry hop"
+    r"|kettle sugar or extract|kettle sugar|sugar or extract|sugar|malt|precursor product"
+    r"|precursor)\b"
 )
 
 

@@ -40,8 +40,14 @@ from brewsim.study.model.targets import Target
 
 _PRIMING = "priming_sugar_g_l"
 _BOTTLES_ONLY = ("bottle_rating", "priming_")
-_UNREAD = ("hop_lot_storage_index", "hop_lot_index_known_share")
-"""Read only where a storage index is stated."""
+_UNREAD = (
+    "hop_lot_storage_index",
+    "hop_lot_index_known_share",
+    "souring_",
+    "sugar_bitterness_ibu",
+    "decoction_",
+)
+"""Read only where a storage index, souring, a hopped extract or a decoction is stated."""
 
 
 def posed(recipe: Recipe, priors: Priors | None = None) -> tuple[Problem, list[Understood]]:

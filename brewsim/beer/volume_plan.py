@@ -15,6 +15,7 @@ _THICKNESS_L_KG = 3.0
 _LEAST_KEPT = 0.01
 """A kettle that keeps everything is refused; the plan must not divide by nothing before that."""
 MASH_STEPS = ("mash",)
+FERMENTER = "fermenter"
 KETTLE_STEPS = ("first wort", "boil", "flameout", "whirlpool")
 
 
@@ -49,10 +50,11 @@ def plan(basis: Basis) -> Plan:
     volume = basis.statements.volume.value
     held = _held_by_hops(basis, KETTLE_STEPS)
     kept = max(1 - value("trub_fraction"), _LEAST_KEPT)
-    postboil = (volume + held) / kept
+    added = sum(_sugar_litres(row, basis) for row in _sugars(basis, FERMENTER))
+    postboil = (volume - added + held) / kept
     evaporation = _evaporation(basis, postboil)
     gone = evaporation * value("boil_time_min") / 60
-    sugar = sum(_sugar_litres(row, basis) for row in lines["sugar"])
+    sugar = sum(_sugar_litres(row, basis) for row in _sugars(basis, "boil", "late"))
     preboil = postboil + gone - sugar - value("topup_l")
     grain = sum(malt.dosed for malt in lines["malt"])
     absorbed = grain * value("grain_absorption_l_kg") + value("mash_dead_space_l")
@@ -67,7 +69,7 @@ def plan(basis: Basis) -> Plan:
         preboil_volume_l=preboil,
         postboil_volume_l=postboil,
         evaporation_l_h=evaporation,
-        fermenter_l=(postboil + mash + sparge - absorbed - preboil) * kept - held,
+        fermenter_l=(postboil + mash + sparge - absorbed - preboil) * kept - held + added,
         packaged_l=_packaged(basis, volume),
         gone_l=gone,
         grain_kg=grain,
@@ -103,6 +105,11 @@ def extract_and_water(sugar: Line, basis: Basis) -> tuple[float, float]:
         return said.value if said is not None else prior.value if prior is not None else 0.0
 
     return middle("extract_fraction"), middle("water_fraction")
+
+
+def _sugars(basis: Basis, *when: str) -> list[Line]:
+    """Return the sugars that go in at these times."""
+    return [row for row in basis.statements.lines["sugar"] if row.words["when"] in when]
 
 
 def _sugar_litres(sugar: Line, basis: Basis) -> float:

@@ -111,10 +111,9 @@ def _sugar(place: Place, name: str, mass: str, kind: str, priors: library.Priors
     timing = place.place("timing")
     use = timing.text("use") if timing is not None else ""
     minutes = minutes_of(timing, "duration")
-    late = use in ("add_to_fermentation", "add_to_package") or (
-        use == "add_to_boil" and minutes is not None and minutes <= _LATE_MIN
-    )
-    if use in ("add_to_fermentation", "add_to_package"):
-        place.ledger.assumed.append(f"{name}: {use.replace('_', ' ')} is read as late in the boil")
-    table.add("when", "late" if late else "boil")
+    late = use == "add_to_boil" and minutes is not None and minutes <= _LATE_MIN
+    cold = use in ("add_to_fermentation", "add_to_package")
+    if use == "add_to_package":
+        place.ledger.assumed.append(f"{name}: add to package is read as into the fermenter")
+    table.add("when", "fermenter" if cold else "late" if late else "boil")
     return table

@@ -47,15 +47,17 @@ def sugars_out(out: Export, boil: float) -> Iterator[Json]:
     for number, sugar in enumerate(out.recipe.sugar, start=1):
         what = f"sugar {number}, {sugar.name}"
         minutes = _LATE_MIN if sugar.when == "late" else boil
+        kettle = {"use": "add_to_boil", "duration": time_of(minutes)}
+        cold = {"use": "add_to_fermentation"}
         yield {
             "name": sugar.name,
             "type": _EXTRACTS.get(sugar.name, "sugar"),
             "amount": amount_of("kg", out.value(f"{what}, mass", sugar.mass)),
             "yield": {"fine_grind": amount_of("%", 100 * _extract(out, sugar, what))},
             "color": amount_of("Lovi", _color(out, sugar, "sugar", what)),
-            "timing": {"use": "add_to_boil", "duration": time_of(minutes)},
+            "timing": cold if sugar.when == "fermenter" else kettle,
         }
-        for key in ("moisture", "fermentability"):
+        for key in ("moisture", "fermentability", "bitterness"):
             if getattr(sugar, key):
                 out.lost.append(f"{what}: {key}")
 

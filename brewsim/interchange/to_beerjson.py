@@ -156,7 +156,7 @@ def _lose(out: Export) -> None:
     out.lost += [f"brewhouse: {key}" for key in house if getattr(recipe.brewhouse, key)]
     out.lost += [f"water: {k}" for k in ("mash", "sparge", "topup") if getattr(recipe.water, k)]
     out.lost += ["yeast: krausen"] if recipe.yeast.krausen else []
-    out.lost += [key for key in ("wort_ph", "brewed") if getattr(recipe, key)]
+    out.lost += [key for key in ("wort_ph", "souring", "brewed") if getattr(recipe, key)]
     if recipe.model.model_dump(exclude_defaults=True):
         out.lost.append("model: which formulas are used")
 

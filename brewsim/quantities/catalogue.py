@@ -117,6 +117,8 @@ _ROWS = (
     _asked("preboil_gravity_sg", "preboil_gravity", "gravity before the boil", "SG", 3),
     _side("preboil_extract_plato", "preboil_extract", "extract before the boil", "°P", 1),
     _asked("postboil_volume_l", "postboil_volume", "wort after the boil", "L", 1),
+    _asked("cast_wort_gravity_sg", "cast_wort_gravity", "gravity of the cast wort", "SG", 3),
+    _asked("lactic_acid_g_l", "lactic_acid", "lactic acid from souring", "g/L", 1),
     _asked("mash_temperature_c", "mash_temperature", "mash temperature", "°C", 1),
     _asked("strike_water_temperature_c", "strike_water", "temperature of the mash water", "°C", 1),
     _asked(

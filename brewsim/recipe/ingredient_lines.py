@@ -31,7 +31,11 @@ _HOP_WHEN = re.compile(
 _COLOR = re.compile(
     rf"\s*[-–,]?\s*\(?\s*({NUMBER}\s*(?:°?\s?L|SRM|EBC|°\s?Lovibond))\s*\)?\s*$", re.IGNORECASE
 )
-_SUGAR_WHEN = re.compile(r"[\s,]+(?:in|at|for)?\s*(?:the\s+)?(boil|late)\s*$", re.IGNORECASE)
+_SUGAR_WHEN = re.compile(
+    r"[\s,]+(?:(?:in|into|at|for)\s+)?(?:the\s+)?"
+    r"(boil|late|flameout|fermenter(?:\s+(?:on\s+)?day\s+[0-9]+)?|primary|pitching)\s*$",
+    re.IGNORECASE,
+)
 
 
 def _take(pattern: re.Pattern[str], text: str) -> tuple[str, str]:
@@ -79,7 +83,7 @@ def malt_line(line: str) -> dict[str, object]:
 
 
 def sugar_line(line: str) -> dict[str, object]:
-    """Return the fields of a sugar line: amount, name, boil or late."""
+    """Return the fields of a sugar line: amount, name, time."""
     when = ""
     if (match := _SUGAR_WHEN.search(line)) is not None:
         when, line = match[1], Written(line[: match.start()], line_of(line))

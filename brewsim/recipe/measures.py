@@ -39,6 +39,7 @@ Kilograms = Annotated[Stated, measures("kg", "4.3 kg", 0, 1e6, above=True, hint=
 Grams = Annotated[Stated, measures("g", "40 g", 0, 1e8)]
 Rate = Annotated[Stated, measures("g/L", "2.5 g/L", 0, 40)]
 Dose = Annotated[Stated, measures("g/L", "2.5 g/L", 0, 40)]
+CanBitterness = Annotated[Stated, measures("IBU", "420 IBU", 0, 3000)]
 Content = Annotated[Stated, measures("µg/kg", "1.2 mg/kg", 0, 1e9)]
 BoilMinutes = Annotated[Stated, measures("min", "60 min", 0, 360)]
 Minutes = Annotated[Stated, measures("min", "20 min", 0, 1440)]

@@ -23,6 +23,11 @@ SUGARS = frozenset(
         "lme",
         "malt extract syrup",
         "dry malt extract",
+        "dme",
+        "hopped malt extract",
+        "hopped extract",
+        "beer kit",
+        "honey",
     }
 )
 """Names, in small letters, that no malt has."""

@@ -125,5 +125,26 @@ def _remarks(recipe: Recipe) -> tuple[str, ...]:
         "how a letter is stored; they are taken for two lots"
         for seen, other, number, hop in lots_alike(recipe)
     ]
+    notes += _kettle_remarks(recipe)
     priming = recipe.package.priming
     return (*notes, priming.note) if priming and priming.note else tuple(notes)
+
+
+def _kettle_remarks(recipe: Recipe) -> list[str]:
+    """Return what a brewer should know of souring, and of sugar that skips the kettle."""
+    notes = []
+    early = [n for n, hop in enumerate(recipe.hop, 1) if hop.when.step in ("mash", "first wort")]
+    if recipe.souring is not None:
+        notes.append("souring: gravities count the lactic acid as the sugar it was made of")
+        notes += [
+            f"hop {number} is in the wort while it sours: lactic bacteria stand few bitter acids,"
+            " so hops usually wait for the boil after (common practice, no source)"
+            for number in early
+        ]
+    notes += [
+        f"sugar {number} ({sugar.name}) goes into the fermenter: original gravity and strength"
+        " count it; a gravity read before it goes in stands in a log as cast_wort_gravity"
+        for number, sugar in enumerate(recipe.sugar, 1)
+        if sugar.when == "fermenter"
+    ]
+    return notes

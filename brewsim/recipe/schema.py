@@ -2,10 +2,10 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic.json_schema import SkipJsonSchema
 
-from brewsim.quantities.statement import Reads
+from brewsim.quantities.statement import Reads, Stated
 from brewsim.recipe import ingredient_lines as natural
 from brewsim.recipe import measures as m
 from brewsim.recipe.knob_ranges import KnobRange
@@ -13,7 +13,15 @@ from brewsim.recipe.mash_schedule import Mash, read_mash
 from brewsim.recipe.measures import Name, word
 from brewsim.recipe.packaging import Priming, Storage, read_priming, read_storage
 from brewsim.recipe.sets import Picks, Sets
-from brewsim.recipe.timing import HopTime, PrecursorTime, read_hop_time, read_precursor_time
+from brewsim.recipe.souring import read_souring
+from brewsim.recipe.timing import (
+    HopTime,
+    PrecursorTime,
+    SugarTime,
+    read_hop_time,
+    read_precursor_time,
+    read_sugar_time,
+)
 
 
 class Block(BaseModel):
@@ -48,11 +56,15 @@ class Sugar(Block):
     mass: Annotated[
         m.Kilograms, Sets("sugar_mass_kg", factor="sugar_weighing_factor", knob="mass", amount=True)
     ]
-    when: Annotated[Literal["boil", "late"], word("boil", "late")] = "boil"
+    when: Annotated[SugarTime, BeforeValidator(read_sugar_time)] = "boil"
     extract: Annotated[m.Fraction | None, Sets("sugar_extract_fraction")] = None
     moisture: Annotated[m.Fraction | None, Sets("sugar_water_fraction")] = None
     color: Annotated[m.Lovibond | None, Sets("sugar_color_lovibond")] = None
     fermentability: Annotated[m.Fraction | None, Sets("sugar_fermentable_fraction")] = None
+    bitterness: Annotated[
+        m.CanBitterness | None,
+        Sets("sugar_bitterness_ibu", factor="sugar_bitterness_factor", ingredient=True),
+    ] = None
 
     _from_line = model_validator(mode="before")(natural.row(natural.sugar_line))
 
@@ -231,6 +243,9 @@ class Recipe(Block):
     mash: Annotated[Mash, Reads(read_mash, "66 °C")] | None = None
     mash_time: Annotated[m.Minutes | None, Sets("mash_time_min", knob="length of the mash")] = None
     wort_ph: Annotated[m.PH | None, Sets("wort_ph")] = None
+    souring: (
+        Annotated[Stated, Reads(read_souring, "to pH 3.4", ".+"), Sets("souring_ph")] | None
+    ) = None
     brewed: Name = ""
     notes: m.Notes = ""
     brewhouse: Brewhouse = Brewhouse()

@@ -13,6 +13,7 @@ from brewsim.recipe.sets import Measures, Sets
 
 HopStep = Literal["mash", "first wort", "boil", "flameout", "whirlpool", "dry hop"]
 PrecursorStep = Literal["mash", "boil", "whirlpool", "fermentation"]
+SugarTime = Literal["boil", "late", "fermenter"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,3 +247,38 @@ def read_precursor_time(written: object) -> PrecursorTime:
     if step == "fermentation" and day is None:
         day = 0.0
     return PrecursorTime(step, day, str(written))
+
+
+_SUGAR_WORDS: Mapping[str, SugarTime] = {
+    "boil": "boil",
+    "kettle": "boil",
+    "late": "late",
+    "flameout": "late",
+    "whirlpool": "late",
+    "end of boil": "late",
+    "fermenter": "fermenter",
+    "fermentation": "fermenter",
+    "primary": "fermenter",
+    "pitching": "fermenter",
+    "high krausen": "fermenter",
+}
+_SUGAR_DAY = re.compile(
+    r"(?:ferment(?:er|ation)\s*,?\s*)?(?:on\s+)?day\s+([0-9]{1,3})", re.IGNORECASE
+)
+
+
+def read_sugar_time(written: object) -> SugarTime:
+    """Read when a sugar goes in; a day of fermentation is any day, for all of it ferments.
+
+    Example:
+        >>> read_sugar_time("in the fermenter on day 3")
+        'fermenter'
+    """
+    one = "" if isinstance(written, list | dict) else _text(written).lower()
+    text = re.sub(r"^(?:in|into|at|during|with)\s+(?:the\s+)?", "", one)
+    if _SUGAR_DAY.fullmatch(text):
+        return "fermenter"
+    if text not in _SUGAR_WORDS:
+        hint = did_you_mean((text.split() or [""])[0], _SUGAR_WORDS)
+        raise ValueError(f"is no time for a sugar; write boil, late or fermenter.{hint}")
+    return _SUGAR_WORDS[text]

@@ -143,6 +143,7 @@ class _Rows(CardNumbers):
             *(
                 (f"{s.name} {self.amount(s.mass)}, {s.when}", False, True)
                 for s in self.recipe.sugar
+                if s.when != "fermenter"
             ),
             *self.doses("boil"),
         ]
@@ -180,6 +181,11 @@ class _Rows(CardNumbers):
             do.append((self.temperature(warm.value), True, False))
         if yeast.name:
             do.append((yeast.name, False, True))
+        do += [
+            (f"{s.name} {self.amount(s.mass)}", False, True)
+            for s in self.recipe.sugar
+            if s.when == "fermenter"
+        ]
         do += self.doses("fermentation")
         go, read = [], []
         if volume is not None:

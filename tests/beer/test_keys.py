@@ -18,6 +18,7 @@ KEYS = [
     ("mash", "67 °C for 75 min", "mash_time_min", 75.0),
     ("mash_time", "45 min", "mash_time_min", 45.0),
     ("wort_ph", "5.3", "wort_ph", 5.3),
+    ("souring", "to pH 3.4", "souring_ph", 3.4),
     ("brewhouse evaporation", "3 L/h", "evaporation_l_h", 3.0),
     ("brewhouse dead_space", "1 L", "mash_dead_space_l", 1.0),
     ("brewhouse trub_loss", "6 %", "trub_fraction", 0.06),

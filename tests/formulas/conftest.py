@@ -33,9 +33,10 @@ GIVEN = ("hop_lot_alpha_acid_fraction", "hop_lot_alpha_lost_share")
 ELSEWHERE = {
     "boil_temperature_c": 100.0,
     "boil_time_min": 60.0,
-    "postboil_volume_l": 20.0,
+    "whole_wort_l": 20.0,
     "fermenter_volume_l": 20.0,
-    "wort_ph": 5.75,
+    "boiled_wort_ph": 5.75,
+    "kit_bitterness_ibu": 0.0,
     "preboil_gravity_sg": 1.05,
     "original_gravity_sg": 1.05,
     "late_sugar_extract_fraction": 0.0,

@@ -9,12 +9,12 @@ from scipy import stats
 
 from brewsim.dims import Input
 from brewsim.formulas.beer import fermentation, hop_creep, packaging, strength
-from brewsim.formulas.wort import boil, mash, mash_schedule
+from brewsim.formulas.wort import boil, mash, mash_schedule, souring, sugars
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate
 
 PRIORS = Path(__file__).parents[2] / "priors"
-STAGES = (mash, mash_schedule, boil, hop_creep, fermentation, packaging, strength)
+STAGES = (mash, mash_schedule, sugars, boil, souring, hop_creep, fermentation, packaging, strength)
 ADDITIONS = {
     "hop": ("hop_added_g", "hop_in_mash_share", "hop_is_pellet_share"),
     "dry_hop": ("dry_hop_added_g", "dry_hop_contact_day", "dry_hop_temperature_c"),
@@ -88,7 +88,7 @@ def chain(package="keg", lauter="stated", **changes):
 
 def test_every_input_of_the_four_stages_has_a_prior_or_comes_from_the_recipe():
     stated = {"malt_mass_kg", "mash_water_l", "sugar_mass_kg", "sugar_is_late_share"}
-    stated |= {"mash_rest_rise_c", "mash_rest_time_min"}
+    stated |= {"mash_rest_rise_c", "mash_rest_time_min", "sugar_in_fermenter_share"}
 
     assert set(inputs_in(*STAGES)) - set(process()) == stated
 
@@ -195,7 +195,7 @@ def test_doubling_everything_that_is_put_in_keeps_every_concentration():
 
 def test_a_stated_original_extract_moves_what_follows():
     """A gravity that was read lands on the extract; alcohol and energy follow, volumes do not."""
-    stages = (boil, hop_creep, fermentation, packaging, strength)
+    stages = (sugars, boil, souring, hop_creep, fermentation, packaging, strength)
     graph = build_graph(
         formulas_in(*stages),
         inputs_in(*stages)
@@ -222,16 +222,18 @@ def test_a_stated_original_extract_moves_what_follows():
 
 
 def test_no_malt_and_sugar_alone_still_make_a_finite_wort():
-    sugars = {
+    sugar = {
         "sugar_mass_kg": a(2.0)[:, None],
         "sugar_weighing_factor": a(1.0)[:, None],
         "sugar_extract_fraction": a(1.0)[:, None],
         "sugar_water_fraction": a(0.0)[:, None],
         "sugar_fermentable_fraction": a(1.0)[:, None],
+        "sugar_is_late_share": a(0.0)[:, None],
+        "sugar_in_fermenter_share": a(0.0)[:, None],
     }
     none = {name: np.zeros((0, 1)) for name in inputs_in(mash) if name.startswith("malt_")}
     none["malt_fermentability_factor"] = np.zeros((0, 1))
-    beer = chain(**sugars, **none)
+    beer = chain(**sugar, **none)
 
     assert beer["original_extract_plato"] > 5.0
     assert all(np.all(np.isfinite(value)) for value in beer.values())

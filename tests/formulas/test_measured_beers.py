@@ -65,7 +65,7 @@ SERIES = {
 FAULTS = {
     "none": {},
     "no solubility cap": {"solubility_knee_mg_l": 1e6, "solubility_ceiling_mg_l": 1e7},
-    "wort pH 5.3": {"wort_ph": 5.3},
+    "wort pH 5.3": {"boiled_wort_ph": 5.3},
 }
 
 
@@ -88,7 +88,7 @@ def _draws(hot_side, beer, fault):
         "boil_time_min": beer.minutes,
         "heat_off_time_min": 0.0,
         "chill_time_min": 1e-6 if beer.name.startswith("W4") else 4.0,
-        "postboil_volume_l": beer.volume,
+        "whole_wort_l": beer.volume,
         "fermenter_volume_l": beer.volume,
         "preboil_gravity_sg": 2 * beer.average - beer.original,
         "original_gravity_sg": beer.original,
@@ -193,7 +193,7 @@ def _wort_utilization(hot_side, hop):
         rng,
         ROWS,
         boil_retention_fraction=hot_side.quantile("boil_retention_large_fraction", slots),
-        wort_ph=5.35 + 0.12 * ndtri(rng.permutation(slots)),
+        boiled_wort_ph=5.35 + 0.12 * ndtri(rng.permutation(slots)),
         stand_time_min=25.0,
         stand_time_error_min=5.0 * ndtri(rng.permutation(slots)),
         stand_set_temperature_c=97.0,
@@ -238,7 +238,7 @@ def test_published_two_component_answers_are_met_within_six_percent(
     }
     values = hot_side.run(
         [hop],
-        postboil_volume_l=19.87,
+        whole_wort_l=19.87,
         fermenter_volume_l=19.87,
         preboil_gravity_sg=1.055,
         original_gravity_sg=1.055,

@@ -41,7 +41,7 @@ STAGES = (
 )
 MADE_ELSEWHERE = {
     "malt_added_kg": ("malt",),
-    "postboil_volume_l": (),
+    "whole_wort_l": (),
     "fermenter_volume_l": (),
     "boil_time_min": (),
     "storage_week": (),
@@ -79,7 +79,7 @@ PRECURSOR = {
     "precursor_in_fermentation_share": 0.0,
 }
 PLAIN = {
-    "postboil_volume_l": 20.0,
+    "whole_wort_l": 20.0,
     "fermenter_volume_l": 20.0,
     "boil_time_min": 60.0,
     "storage_week": 0.0,

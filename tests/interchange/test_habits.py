@@ -140,6 +140,11 @@ HABITS = {
         '[[sugar]]\nname = "Lactose"',
         "",
     ),
+    "sugar for the fermenter": (
+        malts(grain(type="sugar", name="Dextrose", timing={"use": "add_to_fermentation"})),
+        'when = "fermenter"',
+        "",
+    ),
     "an amount of 0": (malts(grain(amount=q("oz", 0))), "its amount is 0", ""),
     "a decoction": (
         mash(("infusion", q("C", 38), q("min", 10)), ("decoction", q("C", 65), q("hr", 1))),

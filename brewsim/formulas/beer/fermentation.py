@@ -89,7 +89,7 @@ def grist_fermentability_factor(
 
 
 def sugar_share_of_extract_fraction(
-    sugar_added_extract_kg: PerSugar, boiled_extract_kg: PerBatch, sugar_extract_kg: PerBatch
+    sugar_counted_extract_kg: PerSugar, boiled_extract_kg: PerBatch, sugar_extract_kg: PerBatch
 ) -> PerSugar:
     r"""Share of the wort's extract that each kettle sugar makes up.
 
@@ -98,7 +98,7 @@ def sugar_share_of_extract_fraction(
     Source: bookkeeping.
     """
     whole = boiled_extract_kg + sugar_extract_kg
-    return sugar_added_extract_kg / np.maximum(whole, _SMALLEST)
+    return sugar_counted_extract_kg / np.maximum(whole, _SMALLEST)
 
 
 def fermentable_sugar_fraction(
@@ -152,16 +152,19 @@ def real_attenuation_fraction(
     grist_fermentability_factor: PerBatch,
     malt_attenuation_fraction: PerBatch,
     fermentable_sugar_fraction: PerBatch,
+    soured_extract_fraction: PerBatch,
 ) -> PerBatch:
     r"""Share of the wort's extract that ferments in the end.
 
-    .. math:: D = \text{clip}\left((1 - s) \, q \, \varphi_g A_m + \sum_j s_j \varphi_j,
+    .. math:: D = \text{clip}\left((1 - s) \, q \, \varphi_g A_m + \sum_j s_j \varphi_j - a,
         0.02, 0.98\right)
 
-    Source: bookkeeping over malt and sugars.
+    Source: bookkeeping over malt, sugars and what lactic bacteria took.
     """
     malt = real_extract_ratio_factor * grist_fermentability_factor * malt_attenuation_fraction
-    fermented = (1.0 - sugar_extract_share) * malt + fermentable_sugar_fraction
+    fermented = (
+        (1.0 - sugar_extract_share) * malt + fermentable_sugar_fraction - soured_extract_fraction
+    )
     return np.clip(fermented, 0.02, _MOST_REAL_ATTENUATION)
 
 

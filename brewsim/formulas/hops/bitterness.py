@@ -5,13 +5,13 @@
 
 import numpy as np
 
-from brewsim.dims import HopIndex, Input, PerBatch, PerHop, PerHopLot, Range, pick
+from brewsim.dims import FloatArray, HopIndex, Input, PerBatch, PerHop, PerHopLot, Range, pick
 
 _IBU_PER_MG_ISO = 51.2 / 69.68
 _IBU_PER_MG_OXIDIZED = 0.673
 _IBU_PER_MG_POLYPHENOL = 0.022
 _KETTLE_POLYPHENOL_SHARE = 0.20 * 0.70
-_REFERENCE_PH = 5.75
+_REFERENCE_PH, _LOWEST_PH = 5.75, 4.8
 _KRAUSEN_TAKES_OTHERS = 3
 
 INPUTS = {
@@ -39,8 +39,8 @@ INPUTS = {
 }
 
 VALID: dict[str, dict[str, Range]] = {
-    "iso_alpha_in_wort_mg_l": {"wort_ph": (4.8, 6.0)},
-    "oxidized_alpha_in_wort_mg_l": {"wort_ph": (5.0, 6.0)},
+    "iso_alpha_in_wort_mg_l": {"boiled_wort_ph": (4.8, 6.0)},
+    "oxidized_alpha_in_wort_mg_l": {"boiled_wort_ph": (5.0, 6.0)},
     "bitterness_age_factor": {"storage_week": (0.0, 52.0), "storage_temperature_c": (-1.0, 30.0)},
     "gravity_bitterness_factor": {"original_gravity_sg": (1.0, 1.13)},
 }
@@ -74,7 +74,7 @@ def iso_alpha_in_wort_mg_l(
     boil_retention_fraction: PerBatch,
     wort_clarity_factor: PerBatch,
     iso_alpha_slope_per_ph: PerBatch,
-    wort_ph: PerBatch,
+    boiled_wort_ph: PerBatch,
     gravity_bitterness_factor: PerBatch,
     gravity_exponent_factor: PerBatch,
 ) -> PerBatch:
@@ -85,11 +85,12 @@ def iso_alpha_in_wort_mg_l(
     Source: Hosom, brewing-science log, post 11 (pH, retention); Jacobsen et al. (1989),
         J. Am. Soc. Brew. Chem. 47, 62 (30 to 75 % over six breweries); exponent w between
         Jacobsen (0) and Tinseth (1).
-    Valid: wort pH 4.8 to 6.0.
+    Valid: wort pH 4.8 to 6.0, where acid did not slow the isomerization (Malowicki 2004, thesis,
+        Oregon State University); held at its value at 4.8 below.
     """
     per_hop = hop_alpha_in_kettle_mg_l * hop_alpha_dissolved_fraction * hop_isomerized_fraction
     made = per_hop.sum(axis=0)
-    acidity = 1.0 + iso_alpha_slope_per_ph * (wort_ph - _REFERENCE_PH)
+    acidity = 1.0 + iso_alpha_slope_per_ph * (_held(boiled_wort_ph) - _REFERENCE_PH)
     kept = boil_retention_fraction * wort_clarity_factor
     return made * kept * acidity * gravity_bitterness_factor**gravity_exponent_factor
 
@@ -116,7 +117,7 @@ def oxidized_alpha_in_wort_mg_l(
     stored_oxidized_fraction: PerBatch,
     boil_retention_fraction: PerBatch,
     oxidized_half_ph_factor: PerBatch,
-    wort_ph: PerBatch,
+    boiled_wort_ph: PerBatch,
 ) -> PerBatch:
     r"""Oxidised alpha acids in the wort that goes into the fermenter.
 
@@ -124,14 +125,14 @@ def oxidized_alpha_in_wort_mg_l(
         \cdot m^{(5.75 - \mathrm{pH}) / 0.5}
 
     Source: Hosom, brewing-science log, posts 11, 23, 28, 29 and 31.
-    Valid: wort pH 5.0 to 6.0.
+    Valid: wort pH 5.0 to 6.0; held at its value at 4.8 below.
     """
     share = (
         oxidized_alpha_fraction * hop_form_oxidized_factor
         + stored_oxidized_fraction * hop_alpha_lost_share
     )
     per_hop = hop_alpha_in_kettle_mg_l * hop_alpha_dissolved_fraction * share
-    acidity = oxidized_half_ph_factor ** ((_REFERENCE_PH - wort_ph) / 0.5)
+    acidity = oxidized_half_ph_factor ** ((_REFERENCE_PH - _held(boiled_wort_ph)) / 0.5)
     return per_hop.sum(axis=0) * boil_retention_fraction * acidity
 
 
@@ -209,7 +210,7 @@ def malt_ibu(malt_ibu_per_point: PerBatch, original_gravity_sg: PerBatch) -> Per
 def polyphenol_ibu(
     hop_added_g: PerHop,
     hop_polyphenol_fraction: PerBatch,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
     dry_hop_polyphenol_ibu: PerBatch,
 ) -> PerBatch:
     r"""Bitterness reading of hop polyphenols.
@@ -219,7 +220,7 @@ def polyphenol_ibu(
     Source: Parkin (2014), thesis, Oregon State University, p. 28 (2.2 IBU per 100 mg/L);
         20 % survives the boil and 70 % of that fermentation: Hosom, brewing-science log, post 11.
     """
-    dosed = 1000.0 * hop_added_g.sum(axis=0) * hop_polyphenol_fraction / postboil_volume_l
+    dosed = 1000.0 * hop_added_g.sum(axis=0) * hop_polyphenol_fraction / whole_wort_l
     return _IBU_PER_MG_POLYPHENOL * _KETTLE_POLYPHENOL_SHARE * dosed + dry_hop_polyphenol_ibu
 
 
@@ -230,16 +231,21 @@ def bitterness_ibu__kinetic(
     carried_alpha_ibu: PerBatch,
     malt_ibu: PerBatch,
     polyphenol_ibu: PerBatch,
+    kit_bitterness_ibu: PerBatch,
     bitterness_batch_factor: PerBatch,
 ) -> PerBatch:
     r"""Bitterness of the beer.
 
     .. math:: (0.7348 \, \text{iso} + \text{oxidised} + \text{humulinones} + \text{alpha}
-        + \text{malt} + \text{polyphenols}) \cdot \epsilon
+        + \text{malt} + \text{polyphenols} + \text{kit}) \cdot \epsilon
 
     Source: 51.2/69.68 IBU per mg/L of iso-alpha acids: Peacock by way of Hosom,
         brewing-science log, post 11.
     """
-    others = humulinone_ibu + carried_alpha_ibu + malt_ibu + polyphenol_ibu
+    others = humulinone_ibu + carried_alpha_ibu + malt_ibu + polyphenol_ibu + kit_bitterness_ibu
     total = _IBU_PER_MG_ISO * iso_alpha_in_beer_mg_l + oxidized_alpha_ibu + others
     return total * bitterness_batch_factor
+
+
+def _held(ph: FloatArray) -> FloatArray:
+    return np.maximum(ph, _LOWEST_PH)

@@ -62,7 +62,7 @@ def hot_hop_linalool_ug_l(
     hop_lot_of_hop: HopIndex,
     hop_oil_kept_fraction: PerHop,
     linalool_hot_transfer_fraction: PerBatch,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerHop:
     r"""Linalool in the beer from each hot-side addition.
 
@@ -71,7 +71,7 @@ def hot_hop_linalool_ug_l(
     Source: from memory (30 to 60 % from the whirlpool); form: mass balance.
     """
     content = pick(hop_lot_linalool_mg_kg, hop_lot_of_hop)
-    dose = hop_added_g / postboil_volume_l
+    dose = hop_added_g / whole_wort_l
     return dose * content * linalool_hot_transfer_fraction * hop_oil_kept_fraction
 
 
@@ -101,7 +101,7 @@ def hot_hop_geraniol_ug_l(
     hop_lot_of_hop: HopIndex,
     hop_oil_kept_fraction: PerHop,
     geraniol_hot_transfer_fraction: PerBatch,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerHop:
     r"""Geraniol in the beer from each hot-side addition.
 
@@ -110,7 +110,7 @@ def hot_hop_geraniol_ug_l(
     Source: assumption: as linalool, less what fermentation takes; form: mass balance.
     """
     content = pick(hop_lot_geraniol_mg_kg, hop_lot_of_hop)
-    dose = hop_added_g / postboil_volume_l
+    dose = hop_added_g / whole_wort_l
     return dose * content * geraniol_hot_transfer_fraction * hop_oil_kept_fraction
 
 

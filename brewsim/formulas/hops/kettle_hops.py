@@ -18,7 +18,7 @@ VALID: dict[str, dict[str, Range]] = {
 
 
 def hop_alpha_dosed_mg_l(
-    hop_added_g: PerHop, hop_alpha_acid_fraction: PerHop, postboil_volume_l: PerBatch
+    hop_added_g: PerHop, hop_alpha_acid_fraction: PerHop, whole_wort_l: PerBatch
 ) -> PerHop:
     r"""Alpha acids each hot-side addition brings, per litre of wort after the boil.
 
@@ -26,7 +26,7 @@ def hop_alpha_dosed_mg_l(
 
     Source: mass balance; volume as in the measured beers of Hosom, brewing-science log, post 13.
     """
-    return 1000.0 * hop_added_g * hop_alpha_acid_fraction / postboil_volume_l
+    return 1000.0 * hop_added_g * hop_alpha_acid_fraction / whole_wort_l
 
 
 def hop_alpha_in_kettle_mg_l(

@@ -112,12 +112,13 @@ def bitterness_ibu__empirical(
     humulinone_ibu: PerBatch,
     carried_alpha_ibu: PerBatch,
     dry_hop_polyphenol_ibu: PerBatch,
+    kit_bitterness_ibu: PerBatch,
     bitterness_batch_factor: PerBatch,
 ) -> PerBatch:
     r"""Bitterness of the beer, by the usual formula with the hop stand added.
 
     .. math:: \sum a_i \frac{B(\bar G)}{4.15} (1 - e^{-0.04 (t_i + \theta_i)}) e^{s(t_i) z}
-        + \text{malt} + \text{dry hops}
+        + \text{malt} + \text{dry hops} + \text{kit}
 
     s is 0.67, 0.28 and 0.17 at 15, 30 and 60 minutes, straight lines in ln t between.
 
@@ -132,7 +133,7 @@ def bitterness_ibu__empirical(
     hop = hop_alpha_in_kettle_mg_l * curve * np.exp(spread * usual_formula_error_unit)
     hot_side = hop.sum(axis=0) * gravity_bitterness_factor
     cold_side = humulinone_ibu + carried_alpha_ibu + dry_hop_polyphenol_ibu
-    return (hot_side + malt_ibu + cold_side) * bitterness_batch_factor
+    return (hot_side + malt_ibu + cold_side + kit_bitterness_ibu) * bitterness_batch_factor
 
 
 def _strong_wort(preboil: FloatArray, original: FloatArray) -> FloatArray:

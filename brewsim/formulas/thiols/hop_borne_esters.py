@@ -62,7 +62,7 @@ def hop_bound_3s4mp_nmol_l(
     hop_lot_bound_3s4mp_ug_kg: PerHopLot,
     hop_lot_of_hop: HopIndex,
     hop_conjugate_transfer_fraction: PerHop,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerHop:
     r"""Bound 3S4MP each hot-side hop brings to the yeast.
 
@@ -73,7 +73,7 @@ def hop_bound_3s4mp_nmol_l(
     Valid: up to 150,000 µg/kg of the hop (sense check).
     """
     content = pick(hop_lot_bound_3s4mp_ug_kg, hop_lot_of_hop) / MOLAR_3S4MP
-    return hop_added_g / postboil_volume_l * content * hop_conjugate_transfer_fraction
+    return hop_added_g / whole_wort_l * content * hop_conjugate_transfer_fraction
 
 
 def dry_hop_bound_3s4mp_nmol_l(

@@ -46,7 +46,7 @@ def hop_free_3sh_nmol_l(
     hop_lot_free_3sh_ug_kg: PerHopLot,
     hop_lot_of_hop: HopIndex,
     free_thiol_transfer_fraction: PerBatch,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerHop:
     r"""Free 3SH each hot-side hop brings into the wort.
 
@@ -56,7 +56,7 @@ def hop_free_3sh_nmol_l(
     Valid: up to 150 µg/kg of the hop (sense check).
     """
     content = pick(hop_lot_free_3sh_ug_kg, hop_lot_of_hop) / MOLAR_3SH
-    dose = hop_added_g / postboil_volume_l
+    dose = hop_added_g / whole_wort_l
     return dose * content * free_thiol_transfer_fraction
 
 
@@ -105,7 +105,7 @@ def hop_free_4msp_nmol_l(
     hop_lot_of_hop: HopIndex,
     hop_free_4msp_kept_fraction: PerHop,
     free_thiol_transfer_fraction: PerBatch,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerHop:
     r"""Free 4MSP each hot-side hop brings into the wort.
 
@@ -115,7 +115,7 @@ def hop_free_4msp_nmol_l(
     Valid: up to 150 µg/kg of the hop (sense check).
     """
     content = pick(hop_lot_free_4msp_ug_kg, hop_lot_of_hop) / MOLAR_4MSP
-    dose = hop_added_g / postboil_volume_l
+    dose = hop_added_g / whole_wort_l
     return dose * content * free_thiol_transfer_fraction * hop_free_4msp_kept_fraction
 
 
@@ -163,7 +163,7 @@ def hop_free_3s4mp_nmol_l(
     hop_lot_free_3s4mp_ug_kg: PerHopLot,
     hop_lot_of_hop: HopIndex,
     free_thiol_transfer_fraction: PerBatch,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerHop:
     r"""Free 3S4MP each hot-side hop brings into the wort.
 
@@ -172,7 +172,7 @@ def hop_free_3s4mp_nmol_l(
     Source: mass balance; transfer: assumption.
     """
     content = pick(hop_lot_free_3s4mp_ug_kg, hop_lot_of_hop) / MOLAR_3S4MP
-    dose = hop_added_g / postboil_volume_l
+    dose = hop_added_g / whole_wort_l
     return dose * content * free_thiol_transfer_fraction
 
 

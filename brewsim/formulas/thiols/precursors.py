@@ -84,7 +84,7 @@ def malt_conjugate_nmol_l(
     malt_glutathionylated_3sh_ug_kg: PerMalt,
     malt_kilning_factor: PerMalt,
     malt_conjugate_transfer_fraction: PerBatch,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerMalt:
     r"""3SH precursor each malt brings into the wort.
 
@@ -95,7 +95,7 @@ def malt_conjugate_nmol_l(
     Source: mass balance; that malt carries it: Chenot et al. (2022), J. Agric. Food Chem. 70, 3272
         (from memory).
     """
-    dose = 1000.0 * malt_added_kg / postboil_volume_l
+    dose = 1000.0 * malt_added_kg / whole_wort_l
     content = malt_glutathionylated_3sh_ug_kg * malt_kilning_factor / _GLUTATHIONYLATED_3SH
     return dose * content * malt_conjugate_transfer_fraction
 
@@ -136,7 +136,7 @@ def hop_glutathionylated_3sh_nmol_l(
     hop_lot_glutathionylated_3sh_ug_kg: PerHopLot,
     hop_lot_of_hop: HopIndex,
     hop_conjugate_transfer_fraction: PerHop,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerHop:
     r"""Glutathionylated 3SH precursor each hot-side hop brings, before mash enzymes.
 
@@ -146,7 +146,7 @@ def hop_glutathionylated_3sh_nmol_l(
     Valid: glutathionylated precursor below 150 mg/kg of the hop (sense check).
     """
     content = pick(hop_lot_glutathionylated_3sh_ug_kg, hop_lot_of_hop) / _GLUTATHIONYLATED_3SH
-    return hop_added_g / postboil_volume_l * content * hop_conjugate_transfer_fraction
+    return hop_added_g / whole_wort_l * content * hop_conjugate_transfer_fraction
 
 
 def hop_cysteinylated_3sh_nmol_l(
@@ -154,7 +154,7 @@ def hop_cysteinylated_3sh_nmol_l(
     hop_lot_cysteinylated_3sh_ug_kg: PerHopLot,
     hop_lot_of_hop: HopIndex,
     hop_conjugate_transfer_fraction: PerHop,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerHop:
     r"""Cysteinylated 3SH precursor each hot-side hop brings, before mash enzymes.
 
@@ -165,7 +165,7 @@ def hop_cysteinylated_3sh_nmol_l(
         as µg/kg.
     """
     content = pick(hop_lot_cysteinylated_3sh_ug_kg, hop_lot_of_hop) / _CYSTEINYLATED_3SH
-    return hop_added_g / postboil_volume_l * content * hop_conjugate_transfer_fraction
+    return hop_added_g / whole_wort_l * content * hop_conjugate_transfer_fraction
 
 
 def dry_hop_glutathionylated_3sh_nmol_l(

@@ -18,7 +18,7 @@ VALID: dict[str, dict[str, Range]] = {
 
 
 def whirlpool_hop_dose_g_l(
-    hop_added_g: PerHop, hop_in_whirlpool_share: PerHop, postboil_volume_l: PerBatch
+    hop_added_g: PerHop, hop_in_whirlpool_share: PerHop, whole_wort_l: PerBatch
 ) -> PerBatch:
     r"""Whirlpool hops per litre of wort.
 
@@ -26,7 +26,7 @@ def whirlpool_hop_dose_g_l(
 
     Source: bookkeeping.
     """
-    return (hop_added_g * hop_in_whirlpool_share).sum(axis=0) / postboil_volume_l
+    return (hop_added_g * hop_in_whirlpool_share).sum(axis=0) / whole_wort_l
 
 
 def fermenting_dry_hop_dose_g_l(

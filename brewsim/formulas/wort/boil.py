@@ -1,4 +1,4 @@
-"""From the full kettle to the fermenter: pre-boil reading, evaporation, sugars, losses."""
+"""From the full kettle to the fermenter: pre-boil reading, evaporation, losses."""
 
 import numpy as np
 
@@ -8,11 +8,6 @@ from brewsim.dims import FloatArray, Input, PerBatch, PerHop, PerSugar, Range
 _SMALLEST = 1e-12
 
 INPUTS = {
-    "sugar_mass_kg": Input(("sugar",), "Mass of a kettle sugar or extract, as the recipe says"),
-    "sugar_weighing_factor": Input(("sugar",), "Weighing error of a kettle sugar"),
-    "sugar_extract_fraction": Input(("sugar",), "Extract in a kettle sugar as it is"),
-    "sugar_water_fraction": Input(("sugar",), "Water in a kettle sugar"),
-    "sugar_is_late_share": Input(("sugar",), "1 for a sugar added as the boil ends, else 0"),
     "evaporation_l_h": Input((), "Water boiled off per hour (at 20 °C), as the recipe says"),
     "evaporation_factor": Input((), "Error of the stated evaporation"),
     "boil_time_min": Input((), "Length of the boil"),
@@ -20,7 +15,7 @@ INPUTS = {
     "topup_l": Input((), "Water added after the boil"),
     "trub_fraction": Input((), "Share of the wort that stays in the kettle with the trub"),
     "thermal_expansion_fraction": Input((), "How much more room boiling wort takes than at 20 °C"),
-    "wort_ph": Input((), "pH of the boiling wort"),
+    "wort_ph": Input((), "pH of the wort, before any souring"),
 }
 
 _EXTRACT = (-3.0, 32.0)
@@ -69,74 +64,22 @@ def boiled_extract_kg(preboil_extract_plato: PerBatch, preboil_volume_l: PerBatc
     return WATER_KG_L * preboil_volume_l * preboil_extract_plato / whole
 
 
-def sugar_added_extract_kg(
-    sugar_mass_kg: PerSugar, sugar_weighing_factor: PerSugar, sugar_extract_fraction: PerSugar
-) -> PerSugar:
-    r"""Extract each kettle sugar brings.
-
-    .. math:: m_j w_j x_j
-
-    Source: bookkeeping.
-    """
-    return sugar_mass_kg * sugar_weighing_factor * sugar_extract_fraction
-
-
-def sugar_extract_kg(sugar_added_extract_kg: PerSugar) -> PerBatch:
-    r"""Extract from all kettle sugars.
-
-    .. math:: S = \sum_j m_j w_j x_j
-
-    Source: bookkeeping.
-    """
-    return sugar_added_extract_kg.sum(axis=0)
-
-
-def sugar_water_l(
-    sugar_mass_kg: PerSugar, sugar_weighing_factor: PerSugar, sugar_water_fraction: PerSugar
-) -> PerBatch:
-    r"""Water the kettle sugars bring.
-
-    .. math:: w_S = \sum_j m_j w_j M_j
-
-    Source: bookkeeping; 1 kg of water is taken as 1 L.
-    """
-    return (sugar_mass_kg * sugar_weighing_factor * sugar_water_fraction).sum(axis=0)
-
-
-def late_sugar_extract_fraction(
-    sugar_added_extract_kg: PerSugar,
-    sugar_is_late_share: PerSugar,
-    boiled_extract_kg: PerBatch,
-    sugar_extract_kg: PerBatch,
-) -> PerBatch:
-    r"""Share of the wort's extract that is sugar added as the boil ends.
-
-    .. math:: s_\text{late} = \frac{\sum_j S_j z_j}{E_\text{boiled} + S}
-
-    Source: bookkeeping.
-    """
-    late = (sugar_added_extract_kg * sugar_is_late_share).sum(axis=0)
-    return late / np.maximum(boiled_extract_kg + sugar_extract_kg, _SMALLEST)
-
-
 def postboil_volume_l(
     preboil_volume_l: PerBatch,
     evaporation_l_h: PerBatch,
     evaporation_factor: PerBatch,
     boil_time_min: PerBatch,
-    sugar_extract_kg: PerBatch,
-    sugar_water_l: PerBatch,
+    kettle_sugar_volume_l: PerBatch,
     topup_l: PerBatch,
 ) -> PerBatch:
     r"""Wort in the kettle after the boil, as if at 20 °C.
 
-    .. math:: V' = V - \frac{b \, t}{60} + 0.617 S + w_S + V_\text{top-up}
+    .. math:: V' = V - \frac{b \, t}{60} + V_S + V_\text{top-up}
 
     Source: mass balance.
     """
     evaporated = evaporation_l_h * evaporation_factor * boil_time_min / 60.0
-    sugars = EXTRACT_L_KG * sugar_extract_kg + sugar_water_l
-    return preboil_volume_l - evaporated + sugars + topup_l
+    return preboil_volume_l - evaporated + kettle_sugar_volume_l + topup_l
 
 
 def hot_postboil_volume_l(
@@ -151,17 +94,34 @@ def hot_postboil_volume_l(
     return postboil_volume_l * (1.0 + thermal_expansion_fraction)
 
 
-def original_extract_plato(
-    boiled_extract_kg: PerBatch, sugar_extract_kg: PerBatch, postboil_volume_l: PerBatch
+def cast_wort_gravity_sg(
+    boiled_extract_kg: PerBatch,
+    sugar_added_extract_kg: PerSugar,
+    sugar_in_fermenter_share: PerSugar,
+    postboil_volume_l: PerBatch,
 ) -> PerBatch:
-    r"""Original extract.
+    r"""Gravity of the wort as it leaves the kettle, before any sugar of the fermenter.
 
-    .. math:: P = \frac{100 E}{E + 0.9982 (V' - 0.617 E)}, \quad E = E_\text{boiled} + S
+    .. math:: S\left(\frac{100 E}{E + 0.9982 (V' - 0.617 E)}\right), \quad
+        E = E_\text{boiled} + \sum_j (1 - z_j) S_j
+
+    Source: mass balance, as the original extract.
+    """
+    sugar = (sugar_added_extract_kg * (1.0 - sugar_in_fermenter_share)).sum(axis=0)
+    return gravity_of(_plato(boiled_extract_kg + sugar, postboil_volume_l))
+
+
+def original_extract_plato(
+    boiled_extract_kg: PerBatch, sugar_extract_kg: PerBatch, whole_wort_l: PerBatch
+) -> PerBatch:
+    r"""Original extract, all that yeast meets counted.
+
+    .. math:: P = \frac{100 E}{E + 0.9982 (V'' - 0.617 E)}, \quad E = E_\text{boiled} + S
 
     Source: mass balance; 0.617 L/kg is the room extract takes in the ASBC tables (5 to 20 °P).
     Valid: within 0.004 °P of the tables to 20 °P, 0.025 at 30.
     """
-    return _plato(boiled_extract_kg + sugar_extract_kg, postboil_volume_l)
+    return _plato(boiled_extract_kg + sugar_extract_kg, whole_wort_l)
 
 
 def original_gravity_sg(original_extract_plato: PerBatch) -> PerBatch:
@@ -196,15 +156,19 @@ def kettle_hop_absorption_l(
 
 
 def fermenter_volume_l(
-    postboil_volume_l: PerBatch, trub_fraction: PerBatch, kettle_hop_absorption_l: PerBatch
+    postboil_volume_l: PerBatch,
+    trub_fraction: PerBatch,
+    kettle_hop_absorption_l: PerBatch,
+    fermenter_sugar_volume_l: PerBatch,
 ) -> PerBatch:
     r"""Wort into the fermenter.
 
-    .. math:: V_f = V' (1 - \tau) - H
+    .. math:: V_f = V' (1 - \tau) - H + V_z
 
     Source: bookkeeping; common practice, no source, for the losses.
     """
-    return postboil_volume_l * (1.0 - trub_fraction) - kettle_hop_absorption_l
+    reaches = postboil_volume_l * (1.0 - trub_fraction) - kettle_hop_absorption_l
+    return reaches + fermenter_sugar_volume_l
 
 
 def _plato(extract_kg: FloatArray, volume_l: FloatArray) -> FloatArray:

@@ -19,7 +19,7 @@ VALID: dict[str, dict[str, Range]] = {"beer_color_srm": {"beer_color_srm": (0.0,
 
 
 def malt_color_unit(
-    malt_added_kg: PerMalt, malt_color_lovibond: PerMalt, postboil_volume_l: PerBatch
+    malt_added_kg: PerMalt, malt_color_lovibond: PerMalt, whole_wort_l: PerBatch
 ) -> PerBatch:
     r"""Malt colour units of the grist (pounds times degrees Lovibond per gallon).
 
@@ -27,14 +27,14 @@ def malt_color_unit(
 
     Source: definition; pounds and US gallons.
     """
-    return _POUND_GALLON * (malt_added_kg * malt_color_lovibond).sum(axis=0) / postboil_volume_l
+    return _POUND_GALLON * (malt_added_kg * malt_color_lovibond).sum(axis=0) / whole_wort_l
 
 
 def sugar_color_unit(
     sugar_mass_kg: PerSugar,
     sugar_weighing_factor: PerSugar,
     sugar_color_lovibond: PerSugar,
-    postboil_volume_l: PerBatch,
+    whole_wort_l: PerBatch,
 ) -> PerBatch:
     r"""Malt colour units that kettle sugars add.
 
@@ -43,7 +43,7 @@ def sugar_color_unit(
     Source: definition; pounds and US gallons.
     """
     added = sugar_mass_kg * sugar_weighing_factor
-    return _POUND_GALLON * (added * sugar_color_lovibond).sum(axis=0) / postboil_volume_l
+    return _POUND_GALLON * (added * sugar_color_lovibond).sum(axis=0) / whole_wort_l
 
 
 def beer_color_srm(

@@ -38,5 +38,7 @@ def mash_efficiency_fraction__usual(
     """
     running = np.maximum(preboil_volume_l, 0.0) / 2.0
     left = retained_wort_l / np.maximum(running + retained_wort_l, _SMALLEST)
-    converted = converted_extract_kg / np.maximum(mash_extract_kg, _SMALLEST)
+    converted = np.where(
+        mash_extract_kg > 0.0, converted_extract_kg / np.maximum(mash_extract_kg, _SMALLEST), 1.0
+    )  # nothing mashed, nothing lost
     return np.minimum(usual_lauter_factor * converted * (1.0 - left**2), 1.0)

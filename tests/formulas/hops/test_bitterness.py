@@ -29,7 +29,7 @@ def test_oxidised_alpha_acids_of_a_published_flame_out_hop_are_met(hot_side):
     }
     values = hot_side.run(
         [hop],
-        postboil_volume_l=19.87,
+        whole_wort_l=19.87,
         storage_week=1.0,
         boil_retention_fraction=0.51,
         solubility_knee_mg_l=200.0,
@@ -44,7 +44,9 @@ def test_half_a_unit_of_ph_takes_its_share_of_oxidised_alpha_acids(hot_side, ph,
     """J.-P. Hosom, post 31: 15 to 35 % less from 5.75 to 5.25."""
     hop = [{"hop_mass_g": 20.0}]
     base, other = (
-        hot_side.run(hop, wort_ph=value, oxidized_half_ph_factor=0.70)["oxidized_alpha_ibu"][0]
+        hot_side.run(hop, boiled_wort_ph=value, oxidized_half_ph_factor=0.70)["oxidized_alpha_ibu"][
+            0
+        ]
         for value in (5.75, ph)
     )
 
@@ -55,7 +57,9 @@ def test_iso_alpha_acids_follow_the_line_in_ph(hot_side):
     """J.-P. Hosom, post 11 after Kappler (2010): 0.071 pH + 0.592, which is 1 at 5.75."""
     hop = [{"hop_mass_g": 20.0}]
     low, high = (
-        hot_side.run(hop, wort_ph=ph, iso_alpha_slope_per_ph=0.071)["iso_alpha_in_wort_mg_l"][0]
+        hot_side.run(hop, boiled_wort_ph=ph, iso_alpha_slope_per_ph=0.071)[
+            "iso_alpha_in_wort_mg_l"
+        ][0]
         for ph in (5.0, 5.75)
     )
 
@@ -78,7 +82,7 @@ def test_one_mg_of_iso_alpha_acids_reads_as_0_7348_ibu():
     """Peacock by way of J.-P. Hosom, post 11: exactly 51.2/69.68."""
     none = np.zeros(1)
 
-    ibu = bitterness.bitterness_ibu__kinetic(ONE, none, none, none, none, none, ONE)
+    ibu = bitterness.bitterness_ibu__kinetic(ONE, *[none] * 6, ONE)
 
     assert ibu[0] == pytest.approx(0.7348, abs=5e-5)
 
@@ -184,6 +188,6 @@ def test_bitterness_keeps_concentrations_when_mass_and_volume_double(hot_side):
     stand = {"stand_time_min": 15.0, "stand_set_temperature_c": 85.0}
 
     small = hot_side.run(hops, **stand)["bitterness_ibu"]
-    large = hot_side.run(double, postboil_volume_l=40.0, fermenter_volume_l=40.0, **stand)
+    large = hot_side.run(double, whole_wort_l=40.0, fermenter_volume_l=40.0, **stand)
 
     np.testing.assert_allclose(large["bitterness_ibu"], small, rtol=1e-14)

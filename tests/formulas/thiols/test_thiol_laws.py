@@ -180,7 +180,7 @@ def test_doubling_everything_keeps_the_concentrations():
         malts=[{"malt_added_kg": 8.0}],
         hops=[mash_hop(80.0)],
         dry_hops=[dry_hop(100.0)],
-        postboil_volume_l=40.0,
+        whole_wort_l=40.0,
         fermenter_volume_l=40.0,
     )
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from iapws import IAPWS95
 
-from brewsim.formulas.wort import boil
+from brewsim.formulas.wort import boil, sugars
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate
 
@@ -114,9 +114,9 @@ def test_water_expands_as_much_as_the_prior_says():
 
 def brew(**changes):
     graph = build_graph(
-        formulas_in(boil),
+        formulas_in(sugars, boil),
         {
-            **inputs_in(boil),
+            **inputs_in(sugars, boil),
             **{name: boil.Input(("hop",), name) for name in HOPS},
             **{
                 name: boil.Input((), name)
@@ -126,7 +126,7 @@ def brew(**changes):
                 )
             },
         },
-        valid=ranges_in(boil),
+        valid=ranges_in(sugars, boil),
     )  # fmt: skip
     values = {
         "kettle_extract_kg": 2.6, "preboil_volume_l": 27.0, "pellet_absorption_l_kg": 5.5,
@@ -134,7 +134,7 @@ def brew(**changes):
         "boil_time_min": 60.0, "boil_temperature_c": 100.0, "topup_l": 0.0,
         "trub_fraction": 0.05, "thermal_expansion_fraction": 0.0416, "wort_ph": 5.35,
     }  # fmt: skip
-    lists = dict.fromkeys((*HOPS, *(n for n in inputs_in(boil) if n.startswith("sugar"))), ())
+    lists = dict.fromkeys((*HOPS, *(n for n in inputs_in(sugars) if n.startswith("sugar"))), ())
     for name, value in changes.items():
         (lists if name in lists else values)[name] = value
     given_values = {name: a(value) for name, value in values.items()}
@@ -142,10 +142,11 @@ def brew(**changes):
     return evaluate(graph, given_values)
 
 
-def sugar(mass, extract, water):
+def sugar(mass, extract, water, late=0.0, fermenter=0.0):
     return {
         "sugar_mass_kg": (mass,), "sugar_weighing_factor": (1.0,),
         "sugar_extract_fraction": (extract,), "sugar_water_fraction": (water,),
+        "sugar_is_late_share": (late,), "sugar_in_fermenter_share": (fermenter,),
     }  # fmt: skip
 
 
@@ -220,5 +221,30 @@ def test_only_a_late_sugar_counts_as_late_extract():
     added, late = a(1.0, 1.0).reshape(-1, 1), a(1.0, 0.0).reshape(-1, 1)
     none = np.zeros((0, 1))
 
-    assert boil.late_sugar_extract_fraction(added, late, a(3.0), a(2.0)) == pytest.approx(0.2)
-    assert boil.late_sugar_extract_fraction(none, none, a(0.0), a(0.0)) == 0.0
+    assert sugars.late_sugar_extract_fraction(added, late, a(3.0), a(2.0)) == pytest.approx(0.2)
+    assert sugars.late_sugar_extract_fraction(none, none, a(0.0), a(0.0)) == 0.0
+
+
+def test_sugar_in_the_fermenter_leaves_the_kettle_as_it_was():
+    plain, later = brew(), brew(**sugar(1.0, 1.0, 0.0, late=1.0, fermenter=1.0))
+
+    for name in ("preboil_gravity_sg", "postboil_volume_l", "cast_wort_gravity_sg"):
+        assert later[name] == pytest.approx(plain[name], rel=1e-15)
+
+
+def test_sugar_in_the_fermenter_is_all_in_the_beer():
+    """Mass balance of the fermenter, by hand: 2.6 kg less the trub's twentieth, and 1 kg."""
+    wort = brew(**sugar(1.0, 1.0, 0.0, late=1.0, fermenter=1.0))
+    there = boil.boiled_extract_kg(wort["original_extract_plato"], wort["fermenter_volume_l"])
+
+    assert wort["fermenter_volume_l"] == pytest.approx(23.0 * 0.95 + 0.617)
+    assert there == pytest.approx(2.6 * 0.95 + 1.0)
+
+
+def test_without_losses_a_sugar_gives_one_gravity_in_kettle_and_fermenter():
+    kettle = brew(**sugar(1.0, 0.8, 0.2), trub_fraction=0.0)
+    later = brew(**sugar(1.0, 0.8, 0.2, late=1.0, fermenter=1.0), trub_fraction=0.0)
+
+    for name in ("original_gravity_sg", "fermenter_volume_l", "whole_wort_l"):
+        assert later[name] == pytest.approx(kettle[name], rel=1e-12)
+    assert later["cast_wort_gravity_sg"] < kettle["cast_wort_gravity_sg"]

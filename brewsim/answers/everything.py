@@ -1,7 +1,7 @@
 """Everything a page shows of one recipe, computed once: frozen data, no words."""
 
 from collections.abc import Callable, Mapping
-from concurrent.futures import Executor
+from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal, ParamSpec, TypeVar
@@ -181,10 +181,26 @@ def _summary(drawn: xr.Dataset) -> xr.Dataset:
 def _begun(
     executor: Executor | None, study: Callable[P, R], *given: P.args, **named: P.kwargs
 ) -> Callable[[], R]:
-    """Begin a study where there is somebody to run it; returns what waits for its result."""
+    """Begin a study where there is somebody to run it; returns what waits for its result.
+
+    A worker that ends before its time (killed, out of memory) costs time only: the study then
+    runs here.
+    """
+    here = partial(study, *given, **named)
     if executor is None:
-        return partial(study, *given, **named)
-    return executor.submit(study, *given, **named).result
+        return here
+    try:
+        begun = executor.submit(here)
+    except BrokenExecutor:
+        return here
+
+    def result() -> R:
+        try:
+            return begun.result()
+        except BrokenExecutor:
+            return here()
+
+    return result
 
 
 def _removable(studies: SpecStudies) -> dict[str, Mapping[str, float]]:

@@ -133,10 +133,26 @@ class Gamma(Tabulated):
         return 0.0, math.inf
 
 
+_FAR_TAIL, _FEW_DEGREES = 1e-200, 30.0
+"""Beyond it the library's quantile of few degrees is infinite or off by factors."""
+
+
+def _t_tail(degrees: float, chance: FloatArray) -> FloatArray:
+    """Return the quantile of a far upper tail: where P(T > t) = (c / degrees) t^-degrees."""
+    gammas = special.gammaln((degrees + 1) / 2) - special.gammaln(degrees / 2)
+    power = (degrees + 1) / 2 * math.log(degrees) - math.log(degrees * math.pi) / 2
+    least = np.log(np.maximum(chance, np.finfo(float).tiny))
+    with np.errstate(over="ignore"):
+        return np.exp((gammas + power - math.log(degrees) - least) / degrees)
+
+
 @lru_cache(maxsize=_KEPT)
 def _t_table(degrees: float) -> ScoreTable:
     def exact(score: FloatArray) -> FloatArray:
-        return np.copysign(special.stdtrit(degrees, special.ndtr(-np.abs(score))), score)
+        chance = special.ndtr(-np.abs(score))
+        far = (chance < _FAR_TAIL) & (degrees <= _FEW_DEGREES)
+        value = special.stdtrit(degrees, np.where(far, 0.5, chance))
+        return np.copysign(np.where(far, _t_tail(degrees, chance), value), score)
 
     return ScoreTable(exact, math.sqrt(degrees / (degrees - 2)) if degrees > 3 else 1.0)
 

@@ -2,9 +2,9 @@ import math
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import special, stats
 
-from brewsim.distributions.constructors import normal, student_t
+from brewsim.distributions.constructors import normal, student_t, truncated
 from brewsim.distributions.measured import from_measurements
 from brewsim.errors import DistributionError
 
@@ -74,3 +74,20 @@ def test_too_little_to_tell_a_spread_is_refused_with_what_is_missing(values, tex
         from_measurements(values)
 
     assert text in str(caught.value)
+
+
+@pytest.mark.parametrize("degrees", [1, 2, 3, 5, 12, 30])
+def test_a_t_keeps_its_power_law_in_the_farthest_tail(degrees):
+    """P(T > t) falls as t^-degrees: a hundredth of the chance is 100^(1/degrees) times as far."""
+    scores = special.ndtri(np.array([1e-150, 1e-230, 1e-290]))
+    near, far, farther = np.abs(student_t(0, 1, degrees).from_score(scores))
+
+    assert far / near == pytest.approx(1e80 ** (1 / degrees), rel=1e-9)
+    assert farther / far == pytest.approx(1e60 ** (1 / degrees), rel=1e-9)
+
+
+def test_four_measurements_kept_above_zero_have_a_mean_without_a_warning():
+    made = truncated(student_t(44.06, 0.88, 3), 0, math.inf)
+
+    assert made.mean == pytest.approx(44.06, abs=1e-3)
+    assert 0.88 < made.standard_deviation < 0.88 * math.sqrt(3)

@@ -27,7 +27,7 @@ _ASKED = (
 _STEPS = (-0.004, -0.003, -0.002, 0.002, 0.003, 0.004)
 """Gravities read before the boil, from the planned one, that the correction table answers."""
 _ROWS = 128
-_DRAWS = 1024
+DRAWS = 1024
 LONGER, SOLID, DILUTED = "boil longer", "add dry malt extract", "dilute with water after the boil"
 
 
@@ -108,7 +108,7 @@ def _corrections(
         read = round(planned + step, 3)
         try:
             day = midway(
-                recipe, {BEFORE_GRAVITY: f"exactly {read}"}, priors, draws=_DRAWS, seed=seed
+                recipe, {BEFORE_GRAVITY: f"exactly {read}"}, priors, draws=DRAWS, seed=seed
             )
         except BrewsimError:
             continue

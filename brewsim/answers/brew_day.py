@@ -60,13 +60,17 @@ class Midway:
     shown: tuple[str, ...] = ()
 
 
+DRAWS = 4096
+"""Simulated batches behind the plan and what is left of it."""
+
+
 def midway(
     recipe: Recipe,
     readings: Mapping[str, str],
     priors: Priors,
     *,
     aim: str = "original_gravity_sg",
-    draws: int = 4096,
+    draws: int = DRAWS,
     seed: int = 1,
     house: House | None = None,
 ) -> Midway:

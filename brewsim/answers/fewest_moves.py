@@ -15,6 +15,8 @@ from brewsim.study.steering.fewest_knobs import FewestKnobs, fewest
 from brewsim.study.steering.objective import Landscape
 
 _SEARCH_ROWS, _CHECK_ROWS = 256, 2048
+CHECK_DRAWS = 8 * _CHECK_ROWS
+"""Fresh draws on which a move is judged."""
 _FRESH_SEED = 104_729
 
 

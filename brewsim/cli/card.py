@@ -7,6 +7,7 @@ import typer
 
 from brewsim.cli import console as say
 from brewsim.cli.loading import load, read_files
+from brewsim.cli.made_by import drew
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 from brewsim.files.text_files import refuse_to_replace
 
@@ -29,7 +30,7 @@ def card(
     """
     from dataclasses import asdict
 
-    from brewsim.answers.brew_card import brew_card
+    from brewsim.answers.brew_card import DRAWS, brew_card
     from brewsim.page.page import render_card, write_page
     from brewsim.wording.brew_day_card import brew_day_card, caution_of, expected
 
@@ -38,6 +39,7 @@ def card(
     refuse_to_replace(path, "--out", read_files(recipe, priors, house))
     loaded = load(recipe, priors, house)
     found = brew_card(loaded.recipe, loaded.problem, loaded.priors, seed=seed)
+    drew(DRAWS)
     if json:
         say.as_json(asdict(found))
         return

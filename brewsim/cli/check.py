@@ -3,7 +3,7 @@
 from dataclasses import asdict
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import load
+from brewsim.cli.loading import doubts_of, load
 from brewsim.cli.options import AsJson, PriorsFile, RecipeFile
 
 
@@ -13,14 +13,12 @@ def check(recipe: RecipeFile, json: AsJson = False, priors: PriorsFile = None) -
     Example: brewsim check demo-recipes/quillhaven-lager.toml
     """
     from brewsim.answers.leading_assumptions import leading_assumptions
-    from brewsim.beer.statements import Basis, resolve
-    from brewsim.beer.unknown_names import near_misses
     from brewsim.quantities.catalogue import outcome_of
     from brewsim.wording.assumptions import leading_sentence
 
     loaded = load(recipe, priors)
     problem = loaded.problem
-    remarks = [*loaded.recipe.remarks, *near_misses(Basis(resolve(loaded.recipe), loaded.priors))]
+    remarks = doubts_of(loaded.recipe, loaded.priors)
     taken = {(row.quantity, row.what) for row in loaded.rows if row.assumed}
     leading = leading_assumptions(problem, taken)
     if json:

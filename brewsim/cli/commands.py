@@ -11,6 +11,7 @@ from brewsim.cli.explain import explain
 from brewsim.cli.export import export
 from brewsim.cli.house import house
 from brewsim.cli.learn import learn
+from brewsim.cli.made_by import with_strict
 from brewsim.cli.midway import midway
 from brewsim.cli.new import new
 from brewsim.cli.priors import priors
@@ -71,4 +72,5 @@ TABLES = (
 def register(app: typer.Typer) -> None:
     """Add every command to the app."""
     for command in COMMANDS:
-        app.command()(with_table_file(command) if command in TABLES else command)
+        with_tables = with_table_file(command) if command in TABLES else command
+        app.command()(with_strict(with_tables))

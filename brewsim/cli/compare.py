@@ -8,6 +8,7 @@ import typer
 
 from brewsim.cli import console as say
 from brewsim.cli.loading import Loaded, load
+from brewsim.cli.made_by import drew
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
 Other = Annotated[
@@ -38,6 +39,7 @@ def compare(
 
     first, second = load(recipe, priors, house), load(other, priors, house)
     found = brewsim.compare(first.problem, second.problem, seed=seed)
+    drew(found.attrs["draws"])
     if json:
         say.as_json(found.to_dict())
         return

@@ -13,6 +13,7 @@ from typing import Any
 import typer
 from rich.cells import cell_len, chop_cells
 
+from brewsim.cli import made_by
 from brewsim.cli.encoding import holds_everything
 from brewsim.errors import InputError
 
@@ -60,10 +61,11 @@ def aside(where: str, remarks: Iterable[str]) -> None:
 
 
 def as_json(content: object) -> None:
-    """Print JSON with sorted keys; numbers that are not finite become null.
+    """Print JSON with sorted keys and where it comes from; numbers that are not finite become null.
 
     Letters that the output cannot hold are escaped, so that no text changes.
     """
+    content = made_by.told(content)
     narrow = not holds_everything(getattr(sys.stdout, "encoding", None))
     typer.echo(json.dumps(_clean(content), ensure_ascii=narrow, indent=2, sort_keys=True))
 

@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from brewsim.cli import console as say
+from brewsim.cli.made_by import drew
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, Seed
 
 
@@ -30,6 +31,7 @@ def coverage(
     with say.progress("brewing published recipes", quiet=quiet or json) as progress:
         series, judged = judge(load_priors(priors), draws, seed, progress)
     table, kept = coverage_table(judged), kept_coverage()
+    drew(draws)
     if json:
         sources = [{"name": one.name, "source": one.source, "note": one.note} for one in series]
         tables = {"coverage": [asdict(r) for r in table], "first": [asdict(r) for r in kept.first]}

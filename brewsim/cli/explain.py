@@ -6,6 +6,8 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
+from brewsim.cli.loading import NOT_SETTLED
+from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed, readable_or_dash
 
 BatchFile = Annotated[
@@ -55,6 +57,9 @@ def explain(
         )
         explanation = explained(learned, log, shelf, seed=seed)
         tasted = second_batches(learned, log.batches, seed=seed)
+    drew(learned.replicate.size)
+    doubt(*explanation.remarks)
+    settled(learned.trusted, NOT_SETTLED)
     if json:
         say.as_json(_content(explanation) | {"tasted": [_tasted(one) for one in tasted]})
         return

@@ -6,6 +6,8 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
+from brewsim.cli.loading import NOT_SETTLED
+from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import AsJson, PriorsFile
 from brewsim.errors import InputError
 
@@ -54,6 +56,11 @@ def house(
     shelf = load_priors(priors)
     found = checked_house(house, shelf)
     known = None if check else _known(house, found, shelf)
+    doubt(*found.log.remarks)
+    if known is not None:
+        drew(known[0].replicate.size)
+        doubt(*known[0].remarks)
+        settled(known[0].trusted, NOT_SETTLED)
     if json:
         say.as_json(_content(house, found, known))
         return

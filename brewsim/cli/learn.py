@@ -7,6 +7,8 @@ import typer
 
 from brewsim.cli import console as say
 from brewsim.cli.explain import BatchFile
+from brewsim.cli.loading import NOT_SETTLED
+from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.files.text_files import refuse_to_replace
 
@@ -55,6 +57,9 @@ def learn(
     summaries = [brewsim.summarise(brewsim.simulate(p, seed=seed)) for p in (problem, after)]
     known = known_now(after)
     remarks = [*kept.remarks, *getattr(after.learned, "remarks", ())]
+    drew(kept.replicate.size)
+    doubt(*remarks)
+    settled(learned.trusted, NOT_SETTLED)
     if json:
         say.as_json(_content(kept, known, summaries, remarks))
         return

@@ -3,6 +3,10 @@
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from brewsim.cli.made_by import doubt, settled
+
+NOT_SETTLED = "what was learned of the batches has not settled"
+
 
 class Loaded(NamedTuple):
     """A recipe, its problem, and the rows of what was understood and assumed."""
@@ -29,8 +33,20 @@ def load(path: Path, priors_file: Path | None = None, house: Path | None = None)
         from brewsim.logbook.house import with_house
 
         problem = with_house(problem, house, priors)
-        say.aside(str(house), getattr(problem.learned, "remarks", ()))
+        remarks = getattr(problem.learned, "remarks", ())
+        say.aside(str(house), remarks)
+        doubt(*remarks)
+        settled(getattr(problem.learned, "trusted", True), NOT_SETTLED)
+    doubt(*doubts_of(recipe, priors))
     return Loaded(recipe, problem, rows, priors)
+
+
+def doubts_of(recipe: Any, priors: Any) -> list[str]:  # noqa: ANN401 - a Recipe and Priors
+    """Return what was read of a recipe that may not be meant: remarks, names nearly known."""
+    from brewsim.beer.statements import Basis, resolve
+    from brewsim.beer.unknown_names import near_misses
+
+    return [*recipe.remarks, *near_misses(Basis(resolve(recipe), priors))]
 
 
 def read_files(
@@ -72,6 +88,11 @@ def outcome_named(problem: Any, name: str) -> str:  # noqa: ANN401 - a Problem
 
 def drawn(draws: int, seed: int) -> str:
     """Return how many draws a study takes when asked for so many, and their seed."""
+    return f"{planned(draws)} draws, seed {seed}"
+
+
+def planned(draws: int) -> int:
+    """Return how many draws a study takes when asked for so many."""
     from brewsim.study.model.sampling import Plan
 
-    return f"{Plan.of(draws, seed).draws} draws, seed {seed}"
+    return Plan.of(draws, 1).draws

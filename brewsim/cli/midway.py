@@ -5,6 +5,8 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
+from brewsim.cli.loading import NOT_SETTLED, doubts_of
+from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 
 Readings = Annotated[
@@ -35,6 +37,7 @@ def midway(
     """
     from dataclasses import asdict
 
+    from brewsim.answers.brew_day import DRAWS
     from brewsim.answers.brew_day import midway as judged
     from brewsim.beer.display_units import own_units
     from brewsim.beer.statements import resolve
@@ -50,6 +53,8 @@ def midway(
 
         learned = load_house(house, shelf)
         say.aside(str(house), learned.remarks)
+        doubt(*learned.remarks)
+        settled(learned.trusted, NOT_SETTLED)
     found = judged(
         brewed,
         _pairs(reading or []),
@@ -58,6 +63,8 @@ def midway(
         seed=seed,
         house=learned,
     )
+    drew(DRAWS)
+    doubt(*doubts_of(brewed, shelf), *found.doubts, *found.remarks)
     if json:
         say.as_json(asdict(found))
         return

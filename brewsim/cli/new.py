@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from brewsim.cli import console as say
+from brewsim.cli.made_by import doubt
 from brewsim.cli.options import PriorsFile
 
 
@@ -54,6 +55,7 @@ def _from_document(
     from brewsim.priors.library import load_priors
 
     found = import_beerjson(source, which, load_priors(priors))
+    doubt(*found.assumed)
     path = _write(name or found.name, found.text, out)
     if path is None:
         return

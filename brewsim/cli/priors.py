@@ -48,7 +48,7 @@ def _show(name: str, own: Path | None, *, as_json: bool) -> None:
 
     rows = prior_rows(name, own)
     if as_json:
-        say.as_json(rows)
+        say.as_json({"priors": rows})
         return
     for row in rows:
         say.lines(

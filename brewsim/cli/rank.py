@@ -8,6 +8,7 @@ import typer
 
 from brewsim.cli import console as say
 from brewsim.cli.loading import load, outcome_named
+from brewsim.cli.made_by import drew
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 
 _SHOWN = 8
@@ -43,6 +44,7 @@ def rank(
     wanted = [outcome_named(loaded.problem, outcome)] if outcome else loaded.problem.outcomes
     with say.progress("ranking", quiet=quiet or json) as progress:
         ranked = brewsim.rank(loaded.problem, seed=seed, by=by, progress=progress)
+    drew(int(ranked.attrs["base"]) * int(ranked.attrs["replicates"]))
     if json:
         table = ranked.to_dataframe().reset_index()
         chosen = table[table["outcome"].isin(wanted)]

@@ -13,7 +13,7 @@ def glossary(json: AsJson = False) -> None:
 
     found = entries()
     if json:
-        say.as_json([entry.__dict__ for entry in found])
+        say.as_json({"quantities": [entry.__dict__ for entry in found]})
         return
     for entry in found:
         unit = f" [{entry.unit}]" if entry.unit else ""

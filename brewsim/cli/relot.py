@@ -5,7 +5,8 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import drawn, load
+from brewsim.cli.loading import drawn, load, planned
+from brewsim.cli.made_by import doubt, drew
 from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
 
 Lot = Annotated[str, typer.Argument(help="The old lot by its name, or the variety.")]
@@ -43,6 +44,8 @@ def relot(
         "new lot, rescaled": pose(found.recipe, house, loaded.priors),
     }
     bands = _bands(options, draws, seed)
+    drew(planned(draws))
+    doubt(*found.remarks)
     if json:
         say.as_json(_content(found, bands))
         return

@@ -6,7 +6,8 @@ from typing import Annotated, Any, NamedTuple
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import draws_of, load, read_files
+from brewsim.cli.loading import NOT_SETTLED, draws_of, load, read_files
+from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
 from brewsim.files.text_files import refuse_to_replace
@@ -95,6 +96,8 @@ def _found(wish: _Wish) -> _Found:
 
     loaded = load(wish.recipe, wish.priors, wish.house)
     log, tasted = None, None
+    from brewsim.cli.simulate import cautions_of
+
     with helper() as executor, say.progress("brewing", quiet=wish.silent) as progress:
         from brewsim.answers.everything import everything  # while the helper imports the same
         from brewsim.wording.page_content import page_content
@@ -113,6 +116,8 @@ def _found(wish: _Wish) -> _Found:
             executor=executor,
             progress=progress,
         )
+        drew(found.drawn.attrs["draws"])
+        doubt(*cautions_of(found.drawn, loaded.problem))
         return _Found(found, page_content(found, loaded.rows, loaded.priors))
 
 
@@ -128,14 +133,17 @@ def _log(wish: _Wish, loaded: Any, batches: Path, progress: Any) -> tuple[Any, A
     from brewsim.study.inference.update import update
 
     log = read_batches(batches, wish.recipe, loaded.priors)
+    doubt(*log.remarks)
     if loaded.recipe.wish and any(batch.answers for batch in log.batches):
         tasted = next_beer(
             loaded.recipe, loaded.problem, log, loaded.priors, seed=wish.seed, progress=progress
         )
+        settled(tasted.learned.trusted, NOT_SETTLED)
         return from_log(tasted.learned, seed=wish.seed), tasted
     problem = log.batches[-1].problem
     told = told_in(problem.units)
     learned = update(problem, log.batches, seed=wish.seed, progress=progress, told=told)
+    settled(learned.trusted, NOT_SETTLED)
     return from_log(learned, seed=wish.seed), None
 
 

@@ -7,6 +7,7 @@ import typer
 
 from brewsim.cli import console as say
 from brewsim.cli.loading import draws_of, load, read_files
+from brewsim.cli.made_by import doubt, drew
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.files.text_files import refuse_to_replace
 
@@ -49,6 +50,9 @@ def simulate(
         )
     summary = brewsim.summarise(drawn)
     dangers = _dangers(loaded, drawn)
+    cautions = cautions_of(drawn, loaded.problem)
+    drew(drawn.attrs["draws"])
+    doubt(*cautions)
     if save is not None:
         write_netcdf(drawn, save)
     if json:
@@ -75,7 +79,7 @@ def simulate(
     if joint is not None and loaded.problem.targets:
         say.lines(f"All targets together: {in_fifty(float(joint))}.")
     say.lines(*lead_reading(drawn))
-    say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.", *_cautions(drawn, loaded.problem))
+    say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.", *cautions)
 
 
 def _dangers(loaded: Any, drawn: Any) -> list[str]:  # noqa: ANN401 - a Loaded and a Dataset
@@ -89,7 +93,7 @@ def _dangers(loaded: Any, drawn: Any) -> list[str]:  # noqa: ANN401 - a Loaded a
     return [f"DANGER. {d.title}: {d.text}" for d in dangers(facts) if d.level == "stop"]
 
 
-def _cautions(drawn: Any, problem: Any) -> list[str]:  # noqa: ANN401 - a Dataset and a Problem
+def cautions_of(drawn: Any, problem: Any) -> list[str]:  # noqa: ANN401 - a Dataset and a Problem
     """Say which formulas left their range and how rough the ends are, if they are."""
     from brewsim.beer.display_units import label_in
     from brewsim.quantities.format import number

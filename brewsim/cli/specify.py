@@ -7,6 +7,7 @@ import typer
 
 from brewsim.cli import console as say
 from brewsim.cli.loading import load
+from brewsim.cli.made_by import doubt, drew
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
 
@@ -86,6 +87,9 @@ def specify(
     problem = posed_for(loaded.problem, asked)
     limits = brewsim.specify(problem, content=content, seed=seed)
     studies = spec_studies(problem, loaded.priors, asked, seed=seed)
+    drew(limits.attrs["draws"])
+    if logged is not None:
+        doubt(*logged.remarks)
     if json:
         say.as_json({"limits": limits.to_dict(), "specs": asdict(studies)})
         return

@@ -6,7 +6,8 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import load, read_files
+from brewsim.cli.loading import NOT_SETTLED, load, read_files
+from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
 
@@ -58,7 +59,7 @@ def steer(
 
     import brewsim
     from brewsim.answers.advice import NOTICED, floors_of, sides_today
-    from brewsim.answers.fewest_moves import fewest_moves
+    from brewsim.answers.fewest_moves import CHECK_DRAWS, fewest_moves
     from brewsim.answers.kept import kept
     from brewsim.beer.display_units import rows_of
     from brewsim.wording.fewest_moves import fewest_sentences, left_out_sentences
@@ -77,6 +78,7 @@ def steer(
             progress=progress,
         )
         moves = fewest_moves(loaded.recipe, problem, knobs=knob or None, seed=seed)
+    drew(CHECK_DRAWS)
     if json:
         say.as_json(asdict(found) | {"fewest": _moves(moves)})
         return
@@ -158,6 +160,10 @@ def _steer_from_a_tasted_batch(
             seed=seed,
             progress=progress,
         )
+    remarks = list(dict.fromkeys((*log.remarks, *answer.learned.remarks)))
+    drew(answer.learned.replicate.size)
+    doubt(*remarks)
+    settled(answer.learned.trusted, NOT_SETTLED)
     if picture is not None:
         _draw(answer, picture)
     if json:
@@ -169,8 +175,7 @@ def _steer_from_a_tasted_batch(
     say.lines(*next_beer_sentences(answer))
     table = move_table(answer)
     say.table(table.caption, table.header, table.rows)
-    say.lines(*origin_sentences(answer.origin), *lesson_sentences(answer))
-    say.lines(*dict.fromkeys((*log.remarks, *answer.learned.remarks)))
+    say.lines(*origin_sentences(answer.origin), *lesson_sentences(answer), *remarks)
 
 
 def _worth_knowing(problem: Any, priors: Any, seed: int) -> list[str]:  # noqa: ANN401

@@ -6,7 +6,8 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import drawn, load
+from brewsim.cli.loading import drawn, load, planned
+from brewsim.cli.made_by import drew
 from brewsim.cli.options import AsJson, HouseFile, LookDraws, PriorsFile, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
 
@@ -48,10 +49,11 @@ def turn(
     if choice and (knob is None or not is_alternative(knob)):
         told = f"{knob or 'every knob'} has its own settings; --choice is for a yeast or a hop"
         raise InputError("--choice", [told])
+    drew(planned(draws))
     if knob is None:
         found = turn_all(loaded.problem, draws=draws, seed=seed)
         if json:
-            say.as_json([_plain(data) for data in found])
+            say.as_json({"knobs": [_plain(data) for data in found]})
         else:
             _every(loaded.problem, found)
             say.lines(_draws(found, draws, seed))

@@ -1,5 +1,6 @@
 """The process of a BeerJSON document: boil, efficiency, mash, yeast, losses, package."""
 
+from brewsim.constants import CO2_G_L_PER_VOL
 from brewsim.interchange.additions import minutes_of
 from brewsim.interchange.ledger import Place, number_text
 from brewsim.interchange.toml_text import Table
@@ -12,8 +13,6 @@ _SHARE = 1.0
 """An efficiency or attenuation of so many percent or less is written as a share of 1."""
 _MOST_VOL = 4.5
 """Above it a carbonation is in g/L: beers that foam most have 4.5 volumes [from memory]."""
-_GRAMS_PER_VOL = 1.977
-"""Grams of carbon dioxide in a litre of gas at 0 °C and 1 atm."""
 _YEASTS = {
     "ale": "clean ale yeast",
     "lager": "lager yeast",
@@ -167,6 +166,6 @@ def package_table(recipe: Place) -> Table:
         if carbonation > _MOST_VOL:
             told = f"assumed: {number_text(carbonation)} g/L; the document gives no unit"
             recipe.ledger.assumed.append(f"carbonation {number_text(carbonation)}: read as g/L")
-            carbonation = round(carbonation / _GRAMS_PER_VOL, 2)
+            carbonation = round(carbonation / CO2_G_L_PER_VOL, 2)
         table.add("carbonation", f"{number_text(carbonation)} vol", told)
     return table

@@ -4,6 +4,8 @@ Entries keyed by a quantity's exact name hold for every recipe; ingredient files
 name whose sub-tables are quantities without their list prefix (yeasts: whole names).
 """
 
+import hashlib
+import json
 import tomllib
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
@@ -119,6 +121,12 @@ class Priors:
         `kind` is the ingredient's, empty for an input of the whole brew.
         """
         return self.reasons.get(whole_name(kind, quantity), "")
+
+    @property
+    def fingerprint(self) -> str:
+        """Twelve letters that are others as soon as any prior is another."""
+        whole = json.dumps(list(self.tables()), sort_keys=True, default=str)
+        return hashlib.sha256(whole.encode()).hexdigest()[:12]
 
     def everything(self) -> Iterator[Prior]:
         """Yield every prior there is; raises InputError for the first bad one."""

@@ -29,6 +29,7 @@ from brewsim.wording.first_screen import first_screen, pictures_of, summary_figu
 from brewsim.wording.house_log import house_log, log_screen
 from brewsim.wording.knobs import steered_panel
 from brewsim.wording.lead import lead_reading
+from brewsim.wording.made_by import made_by
 from brewsim.wording.outcomes import Extras, Looks, content_of
 from brewsim.wording.page_parts import FirstScreen, HouseLog, Pictures
 from brewsim.wording.specification.specification import spec_panel
@@ -75,10 +76,10 @@ def page_content(found: Everything, rows: Sequence[Row], priors: Priors) -> Cont
         extras=extras,
         label=label_in(problem),
     )
-    return _with_first_parts(content, found, looks)
+    return _with_first_parts(content, found, looks, made_by(content, found, priors))
 
 
-def _with_first_parts(content: Content, found: Everything, looks: Looks) -> Content:
+def _with_first_parts(content: Content, found: Everything, looks: Looks, origin: str) -> Content:
     """Add the parts that stand first: verdict, dials, why, own batches, the log and the card."""
     problem, summary = found.problem, found.summary
     pictures = Pictures()
@@ -95,7 +96,7 @@ def _with_first_parts(content: Content, found: Everything, looks: Looks) -> Cont
     if found.tasted is not None:
         tasted, screen = tasted_beer(found.tasted), tasted_screen(found.tasted, first.caution)
     dials = dials_of(problem, found.surfaces, found.fifty, pictures.strips, summary, looks)
-    method = content.method if dials is None else (*content.method, dials.error)
+    method = (*content.method, *([] if dials is None else [dials.error]), origin)
     card = brew_day_card(
         found.recipe,
         problem,

@@ -82,7 +82,7 @@ def test_priors_are_shown_in_words(run):
 
 
 def test_glossary_lists_every_quantity_with_a_source(run):
-    entries = json.loads(run("glossary", "--json").output)
+    entries = json.loads(run("glossary", "--json").output)["quantities"]
 
     assert len(entries) > 300
     assert all(entry["source"] for entry in entries)

@@ -1,0 +1,111 @@
+"""Every JSON says where it comes from; --strict leaves with 3 where something is in doubt."""
+
+import json
+
+import pytest
+
+from brewsim.cli.commands import COMMANDS
+from tests.door import DEMOS, brewsim
+
+LAGER = DEMOS / "quillhaven-lager.toml"
+SIX = DEMOS / "quillhaven-lager-six-batches.toml"
+TASTED = DEMOS / "quillhaven-lager-batches.toml"
+COMMANDS_WITH_JSON = {
+    "report": ["report", LAGER, "--draws", "256", "--light"],
+    "card": ["card", LAGER],
+    "check": ["check", LAGER],
+    "simulate": ["simulate", LAGER, "--draws", "256"],
+    "rank": ["rank", LAGER, "--outcome", "alcohol"],
+    "turn": ["turn", LAGER, "--draws", "64"],
+    "steer": ["steer", LAGER, "--batches", TASTED],
+    "compare": ["compare", LAGER, DEMOS / "quillhaven-bitter.toml"],
+    "relot": ["relot", LAGER, "N24", "--alpha", "6.5 %", "--draws", "64"],
+    "midway": ["midway", LAGER, "--reading", "preboil_gravity = 1.040"],
+    "specify": ["specify", LAGER],
+    "explain": ["explain", LAGER, SIX],
+    "learn": ["learn", LAGER, TASTED, "--house", "h.toml"],
+    "house": ["house", "h.toml"],
+    "trace": ["trace", LAGER, "bitterness_ibu"],
+    "coverage": ["coverage", "--draws", "256"],
+    "glossary": ["glossary"],
+    "priors": ["priors", "Fuggle"],
+}
+MEDIANS = ("check", "trace", "glossary", "priors")
+
+
+def test_no_command_with_json_is_left_out():
+    asked = {c.__name__ for c in COMMANDS if "json" in c.__annotations__}
+
+    assert asked == set(COMMANDS_WITH_JSON)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", COMMANDS_WITH_JSON)
+def test_every_json_says_where_it_comes_from(name, tmp_path):
+    if name == "house":
+        brewsim(*COMMANDS_WITH_JSON["learn"], folder=tmp_path)
+    done = brewsim(*COMMANDS_WITH_JSON[name], "--json", folder=tmp_path)
+    made = json.loads(done.out)["made_by"]
+
+    assert set(made) == {"brewsim", "json", "seed", "draws", "priors", "trusted", "doubts"}
+    assert (made["json"], len(made["priors"])) == (1, 12)
+    assert (made["draws"] > 0) is (name not in MEDIANS)
+    assert made["seed"] == (None if name in ("check", "trace", "glossary", "house") else 1)
+
+
+def test_other_priors_have_another_fingerprint(tmp_path):
+    entry = brewsim("priors", "--new", "hop", "Our own", folder=tmp_path).out
+    (tmp_path / "own.toml").write_text(entry, encoding="utf-8")
+    told = [
+        json.loads(brewsim("check", LAGER, "--json", *more, folder=tmp_path).out)["made_by"]
+        for more in ([], ["--priors", "own.toml"], ["--priors", "own.toml"])
+    ]
+
+    assert told[0]["priors"] != told[1]["priors"] == told[2]["priors"]
+
+
+def test_strict_is_silent_where_nothing_is_in_doubt(tmp_path):
+    plain, strict = (brewsim("check", LAGER, *more, folder=tmp_path) for more in ([], ["--strict"]))
+
+    assert (strict.code, strict.err) == (0, "")
+    assert strict.out == plain.out
+
+
+@pytest.mark.parametrize("command", ["check", "simulate", "trace", "midway"])
+def test_strict_leaves_with_3_for_a_name_that_is_nearly_known(command, tmp_path):
+    text = LAGER.read_text("utf-8").replace(
+        'variety = "Northern Brewer"', 'variety = "Northern Bruwer"'
+    )
+    (tmp_path / "r.toml").write_text(text, encoding="utf-8")
+    more = [str(word) for word in COMMANDS_WITH_JSON[command][2:]]
+
+    plain, strict, machine = (
+        brewsim(command, "r.toml", *more, *way, folder=tmp_path)
+        for way in ([], ["--strict"], ["--strict", "--json"])
+    )
+
+    assert (plain.code, strict.code, machine.code) == (0, 3, 3)
+    assert ", and --strict was asked:" in strict.err
+    assert "Northern Bruwer" in strict.err
+    assert "Northern Bruwer" in json.loads(machine.out)["made_by"]["doubts"][0]
+
+
+def test_strict_leaves_with_3_for_few_draws_and_for_what_was_assumed(tmp_path):
+    few = brewsim("simulate", LAGER, "--draws", "64", "--strict", folder=tmp_path)
+    path = DEMOS.parent / "tests/interchange/documents/makers.json"
+    taken = brewsim("new", "--from", path, "--strict", folder=tmp_path)
+
+    assert (few.code, taken.code) == (3, 3)
+    assert "Few draws" in few.err
+    assert "taken as clean ale yeast" in taken.err
+
+
+def test_strict_takes_what_has_not_settled_as_a_doubt(tmp_path, monkeypatch):
+    from brewsim.study.inference import convergence
+
+    monkeypatch.setattr(convergence.Reached, "trusted", property(lambda _self: False))
+    done = brewsim("explain", LAGER, TASTED, "--strict", "--json", folder=tmp_path)
+
+    assert done.code == 3
+    assert json.loads(done.out)["made_by"]["trusted"] is False
+    assert "has not settled" in done.err

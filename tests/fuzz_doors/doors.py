@@ -19,6 +19,14 @@ ROWS = ("malt", "sugar", "hop", "precursor")
 CHEAP = ("simulate", "trace", "export", "card", "relot", "turn", "midway", "compare", "json")
 HEAVY = ("rank", "steer", "specify", "report")
 HEAVY_SHARE = 0.02
+KNOBS = (
+    *("hop 1 mass", "malt 1 mass", "precursor 1 dose", "mash", "boil", "sugar 1 mass", "volume"),
+    *("hop 1 minutes", "fermentation temperature", "yeast name", "carbonation"),
+)
+WISHES = (
+    *("half of G1", "0 times G1", "1000x G1", "just right", "as G1", "at least 0 g", ""),
+    *("at most 1e9 g", "-1x G1", "half of half", "0.5 to 2 of G1"),
+)
 EVERYTHING = """
 name = "Everything"
 volume = "20 L"
@@ -233,10 +241,7 @@ def _target(chance, recipe, name):
 
 def _knob(chance, recipe, _name):
     knobs = recipe.setdefault("knobs", {})
-    name = chance.choice(
-        [*knobs, "hop 1 mass", "malt 1 mass", "precursor 1 dose", "mash", "boil", "sugar 1 mass"]
-        + ["hop 1 minutes", "fermentation temperature", "yeast name", "carbonation", "volume"]
-    )
+    name = chance.choice([*knobs, *KNOBS])
     low, high = (chance.choice([0, 1e-9, 1, 10, 60, 66, 1e3, 1e8, -5]) for _ in range(2))
     unit = chance.choice(["g", "kg", "°C", "min", "g/L", "", "%"])
     step = chance.choice(["", "", f" in steps of {number(chance.choice([0, 1, 5, 1e9]))} {unit}"])
@@ -246,42 +251,38 @@ def _knob(chance, recipe, _name):
 def _wish(chance, recipe, _name):
     table = chance.choice(["wish", "hold", "limits"])
     key = chance.choice(["thiols", "hops", "bitterness", "alcohol", "hop 1 mass", "é"])
-    value = chance.choice(
-        ["half of G1", "0 times G1", "1000x G1", "just right", "as G1", "at least 0 g", ""]
-        + ["at most 1e9 g", "-1x G1", "half of half", "0.5 to 2 of G1"]
-    )
+    value = chance.choice(WISHES)
     recipe.setdefault(table, {})[key] = value
 
 
 def _command(chance, recipe, name):
     heavy = chance.random() < HEAVY_SHARE
     command = chance.choice(HEAVY if heavy else CHEAP)
-    r = "r.toml"
-    if command == "report":
-        return ["report", r, "--light", "--quiet", "--draws", "256", "--out", "p.html"]
-    if command == "trace":
-        return ["trace", r, chance.choice(sorted(usual_values(name)))]
-    if command == "export":
-        return ["export", r, "--out", "-"]
-    if command == "card":
-        return ["card", r, "--out", "c.html"]
-    if command == "relot":
-        rows = [h for h in recipe.get("hop", []) if isinstance(h, dict)] or [{"variety": "x"}]
-        row = chance.choice(rows)
-        alpha = chance.choice(["0 %", "1 %", "25 %", "6.5 %", "6 to 7 %", "0.01 %", "26 %"])
-        lot = str(row.get("lot") or row.get("variety"))
-        return ["relot", r, f" {lot}" if lot.startswith("-") else lot, "--alpha", alpha]
-    if command == "turn":
-        knobs = [*recipe.get("knobs", {"mash": ""}), "malt 1 mass", "hop 1 mass", "yeast name"]
-        return ["turn", r, chance.choice(knobs), "--draws", "64"]
-    if command == "midway":
-        quantity, value = _stated(chance, name)
-        told = value if isinstance(value, str) else value[0]
-        return ["midway", r, "--reading", f"{quantity} = {told}"]
-    if command == "compare":
-        return ["compare", r, str(ROOT / "demo-recipes/quillhaven-bitter.toml")]
-    if command == "simulate":
-        return ["simulate", r, "--draws", "64"]
-    if command == "json":
-        return ["simulate", r, "--draws", "64", "--json"]
-    return [command, r]
+    knobs = [*recipe.get("knobs", {"mash": ""}), "malt 1 mass", "hop 1 mass", "yeast name"]
+    few = ["--draws", "64"]
+    words = {
+        "report": ["--light", "--quiet", "--draws", "256", "--out", "p.html"],
+        "trace": [chance.choice(sorted(usual_values(name)))],
+        "export": ["--out", "-"],
+        "card": ["--out", "c.html"],
+        "relot": _other_lot(chance, recipe),
+        "turn": [chance.choice(knobs), *few],
+        "midway": ["--reading", _reading(chance, name)],
+        "compare": [str(ROOT / "demo-recipes/quillhaven-bitter.toml")],
+        "simulate": few,
+        "json": [*few, "--json"],
+    }
+    return ["simulate" if command == "json" else command, "r.toml", *words.get(command, [])]
+
+
+def _other_lot(chance, recipe):
+    rows = [h for h in recipe.get("hop", []) if isinstance(h, dict)] or [{"variety": "x"}]
+    row = chance.choice(rows)
+    lot = str(row.get("lot") or row.get("variety"))
+    alpha = chance.choice(["0 %", "1 %", "25 %", "6.5 %", "6 to 7 %", "0.01 %", "26 %"])
+    return [f" {lot}" if lot.startswith("-") else lot, "--alpha", alpha]
+
+
+def _reading(chance, name):
+    quantity, value = _stated(chance, name)
+    return f"{quantity} = {value if isinstance(value, str) else value[0]}"

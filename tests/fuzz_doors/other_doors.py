@@ -96,7 +96,7 @@ def _reading(chance, log):
 def _place(chance, log):
     batch = _batch(chance, log)
     key = chance.choice(["id", "date", "recipe", "tank", "changed", "split_of", "notes"])
-    value = chance.choice([*DATES, "G1", "", "x" * 300, "‮"])
+    value = chance.choice([*DATES, "G1", "", "x" * 300, "\u202e"])
     if key == "changed":
         grams = number(chance.choice([0, 1e-9, 20, 1e3, 1e9, -1]))
         value = {chance.choice(["hop 1 mass", "malt 1 mass", "mash", "boil"]): f"{grams} g"}
@@ -123,14 +123,17 @@ def _leaves(content):
 
 def _any_leaf(chance, content):
     """Change any value of a document: a number to an extreme, a text, a kind; or take it away."""
-    holder, key = chance.choice(list(_leaves(content)))
+    leaves = list(_leaves(content))
+    if not leaves:
+        return
+    holder, key = chance.choice(leaves)
     value = holder[key]
     if chance.random() < 0.15:
         del holder[key]
     elif isinstance(value, int | float) and not isinstance(value, bool):
         holder[key] = chance.choice([0, -value, value * 1e3, value / 1e3, 1e308, -1, 1e-300, 999])
     else:
-        holder[key] = chance.choice(["", "x", 0, 1e9, True, [], {}, ["x"], "9" * 400, "‮é"])
+        holder[key] = chance.choice(["", "x", 0, 1e9, True, [], {}, ["x"], "9" * 400, "\u202eé"])
 
 
 def priors_case(chance):

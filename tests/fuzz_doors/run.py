@@ -62,10 +62,8 @@ def _done(words, folder):
     start = time.process_time()
     signal.setitimer(signal.ITIMER_PROF, HANGS)
     try:
-        if words[0] == "read":
-            done = _read(folder / words[1])
-        else:
-            done = brewsim(*words, folder=folder)
+        read = words[0] == "read"
+        done = _read(folder / words[1]) if read else brewsim(*words, folder=folder)
     except HungError:
         done = Done(1, "", "HungError")
     finally:

@@ -108,7 +108,7 @@ class Key(typing.NamedTuple):
             usual = read_phrase(mark.example, mark.unit).value
             return phrase(chance, extremes(mark.low, mark.high, usual), usual, mark.unit)
         words = [mark for mark in self.marks if isinstance(mark, str)]
-        return chance.choice([*words, "", "x", "é" * 200, "0", "‮"])
+        return chance.choice([*words, "", "x", "é" * 200, "0", "\u202e"])
 
 
 def _filled(chance, template):

@@ -118,7 +118,9 @@ def _process(brew: Mapping[str, Any]) -> Iterator[str]:
     yield 'name = "Published brew"'
     yield f'volume = "{brew["fermenter"]} L"'
     yield 'boil = "60 min"'
-    yield f'mash = "{brew["mash"]} °C"'
+    yield f'mash = "{brew["mash"]} °C for {brew.get("minutes", 60)} min"'
+    if "topup" in brew:
+        yield from ("[water]", f'topup = "{brew["topup"]} L"')
 
 
 def _grist(brew: Mapping[str, Any]) -> Iterator[str]:

@@ -39,5 +39,5 @@ def coverage(
         return
     say.lines(words.verdict(table), words.RULE, words.READ)
     say.table("Now", words.HEADER, words.coverage_rows(table))
-    say.table("When it was first asked", words.HEADER, words.coverage_rows(kept.first))
+    say.table(words.FIRST, words.HEADER, words.coverage_rows(kept.first))
     say.lines(*words.COLUMNS, words.kettle_sentence(kept), "Sources:", *words.source_lines(series))

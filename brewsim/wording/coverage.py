@@ -10,6 +10,7 @@ from brewsim.quantities.format import number, spread, step
 
 HEADER = ("outcome", "half", "n", "50 %", "90 %", "99 %", "width", "bias", "spread")
 TITLE = "How well does brewsim do on beers it did not see?"
+FIRST = "The same brews with the priors of when it was first asked"
 COLUMNS = (
     "50, 90, 99 %: brews whose measured figure lies inside that central interval.",
     "Width: median width of the 90 % intervals, in SG or IBU.",
@@ -67,7 +68,7 @@ def coverage_document(series: Sequence[Series], kept: KeptCoverage) -> str:
     """Return the generated page of the documentation, in Markdown."""
     lines = [f"# {TITLE}", "", "Written by `python -m tests.coverage --write`.", ""]
     lines += [verdict(kept.now), "", f"{RULE} {READ}", ""]
-    for title, table in (("Now", kept.now), ("When it was first asked", kept.first)):
+    for title, table in (("Now", kept.now), (FIRST, kept.first)):
         lines += [f"## {title}", "", *_markdown(table), ""]
     lines += [f"* {line}" for line in COLUMNS]
     lines += ["", "## A kettle that is known", "", kettle_sentence(kept)]

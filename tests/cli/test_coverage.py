@@ -22,7 +22,7 @@ def test_coverage_prints_both_tables_and_every_source(run):
     assert result.exit_code == 0
     assert "judged half" in result.output
     assert len(re.findall(r"^final gravity +│", result.output, re.MULTILINE)) == 6
-    assert "When it was first asked" in result.output
+    assert "The same brews with the priors" in result.output
     assert "dry malt extract" in result.output
     assert max(map(len, result.output.splitlines())) <= 80
 
@@ -31,5 +31,5 @@ def test_coverage_json_holds_both_tables_and_the_sources(run):
     content = json.loads(run("coverage", "--draws", "256", "--json").output)
 
     assert {row["half"] for row in content["coverage"]} == {"fitted", "judged", "both"}
-    assert {row["n"] for row in content["first"]} == {7, 8, 12, 14, 20, 44, 62, 106}
+    assert {row["n"] for row in content["first"]} == {11, 13, 17, 22, 24, 39, 44, 62, 106}
     assert all(source["source"] for source in content["sources"])

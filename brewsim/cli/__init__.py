@@ -20,6 +20,7 @@ app = typer.Typer(
 )
 
 _STOPPED = 130
+_THREADS = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 _START = """\
 brewsim says what to expect of a beer recipe whose numbers are uncertain.
 
@@ -62,6 +63,8 @@ def main() -> None:
     from brewsim.cli.commands import register
     from brewsim.cli.encoding import tolerate_old_encodings
 
+    for name in _THREADS:  # many small matrices: threads cost them ten times what they save
+        os.environ.setdefault(name, "1")
     tolerate_old_encodings()
     atexit.register(gc.freeze)  # no last search for garbage: it takes 0.15 s, the exit frees all
     register(app)

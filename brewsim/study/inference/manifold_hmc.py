@@ -250,7 +250,7 @@ def _plane(state: FloatArray, height: FloatArray) -> FloatArray:
     if points < latents:
         square = state @ state.T + _RIDGE * np.eye(points)
         return np.asarray(state.T @ np.linalg.solve(square, height))
-    square = state.T @ state + _RIDGE * np.eye(latents)
+    square = np.einsum("pi,pj->ij", state, state) + _RIDGE * np.eye(latents)
     return np.asarray(np.linalg.solve(square, state.T @ height))
 
 

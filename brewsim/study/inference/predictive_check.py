@@ -11,6 +11,8 @@ from brewsim.study.inference.likelihood import Model
 from brewsim.study.model.batch import Answer, Reading
 
 _DRAWS = 4096
+_AT_ONCE = 100_000
+"""Draws times batches evaluated at once: a long log would else take all memory there is."""
 _LEAST = 0.001
 """No chance below this is told: it would be a count of a few draws."""
 
@@ -35,7 +37,7 @@ class Surprise:
 
 def surprises_of(model: Model, state: FloatArray, rng: np.random.Generator) -> tuple[Surprise, ...]:
     """Return one surprise for each reading, in the model's order; `state` is the chains' last."""
-    before = model.predicted(rng.standard_normal((len(model.names), _DRAWS)))
+    before = _foreseen(model, rng)
     after = model.predicted(state)
     found = []
     for i, (batch, reading) in enumerate(model.readings):
@@ -62,6 +64,14 @@ def surprises_of(model: Model, state: FloatArray, rng: np.random.Generator) -> t
             )
         )
     return tuple(found)
+
+
+def _foreseen(model: Model, rng: np.random.Generator) -> FloatArray:
+    """Return what the priors alone foresee, rows as in `Model.predicted`, (rows, draws)."""
+    at_once = max(1, min(_DRAWS, _AT_ONCE // len(model.batches)))
+    parts = [min(at_once, _DRAWS - start) for start in range(0, _DRAWS, at_once)]
+    drawn = [model.predicted(rng.standard_normal((len(model.names), part))) for part in parts]
+    return np.concatenate(drawn, axis=1)
 
 
 def _counted(batch: str, reading: Reading, share: FloatArray, after: float) -> Surprise:
@@ -103,7 +113,7 @@ class OddAnswer:
 
 def odd_answers(model: Model, rng: np.random.Generator) -> tuple[OddAnswer, ...]:
     """Return each answer of the model with what the priors alone expected, in its order."""
-    before = model.predicted(rng.standard_normal((len(model.names), _DRAWS)))
+    before = _foreseen(model, rng)
     return tuple(expected_answer(answer, ys, scores) for answer, ys, scores in model.tasted(before))
 
 

@@ -11,10 +11,11 @@ from scipy.special import ndtri
 from brewsim.logbook.house import House
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.english import counted, lower
-from brewsim.quantities.format import value, with_unit
+from brewsim.quantities.format import number, value, with_unit
 from brewsim.study.model.batch import latent_names
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
+from brewsim.study.model.scatter import EVERYTHING, SCATTER, learned_scale, scale_of
 
 _ENDS = (0.05, 0.5, 0.95)
 _NARROWER, _MOVED = 0.97, 0.15
@@ -61,21 +62,39 @@ def biases(house: House) -> list[tuple[str, float, float]]:
     return found
 
 
+def scatter_sentence(house: House) -> str:
+    """Return how much this brewery's batches scatter beside the usual one's; empty if not known.
+
+    It is that of a typical input: the geometric mean over all whose scatter was learned.
+    """
+    common = house.draws.get(EVERYTHING)
+    owns = [drawn for name, drawn in house.draws.items() if name.endswith(SCATTER)]
+    owns = [drawn for drawn in owns if drawn is not common]
+    if common is None or not owns:
+        return ""
+    each = [np.log(scale_of(common, drawn)) for drawn in owns]
+    low, middle, high = (
+        number(float(end), 2) for end in np.exp(np.quantile(np.mean(each, axis=0), _ENDS))
+    )
+    return f"from batch to batch its inputs scatter {middle} times the usual ({low} to {high})"
+
+
 def _known(factor: Factor, house: House) -> Known | None:
-    total, fresh = np.zeros(len(house.replicate)), 0.0
-    touched = False
+    total, fresh = np.zeros(len(house.replicate)), np.zeros(len(house.replicate))
+    scale = learned_scale(factor, house.draws)
+    touched = scale is not None
     for kind, name in latent_names(factor, "next").items():
         share = dict(factor.kinds.items())[kind]
         drawn = house.draws.get(name)
         if drawn is None:
-            fresh += share
+            fresh += share if kind != "batch" or scale is None else share * scale**2
         else:
             touched = True
             total = total + np.sqrt(share) * drawn
     if not touched:
         return None
-    grid = ndtri((np.arange(_GRID) + 0.5) / _GRID) if fresh else np.zeros(1)
-    scores = (total[:, None] + np.sqrt(fresh) * grid).ravel()
+    grid = ndtri((np.arange(_GRID) + 0.5) / _GRID) if fresh.any() else np.zeros(1)
+    scores = (total[:, None] + np.sqrt(fresh)[:, None] * grid).ravel()
     left, moved = float(scores.std()), float(scores.mean())
     if left > _NARROWER and abs(moved) < _MOVED:
         return None

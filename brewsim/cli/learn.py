@@ -92,13 +92,15 @@ def _print(
 
 def known_lines(kept: Any, known: list[Any]) -> list[str]:  # noqa: ANN401 - a House
     """Return what a house knows of inputs and of instruments, the most telling first."""
-    from brewsim.answers.learned_inputs import biases, known_sentence
+    from brewsim.answers.learned_inputs import biases, known_sentence, scatter_sentence
     from brewsim.quantities.format import number
     from brewsim.quantities.statement import Z90
 
     told = [f"- {known_sentence(one, kept.batches)}." for one in known[:_SHOWN]]
     if len(known) > _SHOWN:
         told.append(f"- and {len(known) - _SHOWN} more, of which less was learned.")
+    scatter = scatter_sentence(kept)
+    told += [f"- {scatter}."] if scatter else []
     for name, middle, spread in biases(kept):
         side = "high" if middle > 0 else "low"
         told.append(

@@ -26,10 +26,11 @@ from brewsim.logbook.log import MAX_BYTES, Log, read_log
 from brewsim.priors.library import Priors, load_priors
 from brewsim.study.inference.panel import PEOPLE
 from brewsim.study.inference.posterior import Learned
-from brewsim.study.model.batch import latent_names
+from brewsim.study.model.batch import Batch, latent_names
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
+from brewsim.study.model.scatter import EVERYTHING, scatter_latent
 
 _NEXT = "next"
 
@@ -79,11 +80,12 @@ def house_of(learned: Learned, path: str = "", remarks: tuple[str, ...] = ()) ->
     labels: dict[str, str] = {}
     for batch in learned.batches:
         for factor in batch.problem.factors:
-            for kind, name in latent_names(factor, batch).items():
-                lasting = kind == "knowledge" or (kind == "lot" and factor.lot)
-                if lasting and name in learned.draws:
+            for name in _lasting(factor, batch):
+                if name in learned.draws:
                     fingerprints.setdefault(name, fingerprint(factor))
                     labels.setdefault(name, factor.label)
+    if EVERYTHING in learned.draws:
+        fingerprints[EVERYTHING], labels[EVERYTHING] = "scatter", "scatter from batch to batch"
     for name in learned.draws:
         if name.endswith(" @bias"):
             fingerprints[name], labels[name] = "bias", f"error of {name.partition(' @bias')[0]}"
@@ -104,6 +106,13 @@ def house_of(learned: Learned, path: str = "", remarks: tuple[str, ...] = ()) ->
     )
 
 
+def _lasting(factor: Factor, batch: Batch) -> list[str]:
+    """Return the latents of a factor that a next batch shares with this one."""
+    parts = latent_names(factor, batch).items()
+    kept = [name for kind, name in parts if kind == "knowledge" or (kind == "lot" and factor.lot)]
+    return [*kept, scatter_latent(factor)]
+
+
 def with_house(
     problem: Problem, house: House | str | Path, priors: Priors | None = None
 ) -> Problem:
@@ -117,7 +126,7 @@ def with_house(
     remarks = [] if house.trusted else ["the draws of the house are not settled; learn again"]
     seen = set()
     for factor in problem.factors:
-        for name in latent_names(factor, _NEXT).values():
+        for name in (*latent_names(factor, _NEXT).values(), scatter_latent(factor)):
             if name not in house.draws:
                 continue
             seen.add(name)
@@ -125,7 +134,9 @@ def with_house(
                 usable[name] = house.draws[name]
             else:
                 remarks.append(f"what the house learned about {factor.label} is not used here")
-    remarks += _gone(problem, house, seen)
+    if EVERYTHING in house.draws:
+        usable[EVERYTHING] = house.draws[EVERYTHING]
+    remarks += _gone(problem, house, seen | {EVERYTHING})
     kept = replace(house, draws=usable, remarks=tuple(dict.fromkeys(remarks)))
     return replace(problem, learned=kept)
 

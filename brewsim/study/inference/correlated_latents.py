@@ -1,4 +1,4 @@
-"""Correlated latents of several batches as sums of independent normals."""
+"""Latents of several batches made of independent normals: correlated ones, and scaled ones."""
 
 from collections.abc import Mapping, Sequence
 
@@ -11,6 +11,7 @@ from brewsim.study.model.correlation import given_the_first
 from brewsim.study.model.latents import correlated_latents, extend
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags
+from brewsim.study.model.scatter import EVERYTHING, learned_scale, scale_of
 
 Mixes = Mapping[str, Mapping[str, float]]
 """Latent -> weights of the independent coordinates it is made of; each has a latent's name."""
@@ -69,17 +70,34 @@ def completed(
         rows = np.concatenate([given, weights @ given + fresh])
         latents |= {names[i]: row for i, row in zip(order, rows, strict=True)}
     for factor in problem.factors:
-        for name in latent_names(factor, batch).values():
+        for kind, name in latent_names(factor, batch).items():
             if name not in latents:
                 drawn = known.get(name)
                 latents[name] = rng.standard_normal(size) if drawn is None else drawn
+                if drawn is None and kind == "batch":
+                    scale = learned_scale(factor, known)
+                    latents[name] = latents[name] if scale is None else scale * latents[name]
     return latents
 
 
 class Mixing:
-    """Turns independent coordinates into latents, a row each."""
+    """Turns independent coordinates into latents, a row each.
 
-    def __init__(self, mixes: Mixes, index: Mapping[str, int]) -> None:
+    Correlated ones are sums; those of kind batch are scaled by how much their factor scatters,
+    where `scatters` gives the batches' latents of a factor's scatter latent.
+    """
+
+    def __init__(
+        self,
+        mixes: Mixes,
+        index: Mapping[str, int],
+        scatters: Mapping[str, Sequence[str]] | None = None,
+    ) -> None:
+        self.scatters = [
+            (index[name], np.array([index[own] for own in owns]))
+            for name, owns in sorted((scatters or {}).items())
+        ]
+        self.everything = index.get(EVERYTHING, -1)
         tied = sorted(name for name in mixes if name in index)
         self._rows = [index[name] for name in tied]
         self._weights = np.zeros((len(tied), len(index)))
@@ -92,25 +110,39 @@ class Mixing:
 
     def scores(self, state: FloatArray) -> FloatArray:
         """Return the latents, (latents, n); the state itself where none is tied."""
-        if not self._rows:
+        if not self._rows and not self.scatters:
             return state
         mixed = state.copy()
-        mixed[self._rows] = self._weights @ state[self._sources]
+        if self._rows:
+            mixed[self._rows] = self._weights @ state[self._sources]
+        for row, owns in self.scatters:
+            mixed[owns] *= scale_of(state[self.everything], state[row])
         return mixed
 
     def reached(self, coordinates: frozenset[int]) -> frozenset[int]:
         """Return the latents that change with these coordinates."""
-        if not self._rows:
+        if not self._rows and not self.scatters:
             return coordinates
+        if not coordinates.isdisjoint({self.everything, *(row for row, _ in self.scatters)}):
+            coordinates = coordinates.union(
+                *(
+                    owns.tolist()
+                    for row, owns in self.scatters
+                    if row in coordinates or self.everything in coordinates
+                )
+            )
         moved = np.isin(self._sources, list(coordinates))
         rows = np.flatnonzero((self._weights[:, moved] != 0).any(axis=1))
         return (coordinates - set(self._rows)) | {self._rows[row] for row in rows}
 
     def spread(self, reach: Flags) -> Flags:
         """Return what each coordinate reaches, from what each latent does, (rows, readings)."""
-        if not self._rows:
+        if not self._rows and not self.scatters:
             return reach
         found = reach.copy()
+        for row, owns in self.scatters:
+            found[row] = reach[owns].any(axis=0)
+            found[self.everything] |= found[row]
         found[self._rows] = False
         for row, latent in enumerate(self._rows):
             found[self._sources[self._weights[row] != 0]] |= reach[latent]

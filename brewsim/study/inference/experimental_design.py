@@ -18,6 +18,7 @@ from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Batch, Reading, latent_names
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Assembly
+from brewsim.study.model.scatter import SCATTER
 
 _NEXT = "next"
 _COPIES = 8
@@ -84,7 +85,7 @@ def two_brews(
     size = len(learned.replicate) * _COPIES
     known = {name: np.tile(drawn, _COPIES) for name, drawn in learned.draws.items()}
     whole = completed(problem, _NEXT, _lasting(problem, known), rng, size)
-    shared = _lasting(problem, whole)
+    shared = _lasting(problem, {**known, **whole})
     pair = [_scores(problem, _NEXT, completed(problem, _NEXT, shared, rng, size)) for _ in range(2)]
     made = [_evaluated(problem, scores, quantities) for scores in pair]
     return {name: np.stack([one[name] for one in made]) for name in quantities}
@@ -109,6 +110,7 @@ def _lasting(problem: Problem, drawn: Mapping[str, FloatArray]) -> dict[str, Flo
         for kind, name in latent_names(factor, _NEXT).items()
         if kind == "knowledge" or (kind == "lot" and factor.lot)
     }
+    names |= {name for name in drawn if name.endswith(SCATTER)}
     return {name: drawn[name] for name in sorted(names & drawn.keys())}
 
 

@@ -15,8 +15,10 @@ import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.scatter_moves import Scatters
 from brewsim.study.model.batch import latent_names
 from brewsim.study.model.replicates import Places
+from brewsim.study.model.scatter import scale_of
 
 
 @dataclass(frozen=True)
@@ -27,15 +29,19 @@ class _Division:
     owns: Places
     share: float
     own: float
+    scatter: int = -1
 
-    def redraw(self, rng: np.random.Generator, state: FloatArray) -> None:
+    def redraw(self, rng: np.random.Generator, state: FloatArray, everything: int) -> None:
         """Draw the shared latent given every batch's sum; the sums stay."""
-        total = self.share * state[self.shared] + self.own * state[self.owns]
-        weight = self.share / self.own**2
+        own = np.full(state.shape[1], self.own)
+        if self.scatter >= 0:
+            own = own * scale_of(state[everything], state[self.scatter])
+        total = self.share * state[self.shared] + own * state[self.owns]
+        weight = self.share / own**2
         precision = 1.0 + len(self.owns) * self.share * weight
         middle = weight * total.sum(axis=0) / precision
         state[self.shared] = middle + rng.standard_normal(len(middle)) / np.sqrt(precision)
-        state[self.owns] = (total - self.share * state[self.shared]) / self.own
+        state[self.owns] = (total - self.share * state[self.shared]) / own
 
 
 class Interweaving:
@@ -43,12 +49,14 @@ class Interweaving:
 
     def __init__(self, model: Model) -> None:
         self._divisions = _divisions(model)
+        self.scatters = Scatters(model)
 
     def move(self, rng: np.random.Generator, state: FloatArray) -> FloatArray:
         """Return the state (latents, chains) with shared parts drawn anew, as likely as before."""
         state = state.copy()
         for division in self._divisions:
-            division.redraw(rng, state)
+            division.redraw(rng, state, self.scatters.everything)
+        self.scatters.redraw(rng, state)
         return state
 
 
@@ -68,6 +76,7 @@ def _divisions(model: Model) -> Sequence[_Division]:
                 for name in parts.values():
                     uses.setdefault(name, set()).add(use)
     correlated = {model.names[place] for place in model.mixing.touched}
+    scattered = {int(own): row for row, owns in model.mixing.scatters for own in owns}
     found = []
     for shared in sorted(uses):
         owns = {part for use in uses[shared] for part in use if part[0] == "batch"}
@@ -81,5 +90,9 @@ def _divisions(model: Model) -> Sequence[_Division]:
             continue
         if len(names) > 1:
             places = np.array(sorted(model.index[name] for name in names))
-            found.append(_Division(model.index[shared], places, share.pop(), own.pop()))
+            scatter = {scattered.get(int(place), -1) for place in places}
+            if len(scatter) == 1:
+                found.append(
+                    _Division(model.index[shared], places, share.pop(), own.pop(), scatter.pop())
+                )
     return found

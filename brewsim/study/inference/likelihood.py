@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
+from scipy import sparse
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError, did_you_mean
@@ -12,11 +13,14 @@ from brewsim.study.inference.reading_checks import unreadable
 from brewsim.study.inference.work import Work
 from brewsim.study.model.batch import Answer, Batch, Reading, bias_latent, latent_names
 from brewsim.study.model.replicates import Places
+from brewsim.study.model.scatter import EVERYTHING, scatter_latent
 
 _STEP = 1e-5
 _WIDE_STEP = 0.05
 _Judged = Callable[[Sequence[FloatArray], Mapping[str, FloatArray]], FloatArray]
 
+LEAST_BATCHES = 8
+"""Of fewer batches no scatter is learned: they say little about it."""
 LEAST_LOG_LIKELIHOOD = -1e300
 """Stands for a likelihood of zero; a NaN would never end a slice."""
 
@@ -40,9 +44,11 @@ class Model:
         self.cups = tuple(dict.fromkeys(cup for answer in self.answers for cup in answer.cups))
         self.people = tuple(sorted({name for a in self.answers for name in a.latents}))
         mixes = joint_mixes(self.batches)
-        self.names = tuple(sorted(self._active(mixes)))
+        active = self._active(mixes)
+        scatters = self._scatters(active, mixes)
+        self.names = tuple(sorted(active | scatters.keys() | ({EVERYTHING} if scatters else set())))
         self.index = {name: i for i, name in enumerate(self.names)}
-        self.mixing = Mixing(mixes, self.index)
+        self.mixing = Mixing(mixes, self.index, scatters)
         self.readings = tuple((b, r) for b in self.batches for r in b.readings)
         if not self.readings and not self.answers:
             raise StudyError("the batches hold no reading to learn from")
@@ -67,6 +73,7 @@ class Model:
         about = [[any(i == b.id for i, _ in a.cups) for a in self.answers] for b in self.batches]
         tasted = np.array(about, dtype=bool).reshape(len(self.batches), len(self.answers))
         self.owner = np.concatenate([read, tasted], axis=1).astype(float)
+        self._sums = sparse.csr_array(self.owner)
         listed = [r for _, r in self.readings]
         self._known_rows = [i for i, r in enumerate(listed) if r.known is not None]
         self._known = np.array([listed[i].known for i in self._known_rows]).reshape(-1, 1)
@@ -112,6 +119,16 @@ class Model:
                     active.update(latent_names(factor, batch).values())
             active.update(bias_latent(r) for r in batch.readings if r.bias > 0)
         return active | tied_to(active, mixes)
+
+    def _scatters(self, active: set[str], mixes: Mixes) -> dict[str, list[str]]:
+        """Return scatter latent -> the batches' latents it scales, where there are enough."""
+        found: dict[str, set[str]] = {}
+        for batch in self.batches:
+            for factor in batch.problem.factors:
+                own = latent_names(factor, batch).get("batch", "")
+                if own in active and own not in mixes and not factor.event:
+                    found.setdefault(scatter_latent(factor), set()).add(own)
+        return {name: sorted(owns) for name, owns in found.items() if len(owns) >= LEAST_BATCHES}
 
     def scores(self, state: FloatArray) -> FloatArray:
         """Return the latents of a state, (latents, n); the state itself where none is tied."""
@@ -210,7 +227,7 @@ class Model:
         """Return the log likelihood of predicted rows, (batches, n)."""
         terms = self._terms(predicted)
         terms = np.where(np.isfinite(terms), terms, LEAST_LOG_LIKELIHOOD)
-        return np.maximum(self.owner @ terms, LEAST_LOG_LIKELIHOOD)
+        return np.maximum(self._sums @ terms, LEAST_LOG_LIKELIHOOD)
 
     @property
     def tied(self) -> bool:

@@ -59,6 +59,7 @@ _WIDENINGS = (1.0, 2.0, 4.0)
 _HOW_OFTEN = (0.7, 0.2, 0.1)
 _SLICES, _SLICES_WITH_EVENTS, _SLICES_ALONE = 1, 4, 10
 _USUAL_STEPS = 5
+_LIMIT_PER_BATCH_S = 0.3
 
 
 @dataclass
@@ -134,6 +135,8 @@ class _Run:
         along = layout.normals(room).times(self.state - centre[:, None])
         bend = self.model.residuals(self.state) - along.T
         room = layout.whitened(room, np.where(np.isfinite(bend), bend, 0.0), power)
+        if self.by_batch is not None:
+            self.by_batch.learn(centre, room)
         wider = [layout.normals([part / c for part in room]) for c in _WIDENINGS]
         self.references = [*(Reference(centre, normals) for normals in wider), *also]
         weights = np.array([*_HOW_OFTEN, *(_HOW_OFTEN[-1] for _ in also)])
@@ -145,7 +148,7 @@ def update(
     batches: Sequence[Batch],
     *,
     seed: int = 1,
-    time_limit_s: float = 10.0,
+    time_limit_s: float | None = None,
     burn: int = 3,
     keep: int = 4,
     chains: int | None = None,
@@ -161,8 +164,9 @@ def update(
     standard deviations or `time_limit_s` is used up, and begins to keep anew while its chains
     still remember their start; what was reached is part of the answer. `time_limit_s` is counted
     as work, in seconds of a reference machine, so that the same seed gives the same draws on every
-    machine; 0 keeps to `burn` and `keep`. `told` writes the values in its remarks. Raises
-    StudyError when there is nothing to learn from, or when a batch is there twice.
+    machine (10, or 0.3 a batch, unless given); 0 keeps to `burn` and `keep`. `told` writes the
+    values in its remarks. Raises StudyError when there is nothing to learn from, or when a batch
+    is there twice.
 
     >>> from brewsim import Reading, normal
     >>> def twice(a):
@@ -172,6 +176,7 @@ def update(
     True
     """
     started = time.perf_counter()
+    time_limit_s = usual_limit_s(len(batches)) if time_limit_s is None else time_limit_s
     _check(chains, burn, keep)
     model = Model(batches, outliers=outliers)
     slopes = Linearisation(model)
@@ -201,6 +206,11 @@ def update(
             run.settle(1)
         target *= 2
     return _learned(problem, run, reached, time.perf_counter() - started, told)
+
+
+def usual_limit_s(batches: int, least: float = 10.0) -> float:
+    """Return the work that learning from so many batches is given unless told otherwise."""
+    return max(least, _LIMIT_PER_BATCH_S * batches)
 
 
 def _check(chains: int | None, burn: int, keep: int) -> None:

@@ -113,7 +113,7 @@ class CommonDraws:
         middle = tuple(
             None if part is None else np.full(part.shape, part.mean()) for part in found.drawn
         )
-        return replace(found, drawn=middle)
+        return replace(found, drawn=middle, scaled=found.middle_scales())
 
 
 class Evaluator:

@@ -18,6 +18,7 @@ from brewsim.study.model.correlation import given_the_first
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Places
+from brewsim.study.model.scatter import learned_scale
 
 PICK = "@learned"
 """Id of the coordinate that picks a posterior draw."""
@@ -44,7 +45,9 @@ class Latents:
     `ids` are the coordinates in order (sorted); `kinds` tells the kind of each ("" when it stands
     for all kinds of its factor, "knowledge" for the picked draws); `terms` lists for every factor
     its (coordinate, weight) pairs; `drawn` holds, for a factor that learned something, its part
-    from each posterior draw, else None; `groups` lists the posterior draws of each replicate.
+    from each posterior draw, else None; `groups` lists the posterior draws of each replicate;
+    `scaled` holds, for a factor whose scatter was learned, what its terms of kind batch are
+    multiplied by in each posterior draw, else None.
     """
 
     ids: tuple[str, ...]
@@ -52,6 +55,31 @@ class Latents:
     terms: tuple[tuple[tuple[int, float], ...], ...]
     drawn: tuple[FloatArray | None, ...]
     groups: tuple[Places, ...] = ()
+    scaled: tuple[FloatArray | None, ...] = ()
+
+    def learned(self, factor: int) -> bool:
+        """Whether a posterior draw is part of a factor's score."""
+        return self.drawn[factor] is not None or self._scale(factor) is not None
+
+    def _scale(self, factor: int) -> FloatArray | None:
+        return self.scaled[factor] if self.scaled else None
+
+    def middle_scales(self) -> tuple[FloatArray | None, ...]:
+        """Return `scaled` with its root mean square in every draw."""
+        return tuple(
+            None if part is None else np.full(part.shape, np.sqrt(np.mean(part**2)))
+            for part in self.scaled
+        )
+
+    def weight(self, factor: int, place: int, chosen: Places | None) -> FloatArray | float:
+        """Return what a coordinate of a factor is multiplied by beside its weight: 1, or (n,).
+
+        Without the posterior draws `chosen`, its root mean square.
+        """
+        scale = self._scale(factor)
+        if scale is None or self.kinds[place] != "batch":
+            return 1.0
+        return float(np.sqrt(np.mean(scale**2))) if chosen is None else scale[chosen]
 
     @property
     def pick(self) -> int | None:
@@ -62,7 +90,7 @@ class Latents:
         """Return the coordinates a factor's score depends on."""
         own = frozenset(place for place, _ in self.terms[factor])
         pick = self.pick
-        return own if self.drawn[factor] is None or pick is None else own | {pick}
+        return own if not self.learned(factor) or pick is None else own | {pick}
 
     def rows(
         self, normals: FloatArray, replicate: int, which: list[int] | None = None
@@ -91,16 +119,16 @@ class Latents:
         total = np.zeros(normals.shape[1]) if drawn is None else drawn[chosen]
         for place, weight in self.terms[factor]:
             if self.kinds[place] in kinds:
-                total = total + weight * normals[place]
+                total = total + weight * self.weight(factor, place, chosen) * normals[place]
         return total
 
     def _row(self, normals: FloatArray, factor: int, chosen: Places | None) -> FloatArray:
         terms, drawn = self.terms[factor], self.drawn[factor]
-        if drawn is None and len(terms) == 1 and terms[0][1] == 1.0:
+        if not self.learned(factor) and len(terms) == 1 and terms[0][1] == 1.0:
             return normals[terms[0][0]]
         total = np.zeros(normals.shape[1]) if drawn is None else drawn[chosen]
         for place, weight in terms:
-            total = total + weight * normals[place]
+            total = total + weight * self.weight(factor, place, chosen) * normals[place]
         return total
 
     def chosen(self, normals: FloatArray, replicate: int) -> Places | None:
@@ -131,7 +159,8 @@ def latents(problem: Problem, *, by_kind: bool = False) -> Latents:
     drawn = tuple(
         _drawn(f, own, draws, mixes) for f, own in zip(problem.factors, names, strict=True)
     )
-    if any(part is not None for part in drawn):
+    scaled = tuple(learned_scale(factor, draws) for factor in problem.factors)
+    if any(part is not None for part in (*drawn, *scaled)):
         ids[PICK] = "knowledge"
     order = sorted(ids)
     place = {name: i for i, name in enumerate(order)}
@@ -140,11 +169,12 @@ def latents(problem: Problem, *, by_kind: bool = False) -> Latents:
     if learned is not None:
         numbers = np.asarray(learned.replicate)
         groups = tuple(np.flatnonzero(numbers == r) for r in np.unique(numbers))
-    return Latents(tuple(order), tuple(ids[name] for name in order), terms, drawn, groups)
+    return Latents(tuple(order), tuple(ids[name] for name in order), terms, drawn, groups, scaled)
 
 
 def _knows(factor: Factor, draws: Mapping[str, FloatArray]) -> bool:
-    return any(name in draws for name in latent_names(factor, _NEXT_BATCH).values())
+    known = any(name in draws for name in latent_names(factor, _NEXT_BATCH).values())
+    return known or learned_scale(factor, draws) is not None
 
 
 def _weight(factor: Factor, kind: str) -> float:

@@ -102,7 +102,7 @@ def _joined(
 
 
 def _learned_unit(found: Latents, pick: int) -> Unit:
-    members = tuple(i for i, part in enumerate(found.drawn) if part is not None)
+    members = tuple(i for i in range(len(found.terms)) if found.learned(i))
     return _named(STILL_NOT_KNOWN, "what is still not known", frozenset({pick}), members)
 
 

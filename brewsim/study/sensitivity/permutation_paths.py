@@ -51,7 +51,7 @@ def score_moments(found: Latents) -> tuple[FloatArray, FloatArray]:
     mean, drawn = np.zeros(count), {}
     for i, terms in enumerate(found.terms):
         for place, weight in terms:
-            weights[i, place] = weight
+            weights[i, place] = weight * float(found.weight(i, place, None))
         part = found.drawn[i]
         if part is not None:
             mean[i], drawn[i] = part.mean(), part

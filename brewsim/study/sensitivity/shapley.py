@@ -78,7 +78,7 @@ def shapley(
         text="replicate",
     )
     table = _table(task, plan, sums)
-    table.attrs["approximate"] = int(any(part is not None for part in found.drawn))
+    table.attrs["approximate"] = int(any(map(found.learned, range(len(found.terms)))))
     return table
 
 

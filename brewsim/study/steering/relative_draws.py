@@ -17,6 +17,7 @@ from brewsim.study.model.batch import Batch, latent_names
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
+from brewsim.study.model.scatter import SCATTER
 
 NEXT = "next"
 _Made = tuple[tuple[str, str], ...]
@@ -55,6 +56,7 @@ def next_view(learned: Learned, batch: Batch, problem: Problem) -> View:
             same = kind == "knowledge" or (kind == "lot" and lots.get(factor.id) == factor.lot)
             if same and name in learned.draws:
                 found[there[kind]] = learned.draws[name]
+    found |= {name: drawn for name, drawn in learned.draws.items() if name.endswith(SCATTER)}
     return View(found, learned.replicate)
 
 

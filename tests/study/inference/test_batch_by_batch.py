@@ -7,8 +7,10 @@ import pytest
 from scipy import stats
 
 from brewsim.distributions.constructors import normal
+from brewsim.study.inference import likelihood
 from brewsim.study.inference.batch_by_batch import BatchByBatch
 from brewsim.study.inference.block_normals import BlockLayout
+from brewsim.study.inference.followed_latents import FollowedLatents
 from brewsim.study.inference.interweaving import Interweaving
 from brewsim.study.inference.likelihood import Model
 from brewsim.study.inference.linearisation import Linearisation
@@ -59,8 +61,23 @@ def exact(model):
     return -covariance @ slope.T @ offset, covariance
 
 
+def ready(slopes, centre):
+    """Return the moves with what they learn of a centre."""
+    moves = BatchByBatch(slopes, slopes.layout)
+    moves.learn(centre, slopes.at(centre))
+    return moves
+
+
 @pytest.fixture(scope="module")
-def long():
+def usual_scatter():
+    """Take the scatter from batch to batch as known: only then a linear model stays linear."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(likelihood, "LEAST_BATCHES", 1000)
+        yield
+
+
+@pytest.fixture(scope="module")
+def long(usual_scatter):  # noqa: ARG001
     model = Model(straight(30))
     slopes = Linearisation(model)
     assert isinstance(slopes.layout, BlockLayout)
@@ -72,7 +89,7 @@ def test_exact_draws_of_a_long_log_stay_exact_draws(long):
     mean, covariance = exact(model)
     rng = np.random.default_rng(5)
     state = rng.multivariate_normal(mean, covariance, CHAINS).T
-    moves, level = BatchByBatch(slopes, slopes.layout), model.log_likelihood(state)
+    moves, level = ready(slopes, mean), model.log_likelihood(state)
     for turn in range(6):
         state, level = moves.move(rng, state, level, learning=turn < 2)
 
@@ -93,12 +110,34 @@ def test_moves_of_a_long_log_forget_where_they_began(long):
     mean, covariance = exact(model)
     rng = np.random.default_rng(6)
     before = state = rng.multivariate_normal(mean, covariance, 512).T
-    moves, level = BatchByBatch(slopes, slopes.layout), model.log_likelihood(state)
+    moves, level = ready(slopes, mean), model.log_likelihood(state)
     for turn in range(4):
         state, level = moves.move(rng, state, level, learning=turn < 1)
 
     memory = [np.corrcoef(one, two)[0, 1] for one, two in zip(before, state, strict=True)]
     assert max(memory) < 0.6
+
+
+def test_one_draw_of_what_is_shared_with_own_following_is_independent(long):
+    model, slopes = long
+    mean, covariance = exact(model)
+    rng = np.random.default_rng(7)
+    before = rng.multivariate_normal(mean, covariance, CHAINS).T
+    start = model.log_likelihood(before)
+
+    moves = FollowedLatents(model, slopes.layout)
+    moves.learn(mean, slopes.layout.normals(slopes.at(mean)))
+    after, level = moves.move(rng, before, start)
+
+    np.testing.assert_allclose(level, model.log_likelihood(after), atol=1e-6)
+    rows = slopes.layout.shared
+    memory = [np.corrcoef(before[row], after[row])[0, 1] for row in rows]
+    assert np.abs(memory).max() < 5 / np.sqrt(CHAINS)
+    spread = np.sqrt(np.diag(covariance))
+    chances = [
+        stats.kstest((after[i] - mean[i]) / spread[i], "norm").pvalue for i in range(len(mean))
+    ]
+    assert min(chances) > 0.01 / len(chances)
 
 
 def test_interweaving_changes_shared_parts_and_no_reading(long):

@@ -1,0 +1,91 @@
+"""A brewery's own scatter: learned as a grid of it says, and used by the forecast."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy import special
+
+from brewsim.distributions.constructors import normal
+from brewsim.logbook.house import house_of, with_house
+from brewsim.study.inference.update import update
+from brewsim.study.model.batch import Batch, Reading
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
+from brewsim.study.model.factor import Kinds
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.sampling import Plan
+from brewsim.study.model.scatter import COMMON_SD, EVERYTHING, OWN_SD, scale_of
+
+pytestmark = pytest.mark.slow
+
+NOISE = 0.1
+
+
+def level(a):
+    return 1.0 * a
+
+
+@pytest.fixture(scope="module")
+def problem():
+    plain = Problem.of([level], {"a": normal(0.0, 1.0)})
+    return replace(plain, factors=(replace(plain.factors[0], kinds=Kinds(0.5, 0.0, 0.5)),))
+
+
+def brewed(problem, count, scatter, seed):
+    """Return batches around 0.4 whose part of kind batch is `scatter` times the usual one."""
+    rng = np.random.default_rng(seed)
+    values = 0.4 + np.sqrt(0.5 * scatter**2 + NOISE**2) * rng.standard_normal(count)
+    return [Batch(f"b{i}", problem, (Reading("level", v, NOISE),)) for i, v in enumerate(values)]
+
+
+def on_a_grid(values):
+    """Return mean and sd of log s, with the middle of all batches integrated out in closed form."""
+    spread = np.hypot(COMMON_SD, OWN_SD)
+    grid = np.linspace(-6, 6, 4001)
+    log = spread * grid - spread**2
+    one = 0.5 * np.exp(2 * log) + NOISE**2
+    count, total, square = len(values), values.sum(), (values**2).sum()
+    whole = one + count * 0.5
+    found = -0.5 * (count - 1) * np.log(one) - 0.5 * np.log(whole)
+    found -= 0.5 * (square / one - 0.5 * total**2 / (one * whole))
+    weight = special.softmax(found - 0.5 * grid**2)
+    mean = weight @ log
+    return mean, np.sqrt(weight @ (log - mean) ** 2)
+
+
+@pytest.mark.parametrize(("scatter", "count"), [(0.5, 10), (0.5, 40), (1.6, 40)])
+def test_learned_scatter_is_that_of_a_grid(problem, scatter, count):
+    batches = brewed(problem, count, scatter, seed=3)
+
+    learned = update(problem, batches, seed=2, time_limit_s=40)
+
+    log = np.log(scale_of(learned.draws[EVERYTHING], learned.draws["a @scatter"]))
+    mean, spread = on_a_grid(np.array([batch.readings[0].value for batch in batches]))
+    assert learned.trusted
+    assert abs(log.mean() - mean) < 0.25 * spread
+    assert abs(log.std() / spread - 1) < 0.2
+
+
+def test_the_next_batch_scatters_as_this_brewery_does(problem):
+    learned = update(problem, brewed(problem, 40, 0.5, seed=5), seed=2)
+    after = with_house(problem, house_of(learned))
+
+    def spread(posed):
+        return Evaluator(posed, CommonDraws([posed], Plan(8, 1024, 1)), ["level"]).at()["level"]
+
+    assert spread(after).std() == pytest.approx(np.sqrt(0.5) * 0.5, rel=0.25)
+    assert spread(problem).std() == pytest.approx(1.0, rel=0.02)
+
+
+def test_few_batches_leave_the_scatter_as_the_prior_has_it(problem):
+    learned = update(problem, brewed(problem, 7, 0.5, seed=5), seed=2)
+
+    assert EVERYTHING not in learned.draws
+
+
+def test_before_anything_is_read_the_scatter_is_the_usual_one():
+    rng = np.random.default_rng(4)
+    scale = scale_of(*rng.standard_normal((2, 200_000)))
+    assert (scale**2).mean() == pytest.approx(1.0, rel=0.05)
+    low, high = np.quantile(scale, [0.05, 0.95])
+    assert (low, high) == pytest.approx((0.31, 1.83), rel=0.03)

@@ -11,6 +11,14 @@ GROUPS = 8
 PRECISION = 0.06
 WORST = 0.54
 DRIFTS = 3.0
+SHIFT, SHIFTS = 2.0, 3.0
+"""Change between halves of a run, in its own errors: what makes it begin anew, and untrusted."""
+
+BIAS, BIASES = 0.1, 0.3
+"""What may be left of the way to go, in posterior standard deviations: the same two."""
+
+_SURELY = 3.5
+
 MEMORY = 0.5
 FLATTERED = 1.34
 """A run that stops when its error looks small has a larger one: measured over 60 runs."""
@@ -21,18 +29,33 @@ class Reached:
     """How well the means are known: typical standard error, worst half width, drift of halves.
 
     `memory` is the largest correlation, over latents, of the chains' first and last kept states.
+    `shift` is the change between halves over all latents together, in standard errors: about 1
+    where they agree. `bias` is how far off the worst mean may be because the ensemble is still on
+    its way: how far it went, times what its chains remember; no spread of groups shows that.
     """
 
     precision: float
     worst: float
     drift: float
     memory: float
+    shift: float
+    bias: float
 
     @property
     def settled(self) -> bool:
         """Whether all four are as good as wanted."""
         exact = FLATTERED * self.precision <= PRECISION and FLATTERED * self.worst <= WORST
-        return exact and self.drift <= DRIFTS and self.memory <= MEMORY
+        return exact and self.drift <= DRIFTS and not self.under_way
+
+    @property
+    def under_way(self) -> bool:
+        """Whether what was kept is not yet of where the search should be."""
+        return self.memory > MEMORY or self.shift > SHIFT or self.bias > BIAS
+
+    @property
+    def disagrees(self) -> bool:
+        """Whether the halves of the run differ by more than their errors."""
+        return self.drift > DRIFTS or self.shift > SHIFTS or self.bias > BIASES
 
     @property
     def trusted(self) -> bool:
@@ -41,7 +64,7 @@ class Reached:
         Chains that stay in the mode where they began remember it.
         """
         rough = FLATTERED * self.worst > 1.5 * WORST
-        return not rough and self.drift <= DRIFTS and self.memory <= MEMORY
+        return not rough and not self.disagrees and self.memory <= MEMORY
 
 
 def reached_by(kept: FloatArray) -> Reached:
@@ -56,12 +79,31 @@ def reached_by(kept: FloatArray) -> Reached:
     change = np.abs(halves[0].mean(1) - halves[1].mean(1)) / spread
     drift = float((change / np.maximum(half_width, 1e-12)).max() / 2)
     precision = float(np.sqrt(np.mean(error**2)))
-    return Reached(precision, float(half_width.max()), drift, _memory(kept[0], kept[-1]))
+    shift = float(np.sqrt(np.mean(change**2))) / max(2 * precision, 1e-12)
+    memory = _memory(kept[0], kept[-1])
+    bias = _bias(kept[0], kept[-1], memory, spread)
+    return Reached(
+        precision, float(half_width.max()), drift, float(memory.max()), shift, float(bias.max())
+    )
 
 
-def _memory(first: FloatArray, last: FloatArray) -> float:
-    """Return how alike two states (latents, chains) of the same chains are, at the worst latent."""
+def _memory(first: FloatArray, last: FloatArray) -> FloatArray:
+    """Return how alike two states (latents, chains) of the same chains are, (latents,)."""
     start, end = (part - part.mean(axis=1, keepdims=True) for part in (first, last))
     size = np.sqrt((start**2).sum(axis=1) * (end**2).sum(axis=1))
     alike = (start * end).sum(axis=1) / np.maximum(size, 1e-12)
-    return float(alike.max())
+    return np.asarray(alike)
+
+
+def _bias(
+    first: FloatArray, last: FloatArray, memory: FloatArray, spread: FloatArray
+) -> FloatArray:
+    """Return what is left of the way to go, (latents,), 0 where the ensemble did not move.
+
+    A share of the distance to where the chains will be at last is left after a run, which is the
+    share of their deviations that they remember.
+    """
+    gone = np.abs(first.mean(axis=1, dtype=float) - last.mean(axis=1, dtype=float)) / spread
+    share = np.clip(memory, 0.0, 0.9)
+    noise = np.sqrt(2 * (1 - share) / first.shape[1])
+    return np.where(gone > _SURELY * noise, gone * share / (1 - share), 0.0)

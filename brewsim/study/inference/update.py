@@ -19,7 +19,6 @@ from brewsim.errors import StudyError
 from brewsim.study.inference.batch_by_batch import BatchByBatch
 from brewsim.study.inference.block_normals import BlockLayout
 from brewsim.study.inference.convergence import (
-    DRIFTS,
     FLATTERED,
     GROUPS,
     MEMORY,
@@ -201,7 +200,7 @@ def update(
         left = time_limit_s - model.work.seconds
         if reached.settled or left < sweep:
             break
-        if reached.memory > MEMORY and left > (1 + keep) * sweep:
+        if reached.under_way and left > (1 + keep) * sweep:
             run.kept.clear()  # not yet where it should be: all so far was burn-in
             run.settle(1)
         target *= 2
@@ -256,7 +255,7 @@ def _learned(problem: Problem, run: _Run, reached: Reached, seconds: float, told
         moments=moments,
         replicate=replicate,
         precision=FLATTERED * reached.precision,
-        worst=FLATTERED * reached.worst,
+        worst=FLATTERED * reached.worst + reached.bias,
         drift=reached.drift,
         memory=reached.memory,
         seconds=seconds,
@@ -291,7 +290,7 @@ def _remarks(reached: Reached, surprises: Sequence[Surprise], told: Told) -> lis
             "the time ran out before the search had forgotten where it began: take single inputs "
             "as rough, what the readings fix together is firmer. Give it more time"
         )
-    if reached.drift > DRIFTS:
+    if reached.disagrees:
         remarks.append("the two halves of the run disagree: do not trust this answer")
     remarks += remarks_on(surprises, told)
     return remarks

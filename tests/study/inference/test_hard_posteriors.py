@@ -67,9 +67,7 @@ def test_a_funnel_of_eight_groups(noise, seed):
     """An ensemble that starts in the neck comes out slowly: all its groups together."""
     problem = Problem.of([scaled], {"s": NORMAL, "e": (NORMAL, OWN)})
     values = (0.776, -0.339, 1.773, -0.356, 0.016, 2.649, 0.81, -0.862)
-    batches = [
-        Batch(str(i), problem, (Reading("scaled", v, noise),)) for i, v in enumerate(values)
-    ]
+    batches = [Batch(str(i), problem, (Reading("scaled", v, noise),)) for i, v in enumerate(values)]
     s = np.linspace(-8, 6, 100_001)
     spreads = np.sqrt(np.exp(2 * s) + noise**2)
     log = norm.logpdf(s) + sum(norm.logpdf(v, 0, spreads) for v in values)

@@ -9,7 +9,7 @@ import pytest
 
 import brewsim.study as studies
 
-ADDED_UP = {"Sums", "Histogram", "_Run", "_Replicate", "_Tally", "Work"}
+ADDED_UP = {"Sums", "Histogram", "_Run", "_Replicate", "_Tally", "Work", "_Excess"}
 """These grow block by block, or sweep by sweep; of an abstract one there is no instance."""
 
 
@@ -21,7 +21,9 @@ def records():
         found |= {
             f"{entry.name}.{name}": thing
             for name, thing in vars(module).items()
-            if dataclasses.is_dataclass(thing) and thing.__module__ == entry.name
+            if isinstance(thing, type)
+            and dataclasses.is_dataclass(thing)
+            and thing.__module__ == entry.name
         }
     return found
 

@@ -36,6 +36,7 @@ def add_batches(
     Raises InputError, OSError or StudyError with nothing changed.
     """
     with locked(file, LOCK_WAIT_S, waiting):
+        _refuse_other_names(file)
         text = read_text(file, MAX_BYTES) if file.exists() else None
         if text is None:
             whole = brew(log, priors)
@@ -55,6 +56,7 @@ def add_batches(
 def restore(file: Path, number: int | None = None) -> State:
     """Put a state of the journal in the place of a house file; what is there now is kept in it."""
     with locked(file, LOCK_WAIT_S):
+        _refuse_other_names(file)
         state = state_to_restore(file, number)
         content = state.content
         if file.exists():
@@ -63,6 +65,14 @@ def restore(file: Path, number: int | None = None) -> State:
         with suppress(OSError):
             keep(file, content)
         return state
+
+
+def _refuse_other_names(file: Path) -> None:
+    """Raise InputError for a file of several names: a new one would take the place of one name."""
+    names = file.stat().st_nlink if file.exists() else 1
+    if names > 1:
+        told = f"has {names} names (hard links), and only this one would change"
+        raise InputError(str(file), [f"{told}; keep one, or make the others symbolic links"])
 
 
 def _replace(file: Path, before: str | None, after: str) -> None:

@@ -144,6 +144,21 @@ def test_a_version_that_is_not_known_is_refused_in_words(house, version, told):
     assert house.read_bytes() == before
 
 
+def test_a_house_of_two_names_is_refused_and_both_stay(tmp_path):
+    house, other = tmp_path / "house.toml", tmp_path / "other.toml"
+    added(house, log_of("B1"))
+    other.hardlink_to(house)
+    before = house.read_text(encoding="utf-8")
+
+    with pytest.raises(InputError, match=r"has 2 names \(hard links\), and only this one"):
+        added(house, log_of("B2"))
+    with pytest.raises(InputError, match="2 names"):
+        restore(house)
+
+    assert other.samefile(house)
+    assert house.read_text(encoding="utf-8") == before
+
+
 def test_mode_and_link_of_a_house_stay(house):
     house.chmod(0o600)
     link = house.with_name("link.toml")

@@ -17,7 +17,7 @@ from brewsim.beer.display_units import label_in, rows_of
 from brewsim.cli.commands import register
 from brewsim.logbook.pose import pose
 from brewsim.page.page import render
-from brewsim.page.views import outcome_table
+from brewsim.page.tables import outcome_table
 from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
 from brewsim.quantities.chances import about_fifty, percent
 from brewsim.quantities.format import reading, span, told_in, value, with_unit

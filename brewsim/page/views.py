@@ -1,18 +1,26 @@
 """From content to what the template lays out: charts drawn, sections chosen, notes placed."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from brewsim.page.charts import again, drivers, house, kinds, moves, sources, strips, style, svg
+from brewsim.page.charts import (
+    again,
+    drivers,
+    house,
+    kinds,
+    moves,
+    origin,
+    sources,
+    strips,
+    style,
+    svg,
+)
 from brewsim.page.dials import as_json
-from brewsim.quantities.chances import percent
-from brewsim.quantities.english import capital
-from brewsim.quantities.format import printed, unit_word
+from brewsim.page.tables import driver_table, outcome_table
 from brewsim.wording import sentences as words
-from brewsim.wording.content import Bar, Content, Drivers, InputRow, Outcome
-from brewsim.wording.page_parts import FirstScreen, Strip
+from brewsim.wording.content import Content, Drivers, InputRow
+from brewsim.wording.page_parts import FirstScreen, Strip, TastedBeer
 from brewsim.wording.parts import Danger, Table
 
 NO_SPREAD = "no spread"
@@ -26,7 +34,6 @@ SECTIONS = (
     ("card", "Brew-day card"),
     ("more", "Everything else"),
 )
-LEAST_SHARE = 0.01
 _FIRST_PANELS = 2
 """Panels of odd readings on the first screen of a page with a log."""
 
@@ -82,6 +89,15 @@ class DriversView:
 
 
 @dataclass(frozen=True, slots=True)
+class TastedView:
+    """A tasted batch: the moves of the first screen, all moves, where the thiols came from."""
+
+    moves: Chart
+    all_moves: Chart
+    origin: Chart | None
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """The whole page, ready to lay out."""
 
@@ -97,7 +113,7 @@ class View:
     promise: tuple[str, ...]
     house: tuple[HouseView, ...]
     house_first: tuple[HouseView, ...]
-    moves: Chart | None
+    tasted: TastedView | None
     outcomes: Table | None
     swatches: tuple[str, str, str] | None
     drivers: tuple[DriversView, ...]
@@ -130,7 +146,7 @@ def view_of(content: Content) -> View:
         promise=_promise(content),
         house=tuple(one for one in panels if one not in panels_first),
         house_first=panels_first,
-        moves=chart(moves.moves(content.tasted), "moves") if content.tasted else None,
+        tasted=None if content.tasted is None else _tasted(content.tasted),
         outcomes=outcome_table(content.outcomes),
         swatches=next((o.swatches for o in content.outcomes if o.swatches), None),
         drivers=tuple(_driven(one, n) for n, one in enumerate(content.drivers)),
@@ -139,6 +155,15 @@ def view_of(content: Content) -> View:
         settings=tuple(row for row in content.understood if row.spread == NO_SPREAD),
         stated=tuple(row for row in content.understood if row.spread != NO_SPREAD),
     )  # fmt: skip
+
+
+def _tasted(beer: TastedBeer) -> TastedView:
+    came = origin.origin(beer.origin, beer.start) if beer.origin else None
+    return TastedView(
+        chart(moves.moves(beer, beer.moves), "moves"),
+        chart(moves.moves(beer, beer.rows), "all-moves"),
+        None if came is None else chart(came, "origin"),
+    )
 
 
 def _house(content: Content) -> tuple[HouseView, ...]:
@@ -220,29 +245,6 @@ def _promise(content: Content) -> tuple[str, ...]:
     return (*first, *more)
 
 
-def outcome_table(outcomes: Sequence[Outcome]) -> Table | None:
-    """Return what to expect of every outcome, a row each; None without outcomes."""
-    if not outcomes:
-        return None
-    rows = []
-    for one in outcomes:
-        look = one.look
-        count = words.count_inside(one)
-        wanted = "" if one.target is None else words.target_words(one.target, look)
-        landed = "" if count is None or one.chance is None else f"{round(50 * one.chance)} of 50"
-        rows.append(
-            (
-                look.title + (f", {unit_word(look)}" if unit_word(look) else ""),
-                printed(look, one.low),
-                printed(look, one.middle),
-                printed(look, one.high),
-                f"{wanted}: {landed}" if wanted else "",
-            )
-        )
-    header = ("outcome", "from", "median", "to", "target")
-    return Table("The next batch, nine in ten between from and to", header, tuple(rows))
-
-
 def _driven(one: Drivers, number: int) -> DriversView:
     groups = None
     if len(one.groups) > 1:
@@ -253,23 +255,3 @@ def _driven(one: Drivers, number: int) -> DriversView:
         table=driver_table(one.label, one.factors),
         groups=groups,
     )
-
-
-def driver_table(label: str, bars: Sequence[Bar]) -> Table:
-    """Return the inputs that make at least 1 % of a spread, and how many make less."""
-    ordered = sorted(bars, key=lambda bar: -bar.together)
-    kept = [bar for bar in ordered if max(bar.alone, bar.together) >= LEAST_SHARE]
-    rows = [
-        (
-            capital(bar.label),
-            percent(bar.alone),
-            f"{percent(bar.alone_low)} to {percent(bar.alone_high)}",
-            percent(bar.together),
-            words.reach_words(bar),
-        )
-        for bar in kept
-    ]
-    if len(kept) < len(ordered):
-        rows.append((f"{len(ordered) - len(kept)} more, each under 1 %", "", "", "", ""))
-    header = ("input", "alone", "sampling range", "with others", "what you can do")
-    return Table(f"What drives {label.lower()}", header, tuple(rows))

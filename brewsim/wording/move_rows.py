@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from brewsim.answers.next_beer import NextBeer
+from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import DOTS
 from brewsim.quantities.format import number
 from brewsim.study.model.problem import Problem
@@ -49,7 +50,7 @@ def fold_picture(answer: NextBeer) -> FoldPicture | None:
     window = (aim.low, aim.high) if isinstance(aim, Fold) else None
     problem = answer.question.problem
     rows = []
-    for label, move in _moves(answer):
+    for label, move in moves_told(answer):
         folds = move.folds[quantity]
         where = moved_words(problem, move.settings) if move.settings else label
         rows.append(FoldRow(where, *folds, f"{of_fifty(move.all_met)} of {DOTS}"))
@@ -61,23 +62,36 @@ def fold_picture(answer: NextBeer) -> FoldPicture | None:
 def move_table(answer: NextBeer) -> Table:
     """Return one row a move: folds in both brews, and how many of 50 land."""
     problem = answer.question.problem
-    told = [_row(answer, n, m, _short(problem, m.settings)) for n, m in _moves(answer)]
-    header = ("move", "same wort, ×", "next brew, ×", "wish", "with holds", "all the same")
+    told = [_row(answer, n, m, _short(problem, m.settings)) for n, m in moves_told(answer)]
+    quantity = amount_of(next(iter(answer.aims.wishes.values())))
+    folds = problem.scales.get(quantity, "linear") != "linear"
+    unit = "×" if folds else outcome_of(quantity, problem.units).unit
+    header = (
+        "move",
+        f"same wort, {unit}",
+        f"next brew, {unit}",
+        "wish",
+        "with holds",
+        "all the same",
+    )
     first = next(iter(answer.aims.wishes))
     title = f"Moves from {answer.steering.start}: {first}, and how many of 50"
     return Table(title, header, tuple(told))
 
 
-def _moves(answer: NextBeer) -> list[tuple[str, RelativeMove]]:
-    """Return what is told: as it was, the two moves, and single knobs that help."""
+def moves_told(answer: NextBeer) -> list[tuple[str, RelativeMove]]:
+    """Return what is told: as it was, the two moves, single knobs that help, another lever."""
     steering = answer.steering
     rows = [("as it was", steering.unchanged)]
     if steering.nearest is not None:
-        rows.append(("nearest useful", steering.nearest))
+        if steering.nearest.settings != steering.chosen.settings:
+            rows.append(("nearest useful", steering.nearest))
         rows.append(("chosen", steering.chosen))
     least = steering.unchanged.all_met[0] + _HELPS
     helping = [move for move in steering.alone if move.all_met[0] >= least]
     rows += [("alone", move) for move in helping[:_MOST_ALONE]]
+    if steering.unlisted is not None:
+        rows.append(("not among your knobs", steering.unlisted))
     seen: list[object] = []
     told = []
     for label, move in rows:

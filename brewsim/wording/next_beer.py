@@ -16,13 +16,19 @@ from brewsim.wording.move_words import SLIGHT, amount_of, decimals, fold, moved_
 
 _NAMES = {quantity: name for name, quantity in AMOUNTS.items()}
 _MOST, _NONE = 0.5, 0.05
-_TOLD = 0.02
+LEAST_TOLD = 0.02
 """A source is told where it may bring this share."""
 
 
 def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
     """Yield what is asked, what to turn, what comes of it, and what it costs."""
-    yield from _asked(answer)
+    yield from asked_sentences(answer)
+    yield from verdict_sentences(answer)
+    yield from rest_sentences(answer)
+
+
+def verdict_sentences(answer: NextBeer) -> Iterator[str]:
+    """Yield what to turn and how many next brews would then be as wished."""
     steering, problem = answer.steering, answer.question.problem
     chosen, unchanged = steering.chosen, steering.unchanged
     if steering.nearest is None:
@@ -31,9 +37,6 @@ def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
             "would be what you wish as it was brewed, and no more than "
             f"{of_fifty(steering.best.all_met)} at the best settings found."
         )
-        yield from _reach(answer, unchanged)
-        yield from _in_the_way(answer)
-        yield from unlisted_sentences(answer)
         return
     yield f"Turn {moved_words(problem, chosen.settings)}."
     yield (
@@ -42,6 +45,17 @@ def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
         f"knobs been other in {steering.start} itself: {of_fifty(chosen.same_wort)}. The rest is "
         "what brews differ by when nothing is turned."
     )
+
+
+def rest_sentences(answer: NextBeer) -> Iterator[str]:
+    """Yield where that leaves the beer, what it costs, the nearest useful move, their words."""
+    steering, problem = answer.steering, answer.question.problem
+    chosen = steering.chosen
+    if steering.nearest is None:
+        yield from _reach(answer, steering.unchanged)
+        yield from _in_the_way(answer)
+        yield from unlisted_sentences(answer)
+        return
     yield from _reach(answer, chosen)
     yield from _costs(answer, chosen)
     yield from _kept(answer)
@@ -80,7 +94,8 @@ def _in_the_way(answer: NextBeer) -> Iterator[str]:
         )
 
 
-def _asked(answer: NextBeer) -> Iterator[str]:
+def asked_sentences(answer: NextBeer) -> Iterator[str]:
+    """Yield what is wished of the next beer, what is held, and what that sets aside."""
     aims = answer.aims
     wishes = listed([f"{name} {aims.said.get(name, '')}".strip() for name in aims.wishes])
     held = []
@@ -207,7 +222,7 @@ def origin_sentences(came: Origin | None) -> Iterator[str]:
         f"{s.label} {percent(s.mean)} ({percent(s.low)} to {percent(s.high)}; the largest in "
         f"{fiftieths(s.largest[0], 0)} of {DOTS})"
         for s in came.sources
-        if s.high >= _TOLD
+        if s.high >= LEAST_TOLD
     ]
     yield f"Where the thiols of {came.batch} came from, nine in ten: {'; '.join(parts)}."
     yield (

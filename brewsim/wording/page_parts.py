@@ -227,7 +227,8 @@ class HouseLog:
 class MoveRow:
     """One move from a tasted batch: where nine in ten next brews lie, and how many are as wished.
 
-    `low`, `middle`, `high` are times the tasted batch, or steps from it.
+    `low`, `middle`, `high` are times the tasted batch, or steps from it; `same` is where nine in
+    ten would lie had only the knobs been other in that batch itself.
     """
 
     label: str
@@ -235,11 +236,27 @@ class MoveRow:
     middle: float
     high: float
     count: str
+    same: tuple[float, float] = (math.nan, math.nan)
+
+
+@dataclass(frozen=True, slots=True)
+class OriginRow:
+    """One source of a tasted batch's thiols: its mean share, 5 and 95 %, how often the largest."""
+
+    label: str
+    mean: float
+    low: float
+    high: float
+    largest: str
 
 
 @dataclass(frozen=True, slots=True)
 class TastedBeer:
-    """The answer to a wish: moves to draw, sentences and a table; `window` in doublings."""
+    """The answer to a wish: moves to draw, sentences and a table; `window` in doublings.
+
+    `moves` are those of the first screen, `rows` all that are told, `origin` where what was tasted
+    came from. `verdict` is what to turn and what comes of it.
+    """
 
     start: str
     label: str
@@ -249,3 +266,8 @@ class TastedBeer:
     moves: tuple[MoveRow, ...]
     sentences: tuple[str, ...]
     table: Table
+    verdict: tuple[str, ...] = ()
+    rows: tuple[MoveRow, ...] = ()
+    origin: tuple[OriginRow, ...] = ()
+    came: tuple[str, ...] = ()
+    lessons: tuple[str, ...] = ()

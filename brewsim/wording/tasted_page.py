@@ -7,47 +7,82 @@ from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, counted
 from brewsim.quantities.format import number
+from brewsim.study.model.problem import Problem
 from brewsim.study.steering.relative_steering import RelativeMove
 from brewsim.wording.lessons import lesson_sentences
-from brewsim.wording.move_rows import move_table
+from brewsim.wording.move_rows import move_table, moves_told
 from brewsim.wording.move_words import amount_of, moved_words, of_fifty
-from brewsim.wording.next_beer import next_beer_sentences, origin_sentences
-from brewsim.wording.page_parts import Action, FirstScreen, MoveRow, Pictures, TastedBeer
+from brewsim.wording.next_beer import (
+    LEAST_TOLD,
+    asked_sentences,
+    origin_sentences,
+    rest_sentences,
+    verdict_sentences,
+)
+from brewsim.wording.page_parts import (
+    Action,
+    FirstScreen,
+    MoveRow,
+    OriginRow,
+    Pictures,
+    TastedBeer,
+)
 from brewsim.wording.parts import Danger
+
+_FIRST = ("as it was", "nearest useful", "chosen")
+"""Moves of the first screen."""
 
 
 def tasted_beer(answer: NextBeer) -> TastedBeer:
     """Return the answer to a wish as the page shows it."""
-    steering = answer.steering
-    moves = [("As it was", steering.unchanged)]
-    if steering.nearest is not None and steering.nearest.settings != steering.chosen.settings:
-        moves.append(("Nearest useful", steering.nearest))
-    if steering.nearest is not None:
-        moves.append(("Chosen", steering.chosen))
+    steering, problem = answer.steering, answer.question.problem
     aim = next(iter(answer.aims.wishes.values()))
     quantity = amount_of(aim)
-    folds = answer.question.problem.scales.get(quantity, "linear") != "linear"
+    folds = problem.scales.get(quantity, "linear") != "linear"
     wished = (getattr(aim, "low", -math.inf), getattr(aim, "high", math.inf))
+    moves = moves_told(answer)
     return TastedBeer(
         start=steering.start,
         label=capital(outcome_of(quantity).label),
         unit=f"times {steering.start}" if folds else outcome_of(quantity).unit,
         folds=folds,
         window=wished if folds and all(map(math.isfinite, wished)) else None,
-        moves=tuple(_row(label, move, quantity) for label, move in moves),
-        sentences=(
-            *next_beer_sentences(answer),
-            *origin_sentences(answer.origin),
-            *lesson_sentences(answer),
-        ),
+        moves=tuple(_row(capital(n), m, quantity) for n, m in moves if n in _FIRST),
+        sentences=(*asked_sentences(answer), *rest_sentences(answer)),
         table=move_table(answer),
+        verdict=tuple(verdict_sentences(answer)),
+        rows=tuple(_row(_told(problem, n, m), m, quantity) for n, m in moves),
+        origin=_origin(answer),
+        came=tuple(origin_sentences(answer.origin)),
+        lessons=tuple(lesson_sentences(answer)),
     )
 
 
+def _told(problem: Problem, name: str, move: RelativeMove) -> str:
+    where = moved_words(problem, move.settings)
+    return capital(where if name == "alone" else f"{name}: {where}" if move.settings else name)
+
+
 def _row(label: str, move: RelativeMove, quantity: str) -> MoveRow:
-    ends = move.folds[quantity][1]
+    same, ends = move.folds[quantity]
     count = f"{number(DOTS * move.all_met[0], 0)} of {DOTS}"
-    return MoveRow(label, ends.low, ends.middle, ends.high, count)
+    return MoveRow(label, ends.low, ends.middle, ends.high, count, (same.low, same.high))
+
+
+def _origin(answer: NextBeer) -> tuple[OriginRow, ...]:
+    if answer.origin is None:
+        return ()
+    return tuple(
+        OriginRow(
+            source.label,
+            source.mean,
+            source.low,
+            source.high,
+            f"{number(DOTS * source.largest[0], 0)} of {DOTS}",
+        )
+        for source in answer.origin.sources
+        if source.high >= LEAST_TOLD
+    )
 
 
 def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:

@@ -13,7 +13,7 @@ from brewsim.recipe.mash_schedule import Mash, read_mash
 from brewsim.recipe.measures import Name, word
 from brewsim.recipe.packaging import Priming, Storage, read_priming, read_storage
 from brewsim.recipe.sets import Picks, Sets
-from brewsim.recipe.souring import read_souring
+from brewsim.recipe.souring import SOURING
 from brewsim.recipe.timing import (
     HopTime,
     PrecursorTime,
@@ -243,9 +243,7 @@ class Recipe(Block):
     mash: Annotated[Mash, Reads(read_mash, "66 °C")] | None = None
     mash_time: Annotated[m.Minutes | None, Sets("mash_time_min", knob="length of the mash")] = None
     wort_ph: Annotated[m.PH | None, Sets("wort_ph")] = None
-    souring: (
-        Annotated[Stated, Reads(read_souring, "to pH 3.4", ".+"), Sets("souring_ph")] | None
-    ) = None
+    souring: Annotated[Stated | None, SOURING, Sets("souring_ph", knob="pH of the souring")] = None
     brewed: Name = ""
     notes: m.Notes = ""
     brewhouse: Brewhouse = Brewhouse()

@@ -4,6 +4,7 @@ import re
 
 from brewsim.quantities.statement import Stated, Written, line_of
 from brewsim.recipe.measures import measures
+from brewsim.recipe.sets import Measures
 
 _PH = measures(
     "pH", "3.4", 2.8, 4.8, hint="Beer yeast stops below pH 2.8; wort is never sour above."
@@ -38,3 +39,7 @@ def read_souring(written: object) -> Stated:
         raise ValueError('to which pH? write "to pH 3.4"')
     stated: Stated = _PH.parse(Written(value, line_of(written)))
     return stated
+
+
+SOURING = Measures(read_souring, "to pH 3.4", unit=_PH.unit, low=_PH.low, high=_PH.high)
+"""Marks the key of the pH that souring stops at."""

@@ -36,6 +36,7 @@ def brew_day_card(
     rows = [
         *told.mash(),
         *told.sparge(),
+        *told.souring(),
         *told.boil(),
         *told.after_the_boil(advice),
         *told.fermenter(),
@@ -133,6 +134,11 @@ class _Rows(CardNumbers):
             go.append(f"{told}, {self.span(figures.BEFORE_GRAVITY)}.{table}")
             read.append(Blank("preboil_gravity", "gravity", ""))
         yield CardRow("Sparge" if do else "Kettle", tuple(do), tuple(read), tuple(go))
+
+    def souring(self) -> Iterator[CardRow]:
+        if (wanted := self.recipe.souring) is not None:
+            told = f"to pH {number(wanted.value, 1)}"
+            yield CardRow("Sour", ((told, True, False),), (Blank("", "pH", ""),), ("Then boil.",))
 
     def boil(self) -> Iterator[CardRow]:
         after = self.find(figures.AFTER_BOIL)

@@ -11,11 +11,12 @@ from brewsim.beer.trace import traced
 from brewsim.page.page import render_card
 from brewsim.priors.library import load_priors
 from brewsim.quantities.catalogue import OUTCOMES
-from brewsim.recipe.read import read_recipe
+from brewsim.recipe.read import parse_recipe, read_recipe
 from brewsim.wording.brew_day_card import brew_day_card
 from tests.door import DEMOS, brewsim
 from tests.page.browsing import sheets_of
 from tests.page.conftest import browser, opened
+from tests.texts import TOP, beer
 
 __all__ = ["browser", "opened"]
 PRIORS = load_priors()
@@ -127,3 +128,18 @@ def test_a_recipe_in_us_units_has_a_card_in_us_units(tmp_path):
     assert "oz/US gal" in words
     assert " lb" in words
     assert not [w for w in ("kg", " L ", "°C") if w in words]
+
+
+def test_souring_and_the_fermenters_sugar_stand_where_they_are_done():
+    sugar = '[[sugar]]\nname = "Dextrose"\nmass = "0.5 kg"\nwhen = "day 3"\n'
+    recipe = parse_recipe(beer(sugar, top=f'{TOP}souring = "to pH 3.4"\n'))
+    problem, _ = posed(recipe, PRIORS)
+
+    told = brew_day_card(recipe, problem, brew_card(recipe, problem, PRIORS))
+
+    names = [row.when for row in told.rows]
+    done = {row.when: " ".join(text for text, *_ in row.do) for row in told.rows}
+    assert names.index("Sour") + 1 == names.index("Boil 60 min")
+    assert done["Sour"] == "to pH 3.4"
+    assert "Dextrose" in done["Fermenter"]
+    assert "Dextrose" not in done["Boil 60 min"]

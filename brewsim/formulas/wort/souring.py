@@ -9,8 +9,8 @@ _MOST_SOURED = 0.5
 _SMALLEST = 1e-12
 
 INPUTS = {
-    "souring_ph": Input((), "pH at which souring in the kettle is stopped"),
-    "souring_buffer_g_g": Input((), "Lactic acid, dissociated, that extract takes up per unit pH"),
+    "souring_ph": Input((), "pH at which souring is stopped"),
+    "souring_buffer_g_g": Input((), "How strongly extract buffers wort: acid it takes up per pH"),
 }
 
 VALID: dict[str, dict[str, Range]] = {"lactic_acid_g_l": {"boiled_wort_ph": (3.0, np.inf)}}

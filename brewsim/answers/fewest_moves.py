@@ -11,6 +11,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Se
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
+from brewsim.study.propagation.paired import Ends, paired_change
 from brewsim.study.steering.fewest_knobs import FewestKnobs, fewest
 from brewsim.study.steering.objective import Landscape
 
@@ -22,10 +23,15 @@ _FRESH_SEED = 104_729
 
 @dataclass(frozen=True)
 class PlainMove:
-    """Settings that differ from the recipe, and the chance of all targets with its half width."""
+    """Settings that differ from the recipe, and the chance of all targets with its half width.
+
+    `changes` are low, middle and high of what the move does to a batch in which all else is the
+    same, by target: a fold for outcomes on a log scale, else a difference.
+    """
 
     settings: Mapping[str, float | str]
     chance: tuple[float, float]
+    changes: Mapping[str, Ends]
 
 
 @dataclass(frozen=True)
@@ -64,9 +70,17 @@ def fewest_moves(
     plan = Plan(rows=_CHECK_ROWS, seed=seed + _FRESH_SEED)
     check = Evaluator(problem, CommonDraws([problem], plan), tuple(problem.targets))
 
+    today = check.at({})
+
     def judged(settings: Settings) -> PlainMove:
-        landed = lands(check.at(settings), problem).reshape(plan.replicates, -1).mean(axis=1)
-        return PlainMove(dict(settings), (float(landed.mean()), float(half_width(landed))))
+        there = check.at(settings)
+        landed = lands(there, problem).reshape(plan.replicates, -1).mean(axis=1)
+        changes = {
+            name: paired_change(today[name], there[name], problem.scales.get(name, "linear"), 0.9)
+            for name in problem.targets
+        }
+        chance = float(landed.mean()), float(half_width(landed))
+        return PlainMove(dict(settings), chance, changes)
 
     chosen = fewest([judged(s) for s in found.chosen_by_size()], lambda move: move.chance[0])
     nearest = found.nearest_useful() if chosen.settings else None

@@ -35,7 +35,7 @@ def compare(
     """
     import brewsim
     from brewsim.beer.display_units import rows_of
-    from brewsim.quantities.format import heading, number
+    from brewsim.quantities.format import heading, number, span
 
     first, second = load(recipe, priors, house), load(other, priors, house)
     found = brewsim.compare(first.problem, second.problem, seed=seed)
@@ -60,7 +60,7 @@ def compare(
         rows.append(
             (
                 heading(look),
-                change,
+                f"{change}\n{span(look, float(row['second_low']), float(row['second_high']))}",
                 f"{round(50 * float(row['lower']))} / {round(50 * float(row['tied']))}",
                 _ratio(float(row["variance_ratio"])),
                 number(count, 0) if math.isfinite(count) else brews,
@@ -83,7 +83,8 @@ def compare(
         say.lines(f"Smaller than what repeat brews differ by: {'; '.join(unseen)}.")
     say.lines(
         *filter(None, [_own_mashes(first, second)]),
-        "Change: what the second recipe does to a batch in which all else is the same.",
+        "Change: what the second recipe does to a batch in which all else is the same; below it"
+        " the second recipe itself, nine in ten.",
         "Brews to tell: how many of each recipe show the difference over the scatter of repeat"
         " brews (4 times in 5).",
         "Variance ratio: how much less the difference varies on common draws than on draws of"
@@ -115,15 +116,16 @@ def _names(*named: tuple[str, Path]) -> list[str]:
 
 def _folds(look: Any, row: Any) -> bool:  # noqa: ANN401 - a Quantity and its Dataset
     """Whether people read a change as so many times."""
-    return look.fold or str(row["scale"].item()) != "linear"
+    from brewsim.wording.paired import as_folds
+
+    return as_folds(look, str(row["scale"].item()))
 
 
 def _figure(look: Any, row: Any, key: str) -> float:  # noqa: ANN401 - a Quantity and its Dataset
     """Return a change, or an end of it: a difference in shown units, or so many times."""
-    size = float(row[key])
-    if look.fold:
-        return 2.0**size
-    return size if _folds(look, row) else size * look.per_model
+    from brewsim.wording.paired import change_figure
+
+    return change_figure(look, str(row["scale"].item()), float(row[key]))
 
 
 def _from_nothing(look: Any, row: Any, key: str) -> float:  # noqa: ANN401
@@ -140,20 +142,10 @@ def _least(look: Any, row: Any) -> float:  # noqa: ANN401 - a Quantity and its D
 
 
 def _change(look: Any, row: Any) -> str:  # noqa: ANN401 - a Quantity and its Dataset
-    """Return the change and its interval, rounded to two figures of the end farthest from zero."""
-    from brewsim.quantities.format import together
+    from brewsim.wording.paired import change_words
 
-    low, middle, high = (_figure(look, row, key) for key in _ENDS)
-    folds = _folds(look, row)
-    if folds and not 0 < middle < math.inf:
-        return "to nothing" if middle == 0 else "from nothing"
-    if not math.isfinite(middle):
-        return "no value"
-    known = [abs(_from_nothing(look, row, key)) for key in _ENDS]
-    farthest = max(size for size in known if math.isfinite(size))
-    texts = together((middle, low, high), farthest, 2 if folds else look.decimals or 0)
-    mark = "×" if folds else ""
-    return f"{texts[0]}{mark} ({texts[1]} to {texts[2]}{mark})"
+    low, middle, high = (float(row[key]) for key in _ENDS)
+    return change_words(look, str(row["scale"].item()), (low, middle, high))
 
 
 def _hidden(look: Any, row: Any) -> list[str]:  # noqa: ANN401 - a Quantity and its Dataset

@@ -99,15 +99,30 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
         at = along.isel(setting=place)
         cells = [
             span(row, float(at["low"].sel(outcome=n)), float(at["high"].sel(outcome=n)))
+            + _against_today(problem, row, at.sel(outcome=n))
             for n, row in looks.items()
         ]
         rows.append((_setting(problem, along, setting), *cells, in_fifty(float(at["joint"]))))
     header = ("setting", *[heading(row) for row in looks.values()], "all targets")
     say.table(f"{along.attrs['label']}: nine chances in ten", header, rows)
     curves = knob_curves(problem, [along], rows_of(problem))
+    say.lines("Second line: what it does to a batch in which all else is as today, nine in ten.")
     say.lines(*(curve.sentence for curve in curves))
     notes = [knob.note for knob in problem.knobs if knob.id == along.attrs["knob"]]
     say.lines(*_tenth(along, looks), *filter(None, notes))
+
+
+def _against_today(problem: Any, row: Any, at: Any) -> str:  # noqa: ANN401 - a Problem, a Dataset
+    """Return a second line with the paired change, empty at today's setting."""
+    from brewsim.study.propagation.sweep import CHANGES
+    from brewsim.wording.paired import change_words
+
+    low, middle, high = (float(at[key]) for key in CHANGES)
+    scale = problem.scales.get(row.quantity, "linear")
+    none = 1.0 if scale != "linear" else 0.0
+    if (low, middle, high) == (none, none, none):
+        return ""
+    return f"\n{change_words(row, scale, (low, middle, high))}"
 
 
 def _setting(problem: Any, along: Any, setting: float | str) -> str:  # noqa: ANN401 - a Problem

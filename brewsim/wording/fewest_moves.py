@@ -2,15 +2,16 @@
 
 from collections.abc import Iterator, Sequence
 
-from brewsim.answers.fewest_moves import FewestMoves
+from brewsim.answers.fewest_moves import FewestMoves, PlainMove
 from brewsim.answers.kept import LeftOut
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, listed
-from brewsim.quantities.format import number
+from brewsim.quantities.format import heading, number
 from brewsim.study.model.problem import Problem
 from brewsim.wording.knobs import knob_words
 from brewsim.wording.move_words import moved_words, of_fifty
+from brewsim.wording.paired import change_words
 
 
 def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
@@ -24,6 +25,7 @@ def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
             f"{of_fifty(found.chosen.chance)} of {DOTS} batches land in all targets, as it stands "
             f"{now}."
         )
+        yield from _changed(problem, found.chosen)
         if found.nearest.settings != found.chosen.settings:
             yield (
                 f"The nearest useful move: {moved_words(problem, found.nearest.settings)}; then "
@@ -45,6 +47,18 @@ def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
             f"{knob_words(lever.knob, lever.now)} → {knob_words(lever.knob, lever.setting)}, "
             f"alone, would land {number(DOTS * lever.gain, 0)} of {DOTS} more than now."
         )
+
+
+def _changed(problem: Problem, move: PlainMove) -> Iterator[str]:
+    """Say what a move does to a batch in which all else is the same."""
+    told = []
+    for name, ends in move.changes.items():
+        look = outcome_of(name, problem.units)
+        scale = problem.scales.get(name, "linear")
+        if len(set(ends)) > 1:
+            told.append(f"{heading(look)} {change_words(look, scale, ends)}")
+    if told:
+        yield f"In a batch where all else is the same, nine in ten: {'; '.join(told)}."
 
 
 def left_out_sentences(left_out: Sequence[LeftOut]) -> Iterator[str]:

@@ -14,6 +14,7 @@ def test_less_powder_prints_lower_pairs_a_fold_and_the_variance_ratio(run, tmp_p
 
     assert result.exit_code == 0, result.exception
     assert re.search(r"0\.\d\d× \(0", result.output)
+    assert "below it the second recipe itself, nine in ten" in " ".join(result.output.split())
     assert "50 / 0" in result.output
     assert "Variance ratio" in result.output
     assert "Smaller than what repeat brews differ by" in result.output

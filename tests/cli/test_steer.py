@@ -9,6 +9,7 @@ def test_steering_says_today_each_knob_and_what_is_in_the_way(run, demo):
     assert result.exit_code == 0, result.exception
     assert "As the recipe stands" in result.output
     assert "Fewest knobs: turn" in result.output
+    assert "In a batch where all else is the same, nine in ten: " in " ".join(result.output.split())
     assert "Kept noticeable in every setting" in result.output
     assert "alone" in result.output
     assert "Checked on fresh draws" in result.output

@@ -11,6 +11,7 @@ def test_one_knob_prints_its_settings_and_what_a_tenth_does(run, demo):
     assert result.exit_code == 0, result.exception
     assert "of 50" in result.output
     assert "A tenth more of it: bitterness (IBU) +" in result.output
+    assert "Second line: what it does to a batch in which all else is as today" in result.output
 
 
 def test_more_draws_are_told_and_leave_a_smaller_error_of_a_count(run, demo):

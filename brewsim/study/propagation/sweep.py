@@ -15,9 +15,12 @@ from brewsim.study.model.replicates import chance_error
 from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.coverage import check_share
 from brewsim.study.propagation.figures import MOST_BAD
+from brewsim.study.propagation.paired import paired_change
 
 POINTS = 17
 _DOTS = 50
+CHANGES = ("change_low", "change", "change_high")
+"""What a setting does to a batch in which all else is as today."""
 NO_ZERO = ("°C", "°F")
 """Units without a natural zero: a tenth of a temperature means nothing."""
 
@@ -60,12 +63,13 @@ def turn(
 ) -> xr.Dataset:
     """Judge the problem at settings along one knob, all on common draws.
 
-    Returns dims (outcome, setting): low, middle, high, in_target (nan without a target),
-    in_target_error, and `without_value`, the share of draws that has none (they are left out of
-    the middle; above 1 % of them low and high are nan); over (setting,): joint and joint_error;
-    `dots` (outcome, setting, dot); `per_tenth` (outcome,): what a tenth more of the knob does to
-    the middle (a tenth of its range for a temperature; doublings for outcomes on a log scale; nan
-    for a choice or a knob at zero).
+    Returns dims (outcome, setting): low, middle, high; `change` with change_low and change_high
+    (what each batch differs by from itself at today's setting: a fold for outcomes on a log scale,
+    else a difference); in_target (nan without a target), in_target_error, and `without_value`, the
+    share of draws that has none (they are left out of the middle; above 1 % of them low and high
+    are nan); over (setting,): joint and joint_error; `dots` (outcome, setting, dot); `per_tenth`
+    (outcome,): what a tenth more of the knob does to the middle (a tenth of its range for a
+    temperature; doublings for outcomes on a log scale; nan for a choice or a knob at zero).
     `others` are settings of other knobs, `at` those of the knob. Coordinates are in model units,
     figures in each outcome's unit. Raises StudyError for a knob that the problem does not have.
 
@@ -113,8 +117,9 @@ def _turned(
     where = list(at) if at is not None else _with_today(knob, now)
     if not where:
         raise StudyError(f"{knob.id}: no setting to look at")
+    today = evaluator.at({**others, knob.id: now})
     columns = [
-        column(problem, evaluator.at({**others, knob.id: setting}), plan, coverage)
+        column(problem, evaluator.at({**others, knob.id: setting}), plan, coverage, today)
         for setting in where
     ]
     about = {
@@ -149,12 +154,20 @@ class Column:
     chance: FloatArray
     chance_error: FloatArray
     joint: tuple[float, float]
+    change: FloatArray
 
 
 def column(
-    problem: Problem, values: Mapping[str, FloatArray], plan: Plan, coverage: float
+    problem: Problem,
+    values: Mapping[str, FloatArray],
+    plan: Plan,
+    coverage: float,
+    today: Mapping[str, FloatArray],
 ) -> Column:
-    """Return the interval, dots and chances of outcomes on (draws,) values each."""
+    """Return the interval, dots and chances of outcomes on (draws,) values each.
+
+    `today` are the values of the same draws at today's setting.
+    """
     tail = (1 - coverage) / 2
     bad = np.array([1 - np.isfinite(y).mean() for y in values.values()])
     chances = [
@@ -174,6 +187,12 @@ def column(
         chance=np.array([c[0] for c in chances]),
         chance_error=np.array([c[1] for c in chances]),
         joint=joint,
+        change=np.array(
+            [
+                paired_change(today[n], values[n], problem.scales.get(n, "linear"), coverage)
+                for n in values
+            ]
+        ).T,
     )
 
 
@@ -216,6 +235,10 @@ def along(
             "low": (per_outcome, table[0]),
             "middle": (per_outcome, table[1]),
             "high": (per_outcome, table[2]),
+            **{
+                key: (per_outcome, np.stack([c.change[i] for c in columns], axis=-1))
+                for i, key in enumerate(CHANGES)
+            },
             "in_target": (per_outcome, np.stack([c.chance for c in columns], axis=-1)),
             "in_target_error": (per_outcome, np.stack([c.chance_error for c in columns], axis=-1)),
             "dots": (("dot", *per_outcome), np.stack([c.dots for c in columns], axis=-1)),

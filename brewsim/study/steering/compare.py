@@ -13,6 +13,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.coverage import check_share
+from brewsim.study.propagation.paired import middle_and_ends, paired_change
 from brewsim.study.propagation.sweep import chance_and_error
 
 _SIGNIFICANCE = 0.05
@@ -34,11 +35,11 @@ def compare(
     A latent is shared when its factor id, kind and lot are the same. Returns dims (outcome,):
     `difference` (median of second - first; a fold, second / first, for outcomes on a log scale,
     0 or infinite where the second or the first has none at all) with low and high; `first`,
-    `second` (medians), `lower`, `tied`, `higher` (shares of pairs), `lower_error`; `scatter`
-    (standard deviation over brews of the first with everything else the same; of log2 for fold
-    outcomes); `batches` (repeat brews of each needed to tell the difference from that scatter:
-    two-sided 5 %, 80 % power; nan when above 200); `variance_ratio` (independent over paired
-    variance of the difference).
+    `second` (medians), `second_low`, `second_high`; `lower`, `tied`, `higher` (shares of pairs),
+    `lower_error`; `scatter` (standard deviation over brews of the first with everything else the
+    same; of log2 for fold outcomes); `batches` (repeat brews of each needed to tell the difference
+    from that scatter: two-sided 5 %, 80 % power; nan when above 200); `variance_ratio`
+    (independent over paired variance of the difference).
 
     Differences are in each outcome's unit; `coverage` is of their interval, `outcomes` those
     wanted, all without, from `draws` draws of one `seed`. Raises StudyError where nothing can be
@@ -84,15 +85,17 @@ def _row(
     coverage: float,
 ) -> dict[str, float]:
     folds = problem.scales.get(name, "linear") != "linear"
+    scale = problem.scales.get(name, "linear")
+    low, middle, high = paired_change(before, after, scale, coverage)
     with np.errstate(all="ignore"):
         x, y, z = (np.log2(v) if folds else v for v in (before, after, again))
         change = np.where(after == before, 0.0, y - x)
         again_by = x - z
+        size = np.log2(middle) if folds else middle
     good = np.isfinite(change)
-    low, middle, high = _middle_and_ends(change, coverage)
+    second_low, _, second_high = middle_and_ends(after, coverage)
     noise = again_by[np.isfinite(again_by)]
     scatter = math.sqrt(0.5 * float(np.mean(noise**2))) if noise.size else 0.0
-    back = (lambda value: float(2.0**value)) if folds else float
     lower, error = chance_and_error((after < before).astype(float), plan)
     usual = np.isfinite(x) & np.isfinite(y)
     paired = float(np.var(change[usual])) if usual.any() else 0.0
@@ -100,15 +103,17 @@ def _row(
     return {
         "first": _median(before),
         "second": _median(after),
-        "difference": back(middle),
-        "low": back(low),
-        "high": back(high),
+        "second_low": second_low,
+        "second_high": second_high,
+        "difference": middle,
+        "low": low,
+        "high": high,
         "lower": lower,
         "lower_error": error,
         "tied": float(np.mean(after == before)),
         "higher": float(np.mean(after > before)),
         "scatter": scatter,
-        "batches": batches_to_tell(float(middle), scatter),
+        "batches": batches_to_tell(float(size), scatter),
         "variance_ratio": alone / paired if paired > 0 else math.inf,
         "not_finite": float(np.sum(~good)),
     }
@@ -118,20 +123,6 @@ def _median(values: FloatArray) -> float:
     """Return the median of what has a value; nan if nothing has."""
     known = values[~np.isnan(values)]
     return float(np.median(known)) if known.size else math.nan
-
-
-def _middle_and_ends(change: FloatArray, coverage: float) -> tuple[float, float, float]:
-    """Return low, middle, high; all infinite where every batch goes from or to nothing."""
-    ends = [(1 - coverage) / 2, 0.5, (1 + coverage) / 2]
-    finite = change[np.isfinite(change)]
-    if finite.size:
-        low, middle, high = np.quantile(finite, ends)
-        return float(low), float(middle), float(high)
-    known = np.sort(change[~np.isnan(change)])
-    if not known.size:
-        return math.nan, math.nan, math.nan
-    places = [min(int(end * known.size), known.size - 1) for end in ends]
-    return float(known[places[0]]), float(known[places[1]]), float(known[places[2]])
 
 
 def batches_to_tell(difference: float, scatter: float) -> float:

@@ -42,9 +42,10 @@ def turn_between(
     """
     plan, names = Plan.of(draws, seed), _shared(options)
     common = CommonDraws(list(options.values()), plan, by_kind=True)
+    values = {label: Evaluator(p, common, names).at() for label, p in options.items()}
     columns = [
-        column(problem, Evaluator(problem, common, names).at(), plan, coverage)
-        for problem in options.values()
+        column(problem, values[label], plan, coverage, values[current])
+        for label, problem in options.items()
     ]
     about = {"knob": label, "label": label, "unit": "", "current": current}
     found = along(list(options), names, columns, about)

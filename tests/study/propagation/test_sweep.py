@@ -14,6 +14,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
 from brewsim.study.model.targets import Target
 from brewsim.study.propagation.landing import bracket, landing, own_settings
+from brewsim.study.propagation.paired import paired_change
 from brewsim.study.propagation.sweep import (
     current_setting,
     quantiles,
@@ -40,6 +41,24 @@ def test_the_chance_along_a_knob_is_the_normal_one(problem):
     gap = np.abs(found.in_target.sel(outcome="strength").values - exact)
     error = found.in_target_error.sel(outcome="strength").values
     assert np.all(gap < 2 * error + 2e-4)
+
+
+def test_a_change_is_that_of_the_same_batch_at_today_s_setting(problem):
+    """strength = dial + what scatters, dial today 0: every batch changes by the setting."""
+    found = turn(problem, "dial", draws=1024).sel(outcome="strength")
+
+    for key in ("change_low", "change", "change_high"):
+        np.testing.assert_allclose(found[key].values, found.setting.values, atol=1e-9)
+
+
+def test_a_change_on_a_log_scale_is_so_many_times():
+    before, after = np.array([1.0, 2.0, 4.0]), np.array([0.5, 1.0, 8.0])
+
+    low, middle, high = paired_change(before, after, "log", 0.9)
+    assert (low, middle) == (0.5, 0.5)
+    assert high == pytest.approx(2.0 ** (-1 + 0.9 * 2))
+    assert paired_change(before, after, "linear", 0.9)[1] == -0.5
+    assert paired_change(before, 0 * before, "log", 0.9)[1] == 0.0
 
 
 def test_joint_chance_never_exceeds_the_smallest_single_one(problem):

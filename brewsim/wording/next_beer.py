@@ -21,9 +21,9 @@ LEAST_TOLD = 0.02
 
 
 def next_beer_sentences(answer: NextBeer) -> Iterator[str]:
-    """Yield what is asked, what to turn, what comes of it, and what it costs."""
-    yield from asked_sentences(answer)
+    """Yield what to turn, what was asked, what comes of it, and what it costs."""
     yield from verdict_sentences(answer)
+    yield from asked_sentences(answer)
     yield from rest_sentences(answer)
 
 

@@ -40,8 +40,8 @@ from brewsim.study.tolerance.run_rules import (
 )
 
 DAY = "day"
-_SHIFTED = ("SG", "°C", "pH")
-"""Units without a zero of their own: a batch brewed otherwise is moved by a difference."""
+_SHIFTED = ("SG", "°P", "°C", "pH")
+"""Units of gravities, and without a zero of their own: what changes is added, not multiplied."""
 _MOVED = 1e-6
 
 
@@ -70,6 +70,11 @@ class RunChart:
     capability: MeasuredCapability | None = None
     model: SimulatedCapability | None = None
     band: FloatArray | None = None
+
+    @property
+    def scaled(self) -> bool:
+        """Whether the quantity has a zero of its own, so that changes of it are factors."""
+        return model_unit_of(self.quantity) not in _SHIFTED
 
     @property
     def values(self) -> FloatArray:
@@ -101,20 +106,22 @@ def run_charts(
     *,
     rules: Sequence[Rule] = WESTERN_ELECTRIC,
     by: str = "",
+    judged: bool = True,
     draws: int = 16_384,
     seed: int = 1,
 ) -> tuple[RunChart, ...]:
     """Return the chart of every quantity that a log reads, the recipe's outcomes first.
 
     `by` names a tag whose batches are a subgroup (or "day"); without it two batches in a row are
-    one, as the moving range has them. Counts of tasters and readings of single rows are left out.
+    one, as the moving range has them. Capability is left out where nothing is `judged`. Counts of
+    tasters and readings of single rows are left out.
     """
     tags = {entry.id: {DAY: entry.date, **entry.tags} for entry in log.entries}
     found = [
         _chart(problem, name, rows, (rules, by), tags)
         for name, rows in _read(log.batches, problem).items()
     ]
-    return tuple(_judged(problem, found, draws, seed))
+    return tuple(_judged(problem, found, draws, seed) if judged else found)
 
 
 def _read(batches: Sequence[Batch], problem: Problem) -> dict[str, list[tuple[Batch, float]]]:

@@ -7,8 +7,9 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.explain import BatchFile
-from brewsim.cli.loading import load, read_files
+from brewsim.cli.explain import BatchFile, plain_content
+from brewsim.cli.loading import NOT_SETTLED, load, read_files
+from brewsim.cli.made_by import drew, settled
 from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
 
 
@@ -48,11 +49,13 @@ def chart(
     Example: brewsim chart demo-recipes/quillhaven-lager.toml
     demo-recipes/quillhaven-lager-six-batches.toml --no-band
     """
+    from brewsim.answers.odd_causes import odd_causes
     from brewsim.answers.run_charts import run_charts, with_bands
     from brewsim.beer.display_units import rows_of
     from brewsim.logbook.brew import read_batches
     from brewsim.study.tolerance.run_rules import RULES
     from brewsim.wording import run_charts as words
+    from brewsim.wording.odd_causes import odd_cause_sentences
 
     _refuse_out(out, read_files(recipe, priors, None, batches), json=json)
     loaded = load(recipe, priors)
@@ -65,11 +68,14 @@ def chart(
     charts = run_charts(problem, log, rules=named, by=by, seed=seed)
     if learned is not None:
         charts = with_bands(charts, learned)
+    plain = odd_causes(problem, log, charts, seed=seed)
     if json:
-        say.as_json([_content(one) for one in charts])
+        content = {"charts": [_content(one) for one in charts]}
+        say.as_json(content | {"plain_causes": plain_content(plain)})
         return
     looks = rows_of(problem, [one.quantity for one in charts])
     sentences = [
+        *odd_cause_sentences(plain, looks),
         *words.chart_sentences(charts, looks),
         *words.capability_notes(charts, learned=learned is not None),
     ]
@@ -129,6 +135,8 @@ def _learned(loaded: Any, log: Any, seed: int, *, silent: bool) -> tuple[Any, An
     with say.progress("learning from the batches", quiet=silent) as progress:
         told = told_in(problem.units)
         learned = update(problem, log.batches, seed=seed, progress=progress, told=told)
+        drew(learned.replicate.size)
+        settled(learned.trusted, NOT_SETTLED)
         if not learned.trusted:
             return problem, None
         found = from_log(learned, seed=seed)

@@ -8,7 +8,15 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import NOT_SETTLED
 from brewsim.cli.made_by import doubt, drew, settled
-from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed, readable_or_dash
+from brewsim.cli.options import (
+    AsJson,
+    Outliers,
+    PriorsFile,
+    Quiet,
+    RecipeFile,
+    Seed,
+    readable_or_dash,
+)
 
 BatchFile = Annotated[
     Path,
@@ -22,9 +30,7 @@ BatchFile = Annotated[
 def explain(
     recipe: RecipeFile,
     batches: BatchFile,
-    outliers: Annotated[
-        bool, typer.Option(help="Allow for single wrong readings: they then move little.")
-    ] = False,
+    outliers: Outliers = False,
     seed: Seed = 1,
     priors: PriorsFile = None,
     json: AsJson = False,
@@ -37,6 +43,7 @@ def explain(
     """
     import brewsim
     from brewsim.answers.explanation import explained
+    from brewsim.answers.odd_causes import odd_causes
     from brewsim.answers.second_batches import second_batches
     from brewsim.logbook.brew import read_batches
     from brewsim.priors.library import load_priors
@@ -46,6 +53,7 @@ def explain(
     shelf = load_priors(priors)
     problem = brewsim.pose(brewsim.read_recipe(recipe), priors=shelf)
     log = read_batches(batches, recipe, shelf)
+    plain = odd_causes(problem, log, seed=seed)
     with say.progress("learning from the batches", quiet=quiet or json) as progress:
         learned = brewsim.update(
             problem,
@@ -61,12 +69,35 @@ def explain(
     doubt(*explanation.remarks)
     settled(learned.trusted, NOT_SETTLED)
     if json:
-        say.as_json(_content(explanation) | {"tasted": [_tasted(one) for one in tasted]})
+        more = {"tasted": [_tasted(one) for one in tasted], "plain_causes": plain_content(plain)}
+        say.as_json(_content(explanation) | more)
         return
+    say_plain(problem, plain, outliers=outliers)
     for one in tasted:
         say.lines(*second_batch_sentences(one))
         typer.echo("")
-    _print(explanation)
+    _print(explanation, plain)
+
+
+def say_plain(problem: Any, plain: Any, *, outliers: bool) -> None:  # noqa: ANN401 - OddCauses
+    """Say what is plainly odd in a log, before any cause that was learned."""
+    from brewsim.beer.display_units import rows_of
+    from brewsim.wording.odd_causes import odd_cause_sentences
+
+    if not plain:
+        return
+    looks = rows_of(problem, dict.fromkeys(name for one in plain for name in one.quantities))
+    say.lines(*odd_cause_sentences(plain, looks))
+    if any(one.kind == "slip" for one in plain) and not outliers:
+        say.lines("Mend what was written, or add --outliers: then it moves little.")
+    say.lines("")
+
+
+def plain_content(plain: Any) -> list[dict[str, Any]]:  # noqa: ANN401 - OddCauses
+    """Return plain causes as JSON has them."""
+    from dataclasses import asdict
+
+    return [asdict(one) for one in plain]
 
 
 def _tasted(one: Any) -> dict[str, Any]:  # noqa: ANN401 - a SecondBatch
@@ -77,15 +108,21 @@ def _tasted(one: Any) -> dict[str, Any]:  # noqa: ANN401 - a SecondBatch
     return {"batch": one.second, "against": one.first, "chance": one.chance} | folds
 
 
-def _print(explanation: Any) -> None:  # noqa: ANN401 - an Explanation
+def _print(explanation: Any, plain: Any) -> None:  # noqa: ANN401 - an Explanation, OddCauses
     from brewsim.quantities.catalogue import outcome_of
     from brewsim.quantities.format import step
     from brewsim.wording import explanation as e
 
     units = explanation.learned.problem.units
+    slips = {
+        (b, q) for one in plain if one.kind == "slip" for b in one.batches for q in one.quantities
+    }
     for one in explanation.readings:
-        for sentence in e.sentences(one, units):
-            say.lines(sentence)
+        slipped = (one.house.batch, one.house.outcome) in slips
+        sentences = e.sentences(one, units)
+        say.lines(*(sentences[:1] if slipped else sentences))
+        if slipped:
+            say.lines("A slip is likelier than any cause: see above.")
         if one.odd:
             typer.echo("")
     say.lines(*e.count_sentences(explanation))

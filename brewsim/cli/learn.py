@@ -6,10 +6,10 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.explain import BatchFile
+from brewsim.cli.explain import BatchFile, plain_content, say_plain
 from brewsim.cli.loading import NOT_SETTLED
 from brewsim.cli.made_by import doubt, drew, settled
-from brewsim.cli.options import AsJson, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.cli.options import AsJson, Outliers, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.files.text_files import refuse_to_replace
 
 _SHOWN = 12
@@ -22,6 +22,7 @@ def learn(
     house: Annotated[
         Path, typer.Option("--house", help="The house file: made if missing, else added to.")
     ],
+    outliers: Outliers = False,
     seed: Seed = 1,
     priors: PriorsFile = None,
     json: AsJson = False,
@@ -34,6 +35,8 @@ def learn(
     """
     import brewsim
     from brewsim.answers.learned_inputs import known_now
+    from brewsim.answers.odd_causes import odd_causes
+    from brewsim.logbook.brew import read_batches
     from brewsim.logbook.house import learn as add
     from brewsim.logbook.house import with_house
     from brewsim.logbook.log import read_log_file
@@ -50,9 +53,11 @@ def learn(
             log,
             shelf,
             seed=seed,
+            outliers=outliers,
             progress=progress,
             waiting=lambda: say.aside(str(house), [_WAITS]),
         )
+    plain = odd_causes(problem, read_batches(house, priors=shelf), seed=seed)
     after = with_house(problem, kept)
     summaries = [brewsim.summarise(brewsim.simulate(p, seed=seed)) for p in (problem, after)]
     known = known_now(after)
@@ -61,8 +66,10 @@ def learn(
     doubt(*remarks)
     settled(learned.trusted, NOT_SETTLED)
     if json:
-        say.as_json(_content(kept, known, summaries, remarks))
+        content = _content(kept, known, summaries, remarks)
+        say.as_json(content | {"plain_causes": plain_content(plain)})
         return
+    say_plain(problem, plain, outliers=outliers)
     _print(house, problem, kept, known, summaries)
     if not quiet:
         say.lines(*remarks)

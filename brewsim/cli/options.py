@@ -43,6 +43,9 @@ PriorsFile = Annotated[
         dir_okay=False,
     ),
 ]
+Outliers = Annotated[
+    bool, typer.Option("--outliers", help="Allow for single wrong readings: they then move little.")
+]
 LookDraws = Annotated[
     int, typer.Option("--draws", min=64, max=2**17, help="Simulated batches behind each setting.")
 ]

@@ -19,7 +19,13 @@ from brewsim.distributions.truncation import Truncated
 from brewsim.errors import StudyError
 from brewsim.files.text_files import read_text
 from brewsim.logbook.brew import brew
-from brewsim.logbook.house_draws import digest_of, draws_path, keep_draws, kept_draws
+from brewsim.logbook.house_draws import (
+    allows_outliers,
+    digest_of,
+    draws_path,
+    keep_draws,
+    kept_draws,
+)
 from brewsim.logbook.house_log import latest_learned
 from brewsim.logbook.house_store import add_batches
 from brewsim.logbook.log import MAX_BYTES, Log, read_log
@@ -41,7 +47,8 @@ class House:
 
     `fingerprints` gives, for each latent, the distribution its scores belong to; `labels` what
     the latent is, in words. `batches` counts what was learned from, `held` what its file holds.
-    `remarks` says what could not be used for the recipe at hand.
+    `outliers` says that single wrong readings were allowed for. `remarks` says what could not be
+    used for the recipe at hand.
     """
 
     draws: Mapping[str, FloatArray]
@@ -54,6 +61,7 @@ class House:
     path: str = ""
     remarks: tuple[str, ...] = ()
     held: int = 0
+    outliers: bool = False
 
 
 def fingerprint(factor: Factor) -> str:
@@ -162,17 +170,18 @@ def learn(
     *,
     seed: int = 1,
     time_limit_s: float = 30.0,
+    outliers: bool = False,
     progress: Progress | None = None,
     waiting: Callable[[], None] | None = None,
 ) -> tuple[House, Learned]:
     """Add batches to a house file (made if missing) and learn from all of its batches.
 
     `path` is of the house file, `log` what `read_batches` or `read_log_file` returns, `seed`,
-    `time_limit_s` and `progress` as in `update`. The batches are written first, at once and under
-    a lock, so that nobody's are lost; then they are learned from, and the draws written beside
-    them. `waiting` is called where another process is writing. Raises InputError for batches that
-    cannot be added, with nothing changed, and StudyError, saying that they are in the file, where
-    nothing can be learned from them.
+    `time_limit_s`, `outliers` and `progress` as in `update`. The batches are written first, at
+    once and under a lock, so that nobody's are lost; then they are learned from, and the draws
+    written beside them, with whether `outliers` are allowed for. `waiting` is called where another
+    process is writing. Raises InputError for batches that cannot be added, with nothing changed,
+    and StudyError, saying that they are in the file, where nothing can be learned from them.
 
     >>> from brewsim import read_batches
     >>> learn("house.toml", read_batches("no-such-log.toml"))
@@ -183,10 +192,14 @@ def learn(
     file, priors = Path(path), priors or load_priors()
     stored = add_batches(file, log, priors, waiting)
     try:
-        learned, remarks = latest_learned(stored.log, seed, time_limit_s, progress)
+        learned, remarks = latest_learned(
+            stored.log, seed, time_limit_s, progress, outliers=outliers
+        )
     except StudyError as error:
         raise StudyError(f"{error} (the batches are in {file} all the same)") from error
-    house = replace(house_of(learned, str(file), remarks), held=len(stored.log.entries))
+    house = replace(
+        house_of(learned, str(file), remarks), held=len(stored.log.entries), outliers=outliers
+    )
     return _kept(house, stored.text, priors), learned
 
 
@@ -206,8 +219,9 @@ def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) ->
     if found is not None:
         return _house(*found, str(file))
     log = brew(read_log(text, None, str(file)), priors)
-    learned, remarks = latest_learned(log, seed, 30.0, None)
-    house = replace(house_of(learned, str(file), remarks), held=len(log.entries))
+    allowed = allows_outliers(draws_path(file))
+    learned, remarks = latest_learned(log, seed, 30.0, None, outliers=allowed)
+    house = replace(house_of(learned, str(file), remarks), held=len(log.entries), outliers=allowed)
     return _kept(house, text, priors)
 
 
@@ -225,6 +239,7 @@ def _kept(house: House, text: str, priors: Priors) -> House:
         "held": house.held,
         "precision": house.precision,
         "trusted": house.trusted,
+        "outliers": house.outliers,
         "remarks": list(house.remarks),
     }
     draws = np.stack([house.draws[n] for n in names]) if names else np.zeros((0, 0))
@@ -244,6 +259,7 @@ def _house(about: Mapping[str, Any], draws: FloatArray, replicate: FloatArray, p
         labels=dict(zip(names, about["labels"], strict=True)),
         batches=int(about["batches"]),
         held=int(about.get("held", about["batches"])),
+        outliers=bool(about.get("outliers", False)),
         precision=float(about["precision"]),
         trusted=bool(about["trusted"]),
         remarks=tuple(about["remarks"]),

@@ -15,7 +15,7 @@ LATEST = 48
 
 
 def latest_learned(
-    log: Batches, seed: int, time_limit_s: float, progress: Progress | None
+    log: Batches, seed: int, time_limit_s: float, progress: Progress | None, *, outliers: bool
 ) -> tuple[Learned, tuple[str, ...]]:
     """Return what the latest batches of a house say, and what was assumed."""
     remarks = list(log.remarks)
@@ -30,6 +30,7 @@ def latest_learned(
         batches,
         seed=seed,
         time_limit_s=time_limit_s,
+        outliers=outliers,
         progress=progress,
         told=told_in(problem.units),
     )

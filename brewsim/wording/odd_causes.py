@@ -31,9 +31,9 @@ def _sentence(one: OddCause, looks: Looks) -> str:
     if one.kind == "lot":
         usual = f"a factor {number(one.usual, 2)}" if one.ratio else step(look, one.usual)
         return (
-            f"Lot {one.place} of {one.tag} ({_span(one.batches)}): {look.label} is {_by(one, look)} "
-            f"against the other lots, where nine in ten lots lie within {usual}: is it the lot on "
-            "the label, and its figures?"
+            f"Lot {one.place} of {one.tag} ({_span(one.batches)}): {look.label} is "
+            f"{_by(one, look)} against the other lots, where nine in ten lots lie within "
+            f"{usual}: is it the lot on the label, and its figures?"
         )
     if one.kind == "drift":
         return f"{capital(look.label)} drifts: {_by(one, look)} from the first batch to the last."

@@ -5,6 +5,7 @@ import json
 import pytest
 
 from brewsim.errors import InputError
+from tests.synthetic_brewery import RECIPE, year
 
 pytestmark = pytest.mark.slow
 
@@ -46,7 +47,7 @@ def test_causes_that_cannot_be_told_apart_come_with_the_reading_that_would(told)
 def test_sentences_come_first_and_say_what_was_expected(run, demo):
     result = run("explain", demo("lager"), demo("lager-six-batches"))
 
-    assert result.output.startswith("Q1, original gravity: measured 1.0469, expected")
+    assert result.output.startswith("Q1, original gravity: measured 1.0494, expected")
     assert "mash temperature" in result.output
     assert max(map(len, result.output.splitlines())) <= 80
     for word in ("posterior", "p-value", "prior"):
@@ -61,3 +62,38 @@ def test_a_bad_log_is_refused_with_all_its_faults(run, demo, tmp_path):
 
     assert isinstance(result.exception, InputError)
     assert "line 5" in result.exception.faults[0]
+
+
+@pytest.fixture(scope="module")
+def mistyped(tmp_path_factory):
+    """Nine ordinary batches, one with 1.084 written for 1.048."""
+    folder = tmp_path_factory.mktemp("mistyped")
+    recipe, log = folder / "recipe.toml", folder / "log.toml"
+    recipe.write_text(RECIPE)
+    log.write_text(
+        "[[batch]]".join(year("typo", 3)[0].split("[[batch]]")[3:12]).join(("[[batch]]", ""))
+    )
+    return recipe, log
+
+
+def test_a_slip_is_named_first_and_no_cause_is_made_up_for_it(run, mistyped):
+    told = run("explain", *mistyped, "--quiet").stdout
+    sentences = " ".join(told.split())
+
+    assert sentences.startswith("B11: original gravity of 1.084 where")
+    assert "1.048 for 1.084?" in sentences
+    assert "Mend what was written, or add --outliers" in sentences
+    after = sentences.partition("B11, original gravity: measured 1.084")[2]
+    assert (
+        after.partition("B11,")[0].strip().endswith("A slip is likelier than any cause: see above.")
+    )
+    assert "Causes" not in after.partition("B11,")[0]
+
+
+def test_learn_takes_outliers_and_names_the_slip_first(run, mistyped, tmp_path):
+    done = run("learn", *mistyped, "--house", tmp_path / "H.toml", "--outliers")
+    sentences = " ".join(done.stdout.split())
+
+    assert done.exit_code == 0
+    assert sentences.startswith("B11: original gravity of 1.084 where")
+    assert "--outliers" not in sentences

@@ -9,7 +9,7 @@ from brewsim.cli import console as say
 from brewsim.cli.loading import load, read_files
 from brewsim.cli.made_by import drew
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
-from brewsim.files.text_files import refuse_to_replace
+from brewsim.files.text_files import read_text, refuse_to_replace
 
 
 def card(
@@ -52,8 +52,10 @@ def card(
         version=_version(),
         seed=seed,
     )
-    write_page(path, render_card(told))
-    say.lines(f"{path} written: print it on one side of A4 or Letter.")
+    write_page(path, render_card(told, read_text(recipe)))
+    say.lines(
+        f"{path} written: print it on one side of A4 or Letter. Filled in: brewsim log {path}"
+    )
 
 
 def _version() -> str:

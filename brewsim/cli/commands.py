@@ -11,6 +11,7 @@ from brewsim.cli.explain import explain
 from brewsim.cli.export import export
 from brewsim.cli.house import house
 from brewsim.cli.learn import learn
+from brewsim.cli.log import log
 from brewsim.cli.made_by import with_strict
 from brewsim.cli.midway import midway
 from brewsim.cli.new import new
@@ -29,6 +30,7 @@ from brewsim.cli.turn import turn
 COMMANDS = (
     report,
     card,
+    log,
     check,
     simulate,
     rank,

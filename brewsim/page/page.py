@@ -87,10 +87,14 @@ def render(content: Content, *, light: bool = False) -> str:
     )
 
 
-def render_card(card: BrewDayCard) -> str:
-    """Return the brew-day card as a page of its own, without scripts."""
+def render_card(card: BrewDayCard, recipe: str = "") -> str:
+    """Return the brew-day card as a page of its own, without scripts.
+
+    It keeps the text of its `recipe`, for who logs what was written on it.
+    """
     sheet = Markup(asset("card.css"))  # noqa: S704 - our own file
-    return _environment().get_template("card.html").render(card=card, style=sheet)
+    template = _environment().get_template("card.html")
+    return template.render(card=card, style=sheet, recipe=recipe)
 
 
 def _environment() -> Environment:

@@ -99,7 +99,7 @@ class _Rows(CardNumbers):
         if wanted is not None:
             go = [f"{self.temperature(wanted.value)}, {self.span('mash_temperature_c')}."]
             go += [self._hotter(), f"Correct within 15 min{PRACTICE}."]
-        read = (Blank("mash_temperature", "after 10 min", self.degrees),)
+        read = (Blank("mash_temperature", "after 10 min", self.degrees, self.degrees),)
         yield CardRow("Mash", tuple(do), read, tuple(line for line in go if line))
 
     def _hotter(self) -> str:
@@ -126,7 +126,7 @@ class _Rows(CardNumbers):
             do = [(f"{self.volume(figures.SPARGE, water.value)} of water", True, False)]
         cold, hot = (self.volume("", before.value * f) for f in (1.0, self.hot))
         go = [f"{cold} cold ({hot.split()[0]} hot), {self.span(figures.BEFORE_BOIL)}."]
-        read = [Blank("preboil_volume", "kettle", self.litres)]
+        read = [Blank("preboil_volume", "kettle", self.litres, self.litres)]
         gravity = self.find(figures.BEFORE_GRAVITY)
         if gravity is not None:
             told = self.bare(figures.BEFORE_GRAVITY, gravity.value)
@@ -157,7 +157,7 @@ class _Rows(CardNumbers):
         if after is not None:
             cold, hot = (self.volume("", after.value * f) for f in (1.0, self.hot))
             go = [f"{cold} cold ({hot.split()[0]} hot), {self.span(figures.AFTER_BOIL)}."]
-        read = (Blank("postboil_volume", "at the end", self.litres),)
+        read = (Blank("postboil_volume", "at the end", self.litres, self.litres),)
         yield CardRow(f"Boil {number(minutes, 0)} min", tuple(do), read, tuple(go))
 
     def after_the_boil(self, advice: str) -> Iterator[CardRow]:
@@ -196,7 +196,7 @@ class _Rows(CardNumbers):
         go, read = [], []
         if volume is not None:
             go.append(f"{self.volume('', volume.value)}, {self.span(figures.INTO_FERMENTER)}.")
-            read.append(Blank("fermenter_volume", "", self.litres))
+            read.append(Blank("fermenter_volume", "", self.litres, self.litres))
         if start is not None:
             told = self.bare(figures.START, start.value)
             go.append(f"{told}, {self.span(figures.START)}. Else note it, change nothing.")

@@ -93,7 +93,8 @@ class SourceBar:
 class DialRow:
     """One dial: the settings it stops at, shown units, and where it stands today.
 
-    `lines` are the table and the key of the recipe that hold it, for copying.
+    `lines` are the table and the key of the recipe that hold it, for copying; `beside` the table
+    and the whole line that go with a moved setting.
     """
 
     id: str
@@ -106,6 +107,7 @@ class DialRow:
     high: float
     choices: tuple[str, ...]
     lines: tuple[str, str]
+    beside: tuple[str, str] = ("", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,11 +146,15 @@ class AgainRow:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """A reading to write down: the field of the log it becomes, what stands before and after."""
+    """A reading to write down: the field of the log it becomes, what stands before and after.
+
+    `unit` is that of a number written without one.
+    """
 
     field: str
     before: str
     after: str
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,11 +221,15 @@ class HousePanel:
 
 @dataclass(frozen=True, slots=True)
 class HouseLog:
-    """A batch log on the page: panels, the sentences of the odd readings, before and after."""
+    """A batch log on the page: panels, the sentences of the odd readings, before and after.
+
+    `narrowed` tells the interval that the log narrows most, "" where it narrows none.
+    """
 
     panels: tuple[HousePanel, ...]
     odd: tuple[tuple[str, tuple[str, ...]], ...]
     before_after: tuple[tuple[str, str, str], ...]
+    narrowed: str = ""
     next_reading: tuple[str, ...] = ()
 
 

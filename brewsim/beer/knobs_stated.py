@@ -66,11 +66,11 @@ def noted(knobs: Iterable[Knob], statements: Statements, problem: Problem) -> tu
     if not told:
         return tuple(knobs)
     note = (
-        f"The attenuation in this recipe is for a mash at {told}. Before you write another mash "
-        f'temperature into it, add {ATTENUATION_FOR} = "{told}" under [given]; else the '
-        "attenuation is read as one for the new mash."
+        f"The attenuation in this recipe is for a mash at {told}: beside another mash temperature "
+        "it would be read as one for that, unless the recipe says what it is for."
     )
-    return tuple(replace(k, note=note) if k.quantity == MASH else k for k in knobs)
+    beside = ("[given]", f'{ATTENUATION_FOR} = "{told}"')
+    return tuple(replace(k, note=note, beside=beside) if k.quantity == MASH else k for k in knobs)
 
 
 def _key_of(knob: KnobRange, statements: Statements) -> Key:

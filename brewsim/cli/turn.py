@@ -91,6 +91,7 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
     from brewsim.quantities.chances import in_fifty
     from brewsim.quantities.format import heading, span
     from brewsim.wording.knob_curves import knob_curves
+    from brewsim.wording.knobs import beside_lines
 
     names = _names(problem, along)
     looks = rows_of(problem, names)
@@ -109,7 +110,8 @@ def _one(problem: Any, along: Any) -> None:  # noqa: ANN401 - a Problem and a Da
     say.lines("Second line: what it does to a batch in which all else is as today, nine in ten.")
     say.lines(*(curve.sentence for curve in curves))
     notes = [knob.note for knob in problem.knobs if knob.id == along.attrs["knob"]]
-    say.lines(*_tenth(along, looks), *filter(None, notes))
+    beside = beside_lines(problem, [knob.id for knob in problem.knobs if knob.note in notes])
+    say.lines(*_tenth(along, looks), *filter(None, notes), *beside)
 
 
 def _against_today(problem: Any, row: Any, at: Any) -> str:  # noqa: ANN401 - a Problem, a Dataset

@@ -44,6 +44,7 @@ def _dial(row: DialRow) -> dict[str, Any]:
         "high": row.high,
         "choices": row.choices,
         "lines": row.lines,
+        "beside": row.beside,
     }
 
 

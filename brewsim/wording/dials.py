@@ -41,6 +41,7 @@ def dials_of(
             high=float(len(knob.choices) - 1),
             choices=tuple(c.label for c in knob.choices),
             lines=recipe_lines(knob.id),
+            beside=knob.beside,
         )
         for knob in surfaces.choosers
     ]
@@ -80,6 +81,7 @@ def _row(dial: Dial, stops: tuple[float, ...]) -> DialRow:
         high=high,
         choices=(),
         lines=recipe_lines(knob.id),
+        beside=knob.beside,
     )
 
 

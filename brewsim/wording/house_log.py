@@ -1,7 +1,7 @@
 """A batch log on the page: each reading beside its house, the odd ones first."""
 
+import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 import xarray as xr
 
@@ -24,6 +24,8 @@ from brewsim.wording.parts import Danger
 from brewsim.wording.sentences import of_fifty
 
 _MOST_ODD = 3
+_NARROWED = 0.95
+"""Part of its width below which an interval counts as narrowed."""
 
 
 def house_log(
@@ -44,6 +46,7 @@ def house_log(
         tuple(HousePanel(looks[n].title, looks[n].unit, tuple(p)) for n, p in panels.items()),
         odd,
         tuple(_before_after(before, after, looks, order)),
+        _narrowed(before, after, looks, order),
     )
 
 
@@ -79,23 +82,42 @@ def _before_after(
     before: xr.Dataset, after: xr.Dataset, looks: Looks, order: Sequence[str]
 ) -> list[tuple[str, str, str]]:
     rows = []
-    for name in order:
-        if name not in looks or name not in before["outcome"].to_numpy():
-            continue
+    for name in _told_of(before, looks, order):
         look = looks[name]
         cells = []
         for summary in (before, after):
             row = summary.sel(outcome=name)
-            low, high = (printed(look, float(row[k]) * look.per_model) for k in ("low", "high"))
             landed = float(row["in_target"])
-            told = f", {of_fifty(landed)} of {DOTS}" if landed == landed else ""  # noqa: PLR0124
-            cells.append(f"{low} to {with_unit(look, high)}{told}")
+            told = f", {of_fifty(landed)} of {DOTS}" if math.isfinite(landed) else ""
+            cells.append(f"{_interval(look, row)}{told}")
         rows.append((look.title, cells[0], cells[1]))
     joint = [summary.attrs.get("joint_in_target") for summary in (before, after)]
     if len(rows) > 1 and None not in joint:
         counts = [f"{of_fifty(float(j))} of {DOTS}" for j in joint if j is not None]
         rows.append(("All targets", counts[0], counts[1]))
     return rows
+
+
+def _told_of(before: xr.Dataset, looks: Looks, order: Sequence[str]) -> list[str]:
+    return [name for name in order if name in looks and name in before["outcome"].to_numpy()]
+
+
+def _interval(look: Quantity, row: xr.Dataset) -> str:
+    low, high = (printed(look, float(row[k]) * look.per_model) for k in ("low", "high"))
+    return f"{low} to {with_unit(look, high)}"
+
+
+def _narrowed(before: xr.Dataset, after: xr.Dataset, looks: Looks, order: Sequence[str]) -> str:
+    """Tell the interval that the log narrows most, as it is and as it was."""
+    widths = {}
+    for name in _told_of(before, looks, order):
+        old, new = (float((s["high"] - s["low"]).sel(outcome=name)) for s in (before, after))
+        widths[name] = new / old if old > 0 else 1.0
+    if not widths or min(widths.values()) > _NARROWED:
+        return ""
+    name = min(widths, key=widths.__getitem__)
+    now, then = (_interval(looks[name], s.sel(outcome=name)) for s in (after, before))
+    return f"{looks[name].title}: {now} instead of {then}."
 
 
 def log_screen(
@@ -112,11 +134,7 @@ def log_screen(
     after = f"{batches}: {forecast.verdict[:1].lower()}{forecast.verdict[1:]}"
     if joint is not None:
         after = f"{batches} {joint[2]} meet all targets, {joint[1].split()[0]} before them."
-    narrowed = next((row for row in told.before_after if row[1] != row[2]), None)
-    next_up = [after]
-    if narrowed is not None:
-        label, old, new = narrowed
-        next_up.append(f"{label}: {_interval(new)} instead of {_interval(old)}.")
+    next_up = [after, *filter(None, (told.narrowed,))]
     if not odd:
         verdict = f"Every reading of {counted(log.batches, 'batch')} is as this house makes it."
         return FirstScreen(
@@ -133,15 +151,11 @@ def log_screen(
                 f"Read {first.surprise.batch} again",
                 f"Either the reading is off, or: {_cause(first)}.",
             ),
-            *(replace(action, text="") for action in forecast.actions[:1] if action.settings),
+            *(action for action in forecast.actions[:1] if action.settings),
         ),
         why=tuple(next_up),
         caution=caution,
     )
-
-
-def _interval(cell: str) -> str:
-    return cell.partition(",")[0]
 
 
 def _others(told: HouseLog) -> str:

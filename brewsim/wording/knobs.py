@@ -1,6 +1,6 @@
 """What knobs can do for all targets, in sentences and a table."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from brewsim.quantities.chances import DOTS, about_fifty, fiftieths
@@ -70,7 +70,14 @@ def steered_sentences(
         else f"{one.label} alone: {one.there}; its best setting, {one.at}, gives {one.share}."
         for one in (_alone(problem, steered) if panel.tables else ())
     ]
-    return (*panel.sentences[:1], *alone, *panel.sentences[1:])
+    beside = beside_lines(problem, [single.knob for single in steered.singles])
+    return (*panel.sentences[:1], *alone, *panel.sentences[1:], *beside)
+
+
+def beside_lines(problem: Problem, knobs: Sequence[str]) -> list[str]:
+    """Say which lines of a recipe go with these knobs when they are moved."""
+    found = dict.fromkeys(problem.knob(knob).beside for knob in knobs)
+    return [f"Write with it, under {table}: {line}" for table, line in found if line]
 
 
 class _Alone(NamedTuple):
@@ -129,10 +136,10 @@ def _faint(problem: Problem, faint: Mapping[str, float]) -> list[str]:
         f"{lower(problem.graph.label(name))} ({number(middle, None)})"
         for name, middle in faint.items()
     ]
-    aims = " and ".join(f'{name} = "at least 2"' for name in faint)
+    aims = listed([f"at least 2 of {lower(problem.graph.label(name))}" for name in faint])
     sentence = (
         f"Too faint: the median of {listed(told)} is below 1 odour unit, which half of a "
-        f"panel does not notice. A lead says nothing of how much there is: aim at {aims} as well."
+        f"panel does not notice. A lead says nothing of how much there is: aim for {aims} as well."
     )
     return [sentence]
 

@@ -101,7 +101,7 @@ def asked_sentences(answer: NextBeer) -> Iterator[str]:
     held = []
     for name in aims.holds:
         if name not in aims.said:
-            held.append(f"{outcome_of(name).label} as in [targets]")
+            held.append(f"{outcome_of(name).label} as targeted")
         elif name in aims.default:
             held.append(f"{name} ({aims.said[name]})")
         else:
@@ -110,8 +110,7 @@ def asked_sentences(answer: NextBeer) -> Iterator[str]:
     yield f"From {aims.start.id}, with {wishes} wished for.{kept}"
     if aims.set_aside:
         names = listed([outcome_of(name).label for name in aims.set_aside])
-        verb = "are" if len(aims.set_aside) > 1 else "is"
-        yield f"What [targets] say of {names} {verb} set aside: the wish and the holds decide that."
+        yield f"What is targeted for {names} is set aside: the wish and the holds decide that."
 
 
 def _reach(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
@@ -186,11 +185,9 @@ def _misses(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
 def _kept(answer: NextBeer) -> Iterator[str]:
     """Say it where the chosen move stops where a source of aroma is to stay present."""
     if answer.stopped:
-        first = answer.stopped[0]
-        limit = f'"{first}" = "at least 0 {answer.question.problem.knob(first).unit}"'
         yield (
             f"{capital(listed(answer.stopped))} stops at a quarter of what it is, so that the beer "
-            f"keeps its source of aroma; {limit} under [limits] lets it go further."
+            "keeps its source of aroma; a lower limit in the recipe lets it go further."
         )
 
 

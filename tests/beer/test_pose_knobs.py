@@ -171,8 +171,8 @@ def test_the_mash_tells_what_goes_beside_another_mash_where_attenuation_is_state
     given = '[given]\nattenuation_reference_temperature_c = "152 °F"\n'
     top = TOP + 'mash = "152 °F"\n'
 
-    notes = [
-        {k.id: k.note for k in problem_of(text).knobs}["mash"]
+    mash = [
+        {k.id: k for k in problem_of(text).knobs}["mash"]
         for text in (
             beer(top=top, yeast=stated),
             beer(top=top),
@@ -180,8 +180,9 @@ def test_the_mash_tells_what_goes_beside_another_mash_where_attenuation_is_state
         )
     ]
 
-    assert 'attenuation_reference_temperature_c = "152 °F" under [given]' in notes[0]
-    assert notes[1:] == ["", ""]
+    assert "for a mash at 152 °F" in mash[0].note
+    assert mash[0].beside == ("[given]", 'attenuation_reference_temperature_c = "152 °F"')
+    assert [knob.note for knob in mash[1:]] == ["", ""]
 
 
 def test_a_mash_written_anew_with_its_note_gives_the_beer_of_the_knob():

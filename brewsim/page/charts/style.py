@@ -37,6 +37,9 @@ WIDTH = 360
 TEXT = 13
 
 
+_FEWEST_TICKS = 3
+
+
 _LOOK = {
     "font": {"family": "system-ui, sans-serif", "size": TEXT, "color": INK},
     "paper_bgcolor": "rgba(0,0,0,0)",
@@ -76,15 +79,23 @@ def frame(
 
 
 def ticks(low: float, high: float, wanted: int = 5) -> list[float]:
-    """Return round positions between low and high: steps of 1, 2 or 5 times a power of ten."""
+    """Return round positions between low and high: steps of 1, 2 or 5 times a power of ten.
+
+    The step is the least that gives no more than are wanted, a smaller one where that leaves less
+    than three.
+    """
     if not high > low:
         return [low]
     raw = (high - low) / wanted
     power = 10.0 ** math.floor(math.log10(raw))
-    step = next(power * m for m in (1.0, 2.0, 5.0, 10.0) if power * m >= raw * (1 - 1e-9))
-    first = math.ceil(low / step - 1e-9)
-    last = math.floor(high / step + 1e-9)
-    return [k * step for k in range(first, last + 1)]
+    found: list[float] = []
+    for step in (power * m for m in (10.0, 5.0, 2.0, 1.0)):
+        if step < raw * (1 - 1e-9) and len(found) >= _FEWEST_TICKS:
+            break
+        first = math.ceil(low / step - 1e-9)
+        last = math.floor(high / step + 1e-9)
+        found = [k * step for k in range(first, last + 1)]
+    return found
 
 
 def place(value: float, logged: bool) -> float:

@@ -196,9 +196,15 @@
       return found;
     }
     const raw = (high - low) / 5, power = 10 ** Math.floor(Math.log10(raw));
-    const step = [1, 2, 5, 10].map((m) => m * power).find((s) => s >= raw * 0.999999), found = [];
-    for (let k = Math.ceil(low / step); k * step <= high; k += 1) {
-      found.push([k * step, number(k * step, Math.max(0, -Math.floor(Math.log10(step) + 1e-9)))]);
+    let found = [];
+    for (const m of [10, 5, 2, 1]) {
+      const step = m * power;
+      if (step < raw * 0.999999 && found.length > 2) break;
+      const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+      found = [];
+      for (let k = Math.ceil(low / step - 1e-9); k * step <= high * (1 + 1e-12); k += 1) {
+        found.push([k * step, number(k * step, decimals)]);
+      }
     }
     return found;
   }
@@ -305,8 +311,9 @@
     const now = stands();
     return now.map((place, i) => [place, i]).filter(([place, i]) => place !== data.dials[i].start)
       .map(([place, i]) => {
-        const [table, key] = data.dials[i].lines;
-        return `${table ? `# in ${table}\n` : ""}${key} = "${setting(i, place).replace("\u2212", "-")}"`;
+        const [table, key] = data.dials[i].lines, [other, line] = data.dials[i].beside;
+        const also = line ? `\n# in ${other}\n${line}` : "";
+        return `${table ? `# in ${table}\n` : ""}${key} = "${setting(i, place).replace("\u2212", "-")}"${also}`;
       }).join("\n");
   }
   rows.forEach((row, i) => {

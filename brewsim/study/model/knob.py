@@ -42,7 +42,8 @@ class Knob:
     low, high and step are in model units. `per_shown` is model units per shown unit (0.001 when
     grams are shown and kilograms modelled), `zero` the model's value that is shown as 0 (-17.8
     when °F are shown and °C modelled). `today` is where it stood when it was posed, None if it
-    does not matter. `note` is what a person who moves it has to know, in a sentence.
+    does not matter. `note` is what a person who moves it has to know, in a sentence; `beside` the
+    table and the line of a recipe that go with a moved setting.
 
     >>> dose = Knob("dose", "dose", "dose_kg", high=0.08, unit="g", per_shown=0.001)
     >>> dose.as_shown(0.03)
@@ -63,6 +64,7 @@ class Knob:
     current: str = ""
     today: float | None = None
     note: str = ""
+    beside: tuple[str, str] = ("", "")
 
     @property
     def decimals(self) -> int:

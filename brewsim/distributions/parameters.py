@@ -3,16 +3,18 @@
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from brewsim.errors import DistributionError
 
 _ROUNDING = 1e-9
 
 
-def finite(name: str, **numbers: float) -> None:
+def finite(name: str, **numbers: object) -> None:
     """Refuse a parameter that is no finite number."""
     for key, number in numbers.items():
-        if not math.isfinite(number):
-            raise DistributionError(f"{name}: {key} must be a finite number, not {number}")
+        if not isinstance(number, float | int | np.number) or not math.isfinite(number):
+            raise DistributionError(f"{name}: {key} must be a finite number, not {number!r}")
 
 
 def above_zero(name: str, **numbers: float) -> None:

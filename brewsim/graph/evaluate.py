@@ -36,6 +36,12 @@ def run(nodes: Iterable[Node], inputs: Values) -> dict[str, FloatArray]:
                     f"{node.name}: a formula must return an array of numbers on {axes} axes, "
                     f"the sample axis last; it returned {_told(result)}"
                 )
+            sizes = {values[need].shape[-1] for need in node.needs}
+            if result.shape[-1] not in {1, *sizes}:
+                raise ValueError(
+                    f"{node.name}: a formula must return one value per sample; it returned "
+                    f"{result.shape[-1]} for {max(sizes, default=1)}"
+                )
             values[node.name] = _read_only(result)
     return values
 

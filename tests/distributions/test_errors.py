@@ -26,6 +26,9 @@ from brewsim.errors import DistributionError
 REFUSED = [
     (lambda: normal(5, 0), "normal: sd must be above 0, not 0; for no spread write constant"),
     (lambda: normal(math.nan, 1), "mean must be a finite number"),
+    (lambda: normal(0, "1"), "sd must be a finite number, not '1'"),
+    (lambda: normal(0, None), "sd must be a finite number, not None"),
+    (lambda: normal([0, 1], 1), "mean must be a finite number, not [0, 1]"),
     (lambda: lognormal(-1, 0.3), "median must be above 0"),
     (lambda: lognormal(1, math.inf), "log_sd must be a finite number"),
     (lambda: uniform(3, 3), "low must lie below high, not 3 and 3; for no spread write constant"),

@@ -86,6 +86,16 @@ def test_a_formula_that_loses_the_sample_axis_is_caught():
         evaluate(graph, {"volume_l": np.ones(4)})
 
 
+def test_a_formula_that_returns_fewer_samples_is_caught():
+    def some_l(volume_l: PerBatch) -> PerBatch:
+        return volume_l[:3]
+
+    graph = build_graph([some_l], {"volume_l": Input((), "Volume")})
+
+    with pytest.raises(ValueError, match=r"some_l: .* one value per sample; it returned 3 for 4"):
+        evaluate(graph, {"volume_l": np.ones(4)})
+
+
 def test_division_by_zero_gives_no_warning_and_no_stop(graph):
     values = evaluate(graph, inputs() | {"volume_l": np.zeros(64)})
 

@@ -45,6 +45,7 @@ from brewsim.study.inference.predictive_check import (
     remarks_on,
     surprises_of,
 )
+from brewsim.study.inference.reading_checks import checked_batches
 from brewsim.study.inference.surface_normals import WholeLayout
 from brewsim.study.model.batch import Batch
 from brewsim.study.model.problem import Problem
@@ -175,6 +176,7 @@ def update(
     True
     """
     started = time.perf_counter()
+    batches = checked_batches(batches)
     time_limit_s = usual_limit_s(len(batches)) if time_limit_s is None else time_limit_s
     _check(chains, burn, keep)
     model = Model(batches, outliers=outliers)

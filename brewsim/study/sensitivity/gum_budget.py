@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import stdtrit
+from scipy.special import ndtri, stdtrit
 
 from brewsim.dims import FloatArray
 from brewsim.distributions.base import Distribution
@@ -24,7 +24,7 @@ from brewsim.study.model.sampling import Assembly, without_events
 from brewsim.study.propagation.coverage import check_share
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.summary import summarise
-from brewsim.study.sensitivity.permutation_paths import score_moments
+from brewsim.study.sensitivity.permutation_paths import correlated_blocks, score_moments
 
 _STEP = 1e-3
 _NODES = 32
@@ -104,8 +104,9 @@ def gum_budget(
 
     Sensitivities are central differences at the inputs' means; correlations are those of the
     inputs themselves. An input of a scaled t counts with its scale and degrees of freedom, as
-    the GUM has it for repeated readings; `degrees` states others by factor id. With correlated
-    inputs the effective degrees are as if they were not. Rare events are held at not happening.
+    the GUM has it for repeated readings; `degrees` states others by factor id. Inputs that are
+    correlated count together with the fewest degrees of any of them (the GUM has no rule; an
+    assumption on the safe side). Rare events are held at not happening.
     Raises StudyError for an input without a mean or a variance.
 
     >>> from brewsim import Problem, normal
@@ -130,9 +131,7 @@ def gum_budget(
         slope = slopes[place]
         contribution = np.abs(slope) * spreads
         combined = math.sqrt(max(float(slope @ together @ slope), 0.0))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            fourth = float(np.sum(np.nan_to_num(contribution**4 / free)))
-        effective = combined**4 / fourth if fourth > 0 else math.inf
+        effective = _effective(slope, together, free)
         factor = _factor(effective, coverage)
         lines = tuple(
             BudgetRow(f.id, f.label, *map(float, numbers))
@@ -145,10 +144,21 @@ def gum_budget(
     return tuple(found)
 
 
+def _effective(slope: FloatArray, together: FloatArray, free: FloatArray) -> float:
+    """Return the effective degrees of freedom, each correlated block as one component."""
+    fourth, spread = 0.0, np.sqrt(np.diag(together))
+    spread = np.where(spread > 0, spread, 1.0)
+    for block in correlated_blocks(together / np.outer(spread, spread)):
+        places = list(block)
+        own = float(slope[places] @ together[np.ix_(places, places)] @ slope[places])
+        counted = [free[i] for i in places if slope[i] != 0]
+        fourth += max(own, 0.0) ** 2 / min(counted, default=math.inf)
+    combined = max(float(slope @ together @ slope), 0.0)
+    return combined**2 / fourth if fourth > 0 else math.inf
+
+
 def _factor(degrees: float, coverage: float) -> float:
     if math.isinf(degrees):
-        from scipy.special import ndtri  # noqa: PLC0415 - beside its only use
-
         return float(ndtri((1 + coverage) / 2))
     return float(stdtrit(degrees, (1 + coverage) / 2))
 

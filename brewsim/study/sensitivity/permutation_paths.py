@@ -16,6 +16,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, product_sum
 from brewsim.study.model.sampling import Assembly, Plan, Points
 from brewsim.study.propagation.figures import on_scale
+from brewsim.study.sensitivity.far_draws import lumps
 
 LARGEST_ENUMERATED = 4
 """Blocks up to this size have every order of their members used equally often."""
@@ -38,10 +39,14 @@ class WalkTask:
 
 @dataclass(frozen=True)
 class WalkSums:
-    """Covariances with the outcome, (factors, outcomes), and rows left out, (outcomes,)."""
+    """Covariances with the outcome, (factors, outcomes), and rows left out, (outcomes,).
+
+    `lumps` tell how the outcomes' squares are spread (far_draws.py).
+    """
 
     parts: FloatArray
     left_out: FloatArray
+    lumps: FloatArray
 
 
 def score_moments(found: Latents) -> tuple[FloatArray, FloatArray]:
@@ -212,7 +217,7 @@ class Walk:
                 step = after - before if everything else np.where(good[place], after - before, 0)
                 parts[factor, place] += product_sum(centred[place], step)
         parts /= 2 * self.task.turns * np.maximum(rows, 1)
-        return WalkSums(parts, good.shape[1] - rows.astype(float))
+        return WalkSums(parts, good.shape[1] - rows.astype(float), lumps(self.known))
 
 
 def _half_of_orders(block: tuple[int, ...]) -> list[tuple[int, ...]]:

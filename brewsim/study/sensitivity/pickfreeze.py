@@ -19,6 +19,7 @@ from brewsim.study.model.replicates import Flags, product_sum
 from brewsim.study.model.sampling import Assembly, Plan, Points, blocks
 from brewsim.study.propagation.figures import on_scale
 from brewsim.study.sensitivity.factor_groups import Unit
+from brewsim.study.sensitivity.far_draws import lumps
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,7 @@ class Sums:
     """Sums over rows, for each outcome: of A and B about a shift, and of each change's moves.
 
     `first` is (changes, outcomes): sum of B x (AB - A); `moved` of AB - A; `total` of its square.
+    `lumps` tell how the first block's squares are spread (far_draws.py).
     """
 
     shift: FloatArray
@@ -60,6 +62,7 @@ class Sums:
     moved: FloatArray
     total: FloatArray
     left_out: FloatArray
+    lumps: FloatArray
 
     def add(self, other: "Sums") -> None:
         """Add the sums of further rows, taken about the same shift."""
@@ -204,4 +207,5 @@ class Block:
             moved=moved,
             total=total,
             left_out=self.size - rows,
+            lumps=lumps(np.concatenate([self.a, self.b], axis=1)),
         )

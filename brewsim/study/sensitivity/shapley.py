@@ -24,6 +24,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, Progress, half_width, over_replicates
 from brewsim.study.model.sampling import Assembly, Plan, without_events
 from brewsim.study.propagation.figures import MOST_BAD
+from brewsim.study.sensitivity.far_draws import far_draw_notes
 from brewsim.study.sensitivity.permutation_paths import (
     WalkSums,
     WalkTask,
@@ -50,7 +51,8 @@ def shapley(
     it never reads can still get a share through correlation, and attribute `never_read` (JSON,
     by outcome) names those. `block` names the correlated block. Shares are `approximate` (1)
     after learning, when normal conditionals stand in for the posterior. Rare events are held at
-    not happening. Raises StudyError.
+    not happening; attribute `notes` (JSON) says where a few far draws carry a variance. Raises
+    StudyError.
 
     `base` rows in each of `replicates`; effects are shares of the variance, without unit, and sum
     to 1. `seed`, `executor` and `progress` as in `simulate`.
@@ -78,6 +80,13 @@ def shapley(
         text="replicate",
     )
     table = _table(task, plan, sums)
+    table.attrs["notes"] = far_draw_notes(
+        usual,
+        [o.id for o in task.outcomes],
+        np.array([s.lumps for s in sums]),
+        base,
+        task.assembly.active,
+    )
     table.attrs["approximate"] = int(any(map(found.learned, range(len(found.terms)))))
     return table
 

@@ -23,6 +23,7 @@ from brewsim.study.model.replicates import Flags, Progress, half_width, over_rep
 from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.propagation.figures import MOST_BAD
 from brewsim.study.sensitivity.factor_groups import By, Unit, merged_notes, units_by
+from brewsim.study.sensitivity.far_draws import far_draw_notes
 from brewsim.study.sensitivity.pickfreeze import Sums, design, replicate_sums
 
 
@@ -56,7 +57,8 @@ def rank(
     of factor ids add `second_order`, dims ("outcome", "pair"). What cannot reach an outcome is
     exactly 0. Rare events are held at not happening (attribute `events_held`); correlated
     factors are ranked as one (attribute `merged`); rows without a value are left out everywhere
-    (attribute `left_out`), and above 1 % of them no interval is given. `base` rows a replicate
+    (attribute `left_out`), and above 1 % of them no interval is given; where a few far draws carry
+    a variance attribute `notes` (JSON) says so. `base` rows a replicate
     must be a power of two, 1,024 or more to be trusted. Raises StudyError.
 
     `by` is "factor", "group" or "kind"; `replicates` give the intervals. Indices are shares of the
@@ -78,8 +80,9 @@ def rank(
     chosen = [_pair(units, *pair) for pair in pairs]
     both = tuple(_both(units[i], units[j]) for i, j in chosen)
     plan = Plan(replicates, base, seed)
+    task = design(usual, found, outcomes, (*units, *both))
     sums = over_replicates(
-        partial(replicate_sums, design(usual, found, outcomes, (*units, *both)), plan),
+        partial(replicate_sums, task, plan),
         replicates,
         rows=base,
         executor=executor,
@@ -87,10 +90,14 @@ def rank(
         text="replicate",
     )
     indices = _indices(sums)
+    spread = np.array([s.lumps for s in sums])
     table = _table(usual, outcomes, units, indices, plan)
     table.attrs |= {
         "by": by,
         "merged": merged_notes(usual, units),
+        "notes": far_draw_notes(
+            usual, [o.id for o in outcomes], spread, base, task.assembly.active
+        ),
         "events_held": json.dumps([f.label for f in problem.factors if f.event]),
     }
     return table.assign(_second_order(outcomes, units, chosen, indices)) if chosen else table

@@ -196,6 +196,21 @@ def test_a_reading_of_nothing_is_refused(small_brewery):
         update(small_brewery, [Batch("1", small_brewery, (Reading("curvd", 3, 0.1),))])
 
 
+@pytest.mark.parametrize(
+    ("batches", "words"),
+    [
+        (lambda p: Batch("1", p, (Reading("curved", 3.0, 0.1),)), "batches are a list"),
+        (lambda p: [Batch("1", p, Reading("curved", 3.0, 0.1))], "its readings are a list"),
+        (lambda p: [Batch("1", p, (("curved", 3.0),))], "a reading is Reading"),
+        (lambda p: [Batch("1", p, (Reading("curved", "3", 0.1),))], "a value of '3'"),
+        (lambda p: [Batch("1", p, (Reading("curved", 3.0, "0.1"),))], "a noise of '0.1'"),
+    ],
+)
+def test_what_is_no_batch_or_reading_is_refused_in_words(small_brewery, batches, words):
+    with pytest.raises(StudyError, match=words):
+        update(small_brewery, batches(small_brewery))
+
+
 def stuck(strain, halt, loss):
     return 12 * (1 - strain + halt * loss)
 

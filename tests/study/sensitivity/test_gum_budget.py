@@ -142,7 +142,7 @@ def test_correlated_lognormals_have_the_closed_covariance():
     assert found.standard_uncertainty == pytest.approx(math.sqrt(variance), rel=1e-6)
 
 
-def test_an_input_without_variance_has_no_budget():
+def test_a_t_without_variance_counts_with_its_scale():
     problem = Problem.of([total], {"a": lognormal(1, 1), "b": student_t(0, 1, 2)})
     plain = Problem.of([total], {"a": lognormal(1, 1), "b": student_t(0, 1, 3)})
 
@@ -163,3 +163,14 @@ def test_tolerances_are_half_a_unit_of_the_last_digit(uncertainty, digits, half)
     """JCGM 101:2008, 7.9.2: 0.00035 g with one digit gives 0.00005 g, with two 0.000005 g."""
     assert tolerance(uncertainty, digits) == pytest.approx(half)
     assert tolerance(0.00035, digits) == pytest.approx({1: 5e-5, 2: 5e-6}[digits])
+
+
+@pytest.mark.parametrize(("rho", "degrees"), [(0.0, 25 / (1 / 4 + 16 / 5)), (1.0, 4.0)])
+def test_degrees_of_correlated_inputs_are_the_fewest_of_them(rho, degrees):
+    """Uncorrelated as in the GUM, G.2b; one error that enters twice has its own and not more."""
+    tied = Correlation("knowledge", ("a", "b"), ((1, rho), (rho, 1)))
+    inputs = {"a": student_t(0, 1, 4), "b": student_t(0, 2, 5)}
+
+    (found,) = gum_budget(Problem.of([total], inputs, correlations=tied))
+
+    assert found.degrees == pytest.approx(degrees, rel=1e-9)

@@ -1,0 +1,59 @@
+"""Where a few far draws carry an outcome's variance, shares of it are rough: told, not hidden."""
+
+import json
+from collections.abc import Sequence
+
+import numpy as np
+
+from brewsim.dims import FloatArray
+from brewsim.study.model.problem import Problem
+from brewsim.study.propagation.simulate import without_variance
+
+_UNEVEN = 0.9
+"""Skewness of a replicate's mean square deviation above which intervals of shares hold too little:
+measured, docs/methods.md."""
+
+_NORMAL = 6.0
+
+
+def lumps(values: FloatArray) -> FloatArray:
+    """Return mean square deviation, and mean square and cube of one over it, (outcomes, 3).
+
+    `values` are (outcomes, n); what is not finite is left out.
+    """
+    found = np.zeros((len(values), 3))
+    for place, row in enumerate(values):
+        known = row[np.isfinite(row)]
+        if not known.size or known.min() == known.max():
+            continue
+        square = (known - known.mean()) ** 2
+        level = float(square.mean())
+        if np.isfinite(level) and level > 0:
+            apart = square / level
+            found[place] = level, (apart**2).mean(), (apart**3).mean()
+    return found
+
+
+def far_draw_notes(
+    problem: Problem, outcomes: Sequence[str], found: FloatArray, rows: int, places: Sequence[int]
+) -> str:
+    """Return notes, JSON: factors without a variance, outcomes whose variance few draws carry.
+
+    `found` are lumps (replicates, outcomes, 3) of `rows` values, `places` those of the factors.
+    """
+    notes = [
+        f"{label}: without a variance, so shares of a variance that rests on it never settle"
+        for label in without_variance(problem, places)
+    ]
+    level = found[:, :, 0].mean(axis=0)
+    share = found[:, :, 0] / np.where(level > 0, level, 1.0)
+    second = (found[:, :, 1] * share**2).mean(axis=0)
+    third = (found[:, :, 2] * share**3).mean(axis=0)
+    spread = np.maximum(second - 1, 0.0) ** 1.5
+    skew = (third - 3 * second + 2) / np.where(spread > 0, spread, np.inf) / np.sqrt(rows)
+    notes += [
+        f"{name}: a few far draws carry its variance: take its shares as rough"
+        for name, own in zip(outcomes, skew, strict=True)
+        if own > max(_UNEVEN, _NORMAL / np.sqrt(rows))
+    ]
+    return json.dumps(notes)

@@ -17,7 +17,6 @@ from brewsim.beer.display_units import label_in, rows_of
 from brewsim.cli.commands import register
 from brewsim.logbook.pose import pose
 from brewsim.page.page import render
-from brewsim.page.tables import outcome_table
 from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
 from brewsim.quantities.chances import about_fifty, percent
 from brewsim.quantities.format import reading, span, told_in, value, with_unit
@@ -27,6 +26,7 @@ from brewsim.study.inference.predictive_check import Surprise
 from brewsim.wording.content import Outcome
 from brewsim.wording.house_log import house_point
 from brewsim.wording.outcomes import Extras, content_of
+from brewsim.wording.page_tables import outcome_table
 from brewsim.wording.sentences import expectation
 
 PACKAGE = Path(brewsim.__file__).parent

@@ -122,29 +122,20 @@ def _found(wish: _Wish) -> _Found:
 
 
 def _log(wish: _Wish, loaded: Any, batches: Path, progress: Any) -> tuple[Any, Any]:  # noqa: ANN401
-    """Learn from a log, and answer the recipe's wish where a batch was tasted.
+    """Learn from a log and note what of that is in doubt.
 
     Raises InputError with every fault of the log.
     """
-    from brewsim.answers.from_log import from_log
-    from brewsim.answers.next_beer import next_beer
+    from brewsim.answers.learned_log import learned_log
     from brewsim.logbook.brew import read_batches
-    from brewsim.quantities.format import told_in
-    from brewsim.study.inference.update import update
 
     log = read_batches(batches, wish.recipe, loaded.priors)
     doubt(*log.remarks)
-    if loaded.recipe.wish and any(batch.answers for batch in log.batches):
-        tasted = next_beer(
-            loaded.recipe, loaded.problem, log, loaded.priors, seed=wish.seed, progress=progress
-        )
-        settled(tasted.learned.trusted, NOT_SETTLED)
-        return from_log(tasted.learned, seed=wish.seed), tasted
-    problem = log.batches[-1].problem
-    told = told_in(problem.units)
-    learned = update(problem, log.batches, seed=wish.seed, progress=progress, told=told)
-    settled(learned.trusted, NOT_SETTLED)
-    return from_log(learned, seed=wish.seed), None
+    found, tasted = learned_log(
+        loaded.recipe, loaded.problem, log, loaded.priors, seed=wish.seed, progress=progress
+    )
+    settled(found.learned.trusted, NOT_SETTLED)
+    return found, tasted
 
 
 def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:

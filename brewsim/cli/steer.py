@@ -62,7 +62,11 @@ def steer(
     from brewsim.answers.fewest_moves import CHECK_DRAWS, fewest_moves
     from brewsim.answers.kept import kept
     from brewsim.beer.display_units import rows_of
-    from brewsim.wording.fewest_moves import fewest_sentences, left_out_sentences
+    from brewsim.wording.fewest_moves import (
+        asking_sentences,
+        fewest_sentences,
+        left_out_sentences,
+    )
     from brewsim.wording.knobs import steered_sentences
 
     loaded = load(recipe, priors, house)
@@ -84,7 +88,8 @@ def steer(
         return
     if loaded.recipe.wish:
         say.lines("The recipe's wish is about a tasted batch: add --batches LOG to steer by it.")
-    say.lines(*fewest_sentences(problem, moves), *left_out_sentences(may.left_out))
+    say.lines(*fewest_sentences(problem, moves), *left_out_sentences(loaded.problem, may.left_out))
+    say.lines(*asking_sentences(may.left_out))
     today = sides_today(problem, seed)
     faint = {name: middle for name, middle in today.items() if middle < NOTICED}
     say.lines(*steered_sentences(problem, found, rows_of(problem), faint))

@@ -9,33 +9,42 @@ import numpy as np
 import xarray as xr
 
 from brewsim.errors import StudyError
+from brewsim.page import page_figures
 from brewsim.page.charts import drivers, kinds, strips, style
 from brewsim.page.charts.sketch import Sketch
+from brewsim.page.page_figures import chosen
 from brewsim.quantities.catalogue import outcome_of
+from brewsim.study.inference.posterior import Learned
 from brewsim.study.propagation.summary import summarise
+from brewsim.wording.content import Content
 from brewsim.wording.outcomes import bars_of, kinds_of, looks_of, outcomes_of
 from brewsim.wording.page_parts import Pictures, Strip
 from brewsim.wording.scales import is_logged
 from brewsim.wording.sentences import is_inside
 
-Kind = Literal["dots", "drivers", "kinds", "knob"]
+Kind = Literal["dots", "drivers", "kinds", "knob", "batches", "sources", "moves"]
+Found = xr.Dataset | Learned | Content
 _MARGINS = (52, 12, 12, 46)
 _HEIGHT = 260
 
 
-def figure(dataset: xr.Dataset, kind: Kind = "dots", *, outcome: str | None = None) -> Any:  # noqa: ANN401 - a Figure
+def figure(dataset: Found, kind: Kind = "dots", *, outcome: str | None = None) -> Any:  # noqa: ANN401 - a Figure
     """Return a chart of the page as a live figure.
 
     Parameters
     ----------
     dataset
-        What `simulate` returns ("dots"), `rank` ("drivers"; with `by="kind"` also "kinds"), or
-        `turn` ("knob").
+        What `simulate` returns ("dots"), `rank` ("drivers"; with `by="kind"` also "kinds"),
+        `turn` ("knob") or `learn` ("batches"); or the page that `report` returns ("batches",
+        "sources", "moves").
     kind
         The chart: fifty equally likely batches of one outcome, its ranked drivers, how the spread
-        of every outcome divides by kind, or one outcome along a knob.
+        of every outcome divides by kind, one outcome along a knob; the readings of a log beside
+        the band of their house, what a target's spread comes from, or the moves from a tasted
+        batch.
     outcome
-        The outcome drawn, by its quantity; the first one without. Not used for "kinds".
+        The outcome drawn, by its quantity; the first one without. Not used for "kinds" and
+        "moves".
 
     Returns
     -------
@@ -56,20 +65,22 @@ def figure(dataset: xr.Dataset, kind: Kind = "dots", *, outcome: str | None = No
     >>> sum(len(trace.x) for trace in shown.data if trace.text is not None)
     50
     """
-    made = {"dots": _dots, "drivers": _drivers, "kinds": _kinds, "knob": _knob}
-    if kind not in made:
-        raise StudyError(f"there is no figure {kind!r}; there is {', '.join(made)}")
+    of_draws = {"dots": _dots, "drivers": _drivers, "kinds": _kinds, "knob": _knob}
+    of_page = {"batches": page_figures.batches, "sources": page_figures.sources}
+    of_page["moves"] = page_figures.moves
+    if kind not in {*of_draws, *of_page}:
+        raise StudyError(
+            f"there is no figure {kind!r}; there is {', '.join([*of_draws, *of_page])}"
+        )
     from plotly.graph_objects import Figure  # noqa: PLC0415 - slow to import
 
-    return Figure(_colored(made[kind](dataset, outcome).to_plotly()))
-
-
-def _chosen(names: list[str], outcome: str | None) -> str:
-    if outcome is None and names:
-        return names[0]
-    if outcome not in names:
-        raise StudyError(f"no outcome {outcome} here; there is {', '.join(names)}")
-    return str(outcome)
+    if kind in of_page:
+        sketch = of_page[kind](dataset, outcome)
+    elif isinstance(dataset, xr.Dataset):
+        sketch = of_draws[kind](dataset, outcome)
+    else:
+        raise StudyError(f"the figure {kind!r} is made of the Dataset of a study")
+    return Figure(_colored(sketch.to_plotly()))
 
 
 def _wants(dataset: xr.Dataset, part: str, study: str) -> None:
@@ -81,7 +92,7 @@ def _dots(draws: xr.Dataset, outcome: str | None) -> Sketch:
     _wants(draws, "draw", "simulate")
     summary = summarise(draws)
     found = {one.name: one for one in outcomes_of(draws, summary, looks_of(summary))}
-    one = found[_chosen(list(found), outcome)]
+    one = found[chosen(list(found), outcome)]
     inside = tuple(is_inside(v, one.target) for v in one.dots) if one.target else ()
     logged = is_logged(one.scale, one.look, min(one.dots))
     strip = Strip(
@@ -93,7 +104,7 @@ def _dots(draws: xr.Dataset, outcome: str | None) -> Sketch:
 
 def _drivers(ranked: xr.Dataset, outcome: str | None) -> Sketch:
     _wants(ranked, "first_order", "rank")
-    name = _chosen([str(n) for n in ranked["outcome"].to_numpy()], outcome)
+    name = chosen([str(n) for n in ranked["outcome"].to_numpy()], outcome)
     bars = bars_of(ranked.sel(outcome=name))
     return drivers.driver_bars(outcome_of(name).title, bars).figure
 
@@ -108,7 +119,7 @@ def _kinds(ranked: xr.Dataset, _outcome: str | None) -> Sketch:
 
 def _knob(turned: xr.Dataset, outcome: str | None) -> Sketch:
     _wants(turned, "setting", "turn")
-    name = _chosen([str(n) for n in turned["outcome"].to_numpy()], outcome)
+    name = chosen([str(n) for n in turned["outcome"].to_numpy()], outcome)
     look, row = outcome_of(name), turned.sel(outcome=name)
     settings = turned["setting"].to_numpy()
     choices = settings.dtype.kind not in "if"

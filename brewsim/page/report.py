@@ -5,9 +5,11 @@ from pathlib import Path
 from typing import Literal
 
 from brewsim.answers.everything import everything
+from brewsim.answers.learned_log import learned_log
 from brewsim.beer.pose import posed
 from brewsim.constants import WANTED_CHANCE
 from brewsim.errors import InputError
+from brewsim.logbook.brew import Batches, read_batches
 from brewsim.logbook.house import House, with_house
 from brewsim.priors.library import Priors, load_priors
 from brewsim.recipe.read import read_recipe
@@ -23,6 +25,7 @@ def report(
     draws: int | Literal["auto"] = 16_384,
     seed: int = 1,
     chance: float = WANTED_CHANCE,
+    batches: Batches | str | Path | None = None,
     house: House | str | Path | None = None,
     priors: Priors | str | Path | None = None,
     executor: Executor | None = None,
@@ -41,6 +44,9 @@ def report(
         Of the draws: the same seed gives the same page.
     chance
         Wanted chance, 0 to 1, that all targets are met.
+    batches
+        A batch log as `read_batches` returns it, or the path of its file where the recipe is one:
+        the page forecasts after it, and answers the recipe's wish about a tasted batch.
     house
         What the brewery has learned, or the path of its file.
     priors
@@ -73,6 +79,10 @@ def report(
     problem, rows = posed(read, shelf)
     if house is not None:
         problem = with_house(problem, house, shelf)
+    log, tasted = None, None
+    if batches is not None:
+        learned = _log(batches, recipe, shelf)
+        log, tasted = learned_log(read, problem, learned, shelf, seed=seed, progress=progress)
     found = everything(
         read,
         problem,
@@ -80,10 +90,21 @@ def report(
         draws=draws,
         seed=seed,
         chance=chance,
+        log=log,
+        tasted=tasted,
         executor=executor,
         progress=progress,
     )
     return page_content(found, rows, shelf)
+
+
+def _log(given: Batches | str | Path, recipe: object, priors: Priors) -> Batches:
+    if isinstance(given, Batches):
+        return given
+    if not isinstance(recipe, str | Path):
+        told = "a log is read with the recipe's file: give its path, or what read_batches returns"
+        raise InputError("batches", [told])
+    return read_batches(given, recipe, priors)
 
 
 def _recipe(given: object) -> Recipe:

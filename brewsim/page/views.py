@@ -17,10 +17,10 @@ from brewsim.page.charts import (
     svg,
 )
 from brewsim.page.dials import as_json
-from brewsim.page.tables import driver_table, outcome_table
 from brewsim.wording import sentences as words
 from brewsim.wording.content import Content, Drivers, InputRow
 from brewsim.wording.page_parts import FirstScreen, Strip, TastedBeer
+from brewsim.wording.page_tables import driver_table, outcome_table
 from brewsim.wording.parts import Danger, Table
 
 NO_SPREAD = "no spread"

@@ -61,12 +61,17 @@ def _changed(problem: Problem, move: PlainMove) -> Iterator[str]:
         yield f"In a batch where all else is the same, nine in ten: {'; '.join(told)}."
 
 
-def left_out_sentences(left_out: Sequence[LeftOut]) -> Iterator[str]:
-    """Say which choices are not advised, what they would leave, and how to ask for them."""
+def left_out_sentences(problem: Problem, left_out: Sequence[LeftOut]) -> Iterator[str]:
+    """Say which choices are not advised, and what they would leave."""
     for one in left_out:
-        label = outcome_of(one.outcome).label
+        knob, label = problem.knob(one.knob).label, outcome_of(one.outcome).label
         yield (
-            f"Not advised: {one.knob} {one.choice}, which would leave {number(one.share, 2)} times "
-            f'the {label}: another beer. --knob "{one.knob}" or a line of it under [limits] asks '
-            "for it."
+            f"Not advised: {knob} {one.choice}, which would leave {number(one.share, 2)} times the "
+            f"{label}: another beer."
         )
+
+
+def asking_sentences(left_out: Sequence[LeftOut]) -> Iterator[str]:
+    """Say how a choice that is not advised is asked for."""
+    for one in left_out:
+        yield f'--knob "{one.knob}" or a line of it under [limits] asks for {one.choice}.'

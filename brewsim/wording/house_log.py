@@ -32,22 +32,30 @@ def house_log(
     log: FromLog, looks: Looks, before: xr.Dataset, after: xr.Dataset, order: Sequence[str]
 ) -> HouseLog:
     """Return a learned log as the page shows it; `order` are the outcomes aimed at."""
-    panels: dict[str, list[HousePoint]] = {}
-    for one in log.readings:
-        if one.cause.outcome in looks:
-            look = looks[one.cause.outcome]
-            panels.setdefault(one.cause.outcome, []).append(house_point(one, look))
     odd = tuple(
         (_headline(one, looks[one.cause.outcome]), _causes(one, looks[one.cause.outcome]))
         for one in log.odd
         if one.cause.outcome in looks
     )
     return HouseLog(
-        tuple(HousePanel(looks[n].title, looks[n].unit, tuple(p)) for n, p in panels.items()),
+        tuple(house_panels(log, looks).values()),
         odd,
         tuple(_before_after(before, after, looks, order)),
         _narrowed(before, after, looks, order),
     )
+
+
+def house_panels(log: FromLog, looks: Looks) -> dict[str, HousePanel]:
+    """Return the readings of each quantity beside the band of their house."""
+    points: dict[str, list[HousePoint]] = {}
+    for one in log.readings:
+        name = one.cause.outcome
+        if name in looks:
+            points.setdefault(name, []).append(house_point(one, looks[name]))
+    return {
+        name: HousePanel(looks[name].title, looks[name].unit, tuple(found), outcome=name)
+        for name, found in points.items()
+    }
 
 
 def house_point(one: ReadingInHouse, look: Quantity) -> HousePoint:

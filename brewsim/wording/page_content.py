@@ -49,7 +49,9 @@ def page_content(found: Everything, rows: Sequence[Row], priors: Priors) -> Cont
         error = float(found.summary.attrs["joint_in_target_error"]) if joint else 0.0
         today = (float(joint), error) if joint else None
         panel = steered_panel(problem, found.steered, looks, today, found.advice.faint or {})
-    panel = replace(panel, sentences=(*panel.sentences, *left_out_sentences(found.left_out)))
+    panel = replace(
+        panel, sentences=(*panel.sentences, *left_out_sentences(problem, found.left_out))
+    )
     extras = Extras(
         dangers=notes,
         knob_panel=panel,

@@ -217,6 +217,7 @@ class HousePanel:
     limits: tuple[float, float, float] = (math.nan, math.nan, math.nan)
     level: tuple[float, ...] = ()
     runs: tuple[tuple[int, int], ...] = ()
+    outcome: str = ""
 
 
 @dataclass(frozen=True, slots=True)

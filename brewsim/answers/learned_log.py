@@ -1,0 +1,30 @@
+"""A batch log as a page needs it: learned from, and the wish about a tasted batch answered."""
+
+from brewsim.answers.from_log import FromLog, from_log
+from brewsim.answers.next_beer import NextBeer, next_beer
+from brewsim.logbook.brew import Batches
+from brewsim.priors import library
+from brewsim.quantities.format import told_in
+from brewsim.recipe.schema import Recipe
+from brewsim.study.inference.update import update
+from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import Progress
+
+
+def learned_log(
+    recipe: Recipe,
+    problem: Problem,
+    log: Batches,
+    priors: library.Priors,
+    *,
+    seed: int = 1,
+    progress: Progress = lambda _done, _text: None,
+) -> tuple[FromLog, NextBeer | None]:
+    """Learn from a log; with a wish in the recipe and a tasted batch, answer that as well."""
+    if recipe.wish and any(batch.answers for batch in log.batches):
+        tasted = next_beer(recipe, problem, log, priors, seed=seed, progress=progress)
+        return from_log(tasted.learned, seed=seed), tasted
+    last = log.batches[-1].problem
+    told = told_in(last.units)
+    learned = update(last, log.batches, seed=seed, progress=progress, told=told)
+    return from_log(learned, seed=seed), None

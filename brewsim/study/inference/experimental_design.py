@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+from scipy.special import chdtr
 
 from brewsim.dims import FloatArray
 from brewsim.graph.evaluate import evaluate
@@ -186,7 +186,7 @@ def _spread(quantity: str, rows: Sequence[Reading], pair: FloatArray) -> Spread:
     known = float(np.sqrt(max(0.0, np.cov(pair)[0, 1])))
     noise = float(np.mean([r.noise for r in rows]))
     free = len(rows) - 1
-    below = float(stats.chi2.cdf(free * observed**2 / (brew**2 + noise**2), free))
+    below = float(chdtr(free, free * observed**2 / (brew**2 + noise**2)))
     middle = float(np.exp(values.mean())) if log else 1.0
     return Spread(
         quantity,

@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+from numpy.typing import NDArray
+from scipy.special import gammaln, xlog1py, xlogy
 
 from brewsim.dims import FloatArray
 from brewsim.study.inference.likelihood import Model
@@ -78,7 +79,7 @@ def _counted(batch: str, reading: Reading, share: FloatArray, after: float) -> S
     """Return the surprise of a count, whose chance is that of a count no likelier than it."""
     counts = np.arange(reading.trials + 1)
     known = share[np.isfinite(share)]
-    chances = stats.binom.pmf(counts[:, None], reading.trials, np.clip(known, 0, 1)).mean(axis=1)
+    chances = _binomial(counts[:, None], reading.trials, np.clip(known, 0, 1)).mean(axis=1)
     low, centre, high = np.searchsorted(np.cumsum(chances), [0.05, 0.5, 0.95])
     noise = np.sqrt(max(after * (1 - after), 1e-9) * reading.trials)
     return Surprise(
@@ -91,6 +92,13 @@ def _counted(batch: str, reading: Reading, share: FloatArray, after: float) -> S
         chance=rarity(chances, int(reading.value)),
         residual=float((reading.value - after * reading.trials) / noise),
     )
+
+
+def _binomial(counts: NDArray[np.int_], trials: int, share: FloatArray) -> FloatArray:
+    """Return the chance of each count of so many trials."""
+    ways = gammaln(trials + 1) - gammaln(counts + 1) - gammaln(trials - counts + 1)
+    found = ways + xlogy(counts, share) + xlog1py(trials - counts, -share)
+    return np.asarray(np.exp(found), dtype=np.float64)
 
 
 def rarity(chances: FloatArray, told: int) -> float:

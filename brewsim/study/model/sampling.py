@@ -2,14 +2,11 @@
 
 Each replicate is an independent scramble (Owen, Monte Carlo theory, methods and examples, 2013,
 chapter 17) of the Sobol' sequence; its spread over replicates is the only error estimate used.
-SciPy's points are multiples of 2**-30 and may be exactly 0, so half a step is added to each.
+The points are multiples of 2**-30 and may be exactly 0, so half a step is added to each.
 """
 
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
-from threading import Thread
-from typing import Any
 
 import numpy as np
 
@@ -21,13 +18,13 @@ from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.problem import Problem
+from brewsim.study.model.sobol_sequence import sobol_sequence
 
 ROWS_PER_BLOCK = 32_768
 """Rows evaluated in one call: fixed, so that no setting can change a number."""
 
 MOST_DRAWS = 2**26
 _HALF_STEP = 2.0**-31
-_TRANSPOSED_ROWS = 512
 
 Rows = Sequence[FloatArray] | FloatArray
 """Normal scores, one row of samples for each factor, in the problem's order of factors."""
@@ -80,28 +77,6 @@ def blocks(start: int, stop: int) -> Iterator[tuple[int, int]]:
         start = end
 
 
-def scrambled(dimension: int, rng: np.random.Generator) -> Any:  # noqa: ANN401 - untyped in SciPy
-    """Return a scrambled Sobol' sequence."""
-    from scipy.stats import qmc  # noqa: PLC0415 - slow to import; `check` draws nothing
-
-    _read_direction_numbers()
-    return qmc.Sobol(dimension, scramble=True, rng=rng)
-
-
-@cache
-def _read_direction_numbers() -> None:
-    """Let SciPy read its direction numbers, which it does once, where no Ctrl-C can fall.
-
-    It swallows what is raised there and goes on with half a table. Only the main thread is
-    interrupted, so another one reads.
-    """
-    from scipy.stats import qmc  # noqa: PLC0415 - as above
-
-    reader = Thread(target=qmc.Sobol, args=(1,))
-    reader.start()
-    reader.join()
-
-
 class Points:
     """One replicate's points, read block by block from the start given.
 
@@ -112,15 +87,15 @@ class Points:
         self._dimension = dimension
         if dimension:
             source = np.random.SeedSequence(plan.seed, spawn_key=(replicate,))
-            self._engine = scrambled(dimension, np.random.default_rng(source))
+            self._sequence = sobol_sequence(dimension, np.random.default_rng(source))
             if start:
-                self._engine.fast_forward(start)
+                self._sequence.fast_forward(start)
 
     def uniforms(self, rows: int) -> FloatArray:
         """Return the next rows, (rows, dimension), each strictly between 0 and 1."""
         if not self._dimension:
             return np.empty((rows, 0))
-        points = self._engine.random(rows)
+        points = self._sequence.random(rows)
         points += _HALF_STEP
         return points
 
@@ -129,13 +104,10 @@ class Points:
 
         Only the `wanted` coordinates are filled; the others hold nothing of use.
         """
-        points = self.uniforms(rows)
         scores = np.empty((self._dimension, rows))
-        for start in range(0, rows, _TRANSPOSED_ROWS):
-            part = slice(start, start + _TRANSPOSED_ROWS)
-            scores[:, part] = points[part].T
+        columns = self._sequence.columns(rows) if self._dimension else scores
         for coordinate in range(self._dimension) if wanted is None else wanted:
-            scores[coordinate] = normal_scores(scores[coordinate])
+            scores[coordinate] = normal_scores(columns[coordinate] + _HALF_STEP)
         return scores
 
 

@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.polynomial.legendre import legvander
 from numpy.typing import NDArray
-from scipy.stats import rankdata
 
 from brewsim.dims import FloatArray
 
@@ -79,7 +78,17 @@ class ScoreFits:
 
 def rank_of(score: FloatArray) -> FloatArray:
     """Return each score's place among all, strictly between 0 and 1, along the last axis."""
-    return np.asarray((rankdata(score, axis=-1) - 0.5) / score.shape[-1], dtype=np.float64)
+    rows = score.reshape(-1, score.shape[-1])
+    ranks = np.stack([_ranks(row) for row in rows]) if len(rows) else rows.astype(np.float64)
+    return (ranks.reshape(score.shape) - 0.5) / score.shape[-1]
+
+
+def _ranks(row: FloatArray) -> FloatArray:
+    """Return ranks from 1 up, ties sharing the mean of theirs; all nan where one is."""
+    if np.isnan(row).any():
+        return np.full(len(row), np.nan)
+    _, place, counts = np.unique(row, return_inverse=True, return_counts=True)
+    return (np.cumsum(counts) - (counts - 1) / 2)[place]
 
 
 def _filled(values: FloatArray, good: NDArray[np.bool_]) -> FloatArray:

@@ -12,7 +12,7 @@ from scipy import optimize
 from brewsim.dims import FloatArray
 from brewsim.study.model.common_random_numbers import Settings
 from brewsim.study.model.replicates import Progress
-from brewsim.study.model.sampling import scrambled
+from brewsim.study.model.sobol_sequence import sobol_sequence
 from brewsim.study.propagation.sweep import settings_along
 from brewsim.study.steering.objective import Landscape
 
@@ -67,7 +67,7 @@ def _scattered(land: Landscape, seed: int) -> dict[str, float | str]:
     count = max(_FEWEST, _STARTS // len(categories))
     places = [land.place({})]
     if land.dials:
-        sequence = scrambled(len(land.dials), np.random.default_rng(seed))
+        sequence = sobol_sequence(len(land.dials), np.random.default_rng(seed))
         places += list(sequence.random(1 << (count - 1).bit_length()))
     starts = [land.settings(p, choice, snapped=True) for choice in categories for p in places]
     return max(starts, key=land.smooth)

@@ -9,7 +9,8 @@ from brewsim.dims import FloatArray
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.sampling import Plan, scrambled
+from brewsim.study.model.sampling import Plan
+from brewsim.study.model.sobol_sequence import sobol_sequence
 from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.steering.surfaces import Dial, Ratio
 
@@ -121,7 +122,7 @@ def _spread(dials: int, rng: np.random.Generator) -> FloatArray:
     """Return places that fill the dials, their corners among them where those are few."""
     if not dials:
         return np.zeros((1, 0))
-    places = scrambled(dials, rng).random(_STARTS)
+    places = sobol_sequence(dials, rng).random(_STARTS)
     if dials > _MOST_CORNERS:
-        return np.asarray(scrambled(dials, rng).random(2 * _STARTS))
+        return np.asarray(sobol_sequence(dials, rng).random(2 * _STARTS))
     return np.vstack([places, np.array(list(product((0.0, 1.0), repeat=dials)))])

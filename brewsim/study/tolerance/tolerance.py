@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy import integrate, optimize, special, stats
+from scipy import optimize, special
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
@@ -31,6 +31,8 @@ def two_sided_factor(count: int, content: float, confidence: float) -> float:
     3.39
     """
     _check(count, content, confidence)
+    from scipy import integrate  # noqa: PLC0415 - slow to import, and few ask for this
+
     degrees = count - 1
 
     def reached(k: float) -> float:
@@ -71,7 +73,7 @@ def prediction_factor(count: int, chance: float) -> float:
     >>> round(prediction_factor(10, 0.95), 2)
     2.37
     """
-    return float(stats.t.ppf(0.5 + chance / 2, count - 1) * math.sqrt(1 + 1 / count))
+    return float(special.stdtrit(count - 1, 0.5 + chance / 2) * math.sqrt(1 + 1 / count))
 
 
 def wilks_sample_size(content: float, confidence: float, *, order: int = 1, sides: int = 1) -> int:

@@ -20,11 +20,12 @@ from brewsim.study.model.sampling import (
     scores,
     without_events,
 )
+from brewsim.study.model.sobol_sequence import SobolSequence
 
 
 def test_a_zero_of_the_sequence_becomes_a_finite_score(monkeypatch):
-    """SciPy's scrambled points are multiples of 2**-30 and may be 0, whose score is -inf."""
-    monkeypatch.setattr(qmc.Sobol, "random", lambda self, n: np.zeros((n, self.d)))
+    """Scrambled points are multiples of 2**-30 and may be 0, whose score is -inf."""
+    monkeypatch.setattr(SobolSequence, "columns", lambda _self, rows: np.zeros((2, rows)))
 
     found = scores(("a", "b"), Plan(rows=16), 0)
 

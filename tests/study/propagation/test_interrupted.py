@@ -1,4 +1,4 @@
-"""A Ctrl-C that falls into SciPy's reading of its direction numbers is neither lost nor harmful."""
+"""A Ctrl-C that falls into the reading of direction numbers is neither lost nor harmful."""
 
 import subprocess
 import sys
@@ -6,8 +6,7 @@ import sys
 READ_FROM_MAIN = """
 import signal, sys, threading
 import numpy as np
-from scipy.stats import qmc
-from brewsim.study.model.sampling import scrambled
+from brewsim.study.model.sobol_sequence import sobol_sequence
 
 def interrupting(frame, event, argument):
     if event == "call" and "_npyio" in frame.f_code.co_filename:
@@ -17,11 +16,11 @@ def interrupting(frame, event, argument):
 sys.setprofile(interrupting)
 threading.setprofile(interrupting)
 try:
-    scrambled(40, np.random.default_rng(1))
+    sobol_sequence(40, np.random.default_rng(1))
 except KeyboardInterrupt:
     print("interrupted")
 sys.setprofile(None); threading.setprofile(None)
-mine = scrambled(40, np.random.default_rng(1)).random(64)
+mine = sobol_sequence(40, np.random.default_rng(1)).random(64)
 print(float(mine.sum()), len(np.unique(mine.round(9))))
 """
 

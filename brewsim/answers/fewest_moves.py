@@ -41,7 +41,7 @@ class FewestMoves:
     `nearest` is None where no knob helps. `unlisted` is a lever that is none of the recipe's knobs
     and does better than the best of them alone, if there is one; `floors` are the least middles
     that no advised setting goes below; `stopped` are knobs that were kept above a quarter of what
-    they are.
+    they are. `alone` counts knobs that were tried alone and not together with others.
     """
 
     now: PlainMove
@@ -50,6 +50,7 @@ class FewestMoves:
     unlisted: Lever | None
     floors: Mapping[str, float]
     stopped: tuple[str, ...] = ()
+    alone: int = 0
 
 
 def fewest_moves(
@@ -93,4 +94,5 @@ def fewest_moves(
         other,
         floors,
         stopped(recipe, problem, chosen.settings),
+        len(found.knobs) - len(found.paired()),
     )

@@ -15,6 +15,8 @@ from brewsim.logbook.tasting_entries import Tasted, tasted_of
 from brewsim.quantities.statement import Written, line_of
 from brewsim.recipe.faults import Fault, in_words
 
+MOST_READINGS = 60
+"""Of one batch: what learning costs grows with the square of their number."""
 _TASTED_KEYS = ("tasted", "split_of")
 _BATCH_KEYS = (
     "id",
@@ -221,6 +223,9 @@ def _lists(table: object, line: int) -> tuple[dict[str, tuple[Written, ...]], li
             told = f"{name}: “{doubled}” stands there twice; keep one"
             faults.append((line_of(doubled) or line, told))
         found[name] = tuple(texts)
+    if (count := sum(map(len, found.values()))) > MOST_READINGS:
+        told = f"{count} readings; {MOST_READINGS} are the most of one batch"
+        faults.append((line, f'{told}; write those of one value as one, "1.009 ± 0.001"'))
     return found, faults
 
 

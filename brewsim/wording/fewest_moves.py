@@ -9,6 +9,7 @@ from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import heading, number
 from brewsim.study.model.problem import Problem
+from brewsim.study.steering.fewest_knobs import MOST_PAIRED
 from brewsim.wording.knobs import knob_words
 from brewsim.wording.move_words import moved_words, of_fifty
 from brewsim.wording.paired import change_words
@@ -31,6 +32,11 @@ def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
                 f"The nearest useful move: {moved_words(problem, found.nearest.settings)}; then "
                 f"{of_fifty(found.nearest.chance)} of {DOTS}."
             )
+    if found.alone:
+        yield (
+            f"Of so many knobs, the {MOST_PAIRED} that do most alone were tried together, "
+            f"{found.alone} others alone; --knob names those to try."
+        )
     if found.stopped:
         yield (
             f"{capital(listed(found.stopped))} stops at a quarter of what it is, so that the beer "

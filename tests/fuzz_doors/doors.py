@@ -159,7 +159,7 @@ def _lines(content, head):
 
 def _is_table(value):
     return isinstance(value, dict) or (
-        isinstance(value, list) and bool(value) and isinstance(value[0], dict)
+        isinstance(value, list) and bool(value) and all(isinstance(row, dict) for row in value)
     )
 
 
@@ -170,6 +170,8 @@ def _quoted(key):
 def _value(value):
     if isinstance(value, list):
         return "[" + ", ".join(_value(item) for item in value) + "]"
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{_quoted(k)} = {_value(v)}" for k, v in value.items()) + "}"
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, str):

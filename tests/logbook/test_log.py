@@ -273,6 +273,16 @@ READINGS = {
 }
 
 
+@pytest.mark.parametrize("count", [60, 61])
+def test_a_batch_of_more_than_60_readings_is_asked_for_their_mean(count):
+    values = ", ".join(f'"1.009{n:02}"' for n in range(count))
+    if count == 60:
+        assert len(log_of([f"final_gravity = [{values}]"]).batches[0].readings) == 60
+    else:
+        told = " ".join(faults_of([f"final_gravity = [{values}]"]))
+        assert "61 readings; 60 are the most of one batch; write those of one value as one" in told
+
+
 @settings(max_examples=12, deadline=None)
 @given(
     st.lists(st.sets(st.sampled_from(sorted(READINGS))), min_size=1, max_size=4),

@@ -16,6 +16,8 @@ from brewsim.study.propagation.sweep import current_setting, snap
 
 POINTS, COARSE, MOST_KNOBS = 9, 5, 3
 """Places of a knob alone and of each of a pair, and how many knobs move at most."""
+MOST_PAIRED = 12
+"""Knobs that are tried together: looks at pairs grow with the square of their number."""
 AS_GOOD, NEAR, NO_HELP = 0.02, 0.01, 0.02
 """Chance that one knob more must add; that a smaller change may lose; below which none helps."""
 _BEST_KEPT = 3
@@ -57,17 +59,26 @@ class FewestKnobs:
     def search(self) -> "FewestKnobs":
         """Look at every knob alone, at pairs, and at three where pairs did best."""
         self.search_alone()
-        for one, other in combinations(self.knobs.values(), 2):
+        for one, other in combinations(self.paired(), 2):
             for x, y in product(self._values(one, COARSE), self._values(other, COARSE)):
                 self.look({one.id: x, other.id: y})
         self._climb_best(2)
         for key in self._best_of(2):
-            for knob in self.knobs.values():
+            for knob in self.paired():
                 if knob.id not in dict(key):
                     for value in self._values(knob, POINTS):
                         self.look({**dict(key), knob.id: value})
         self._climb_best(3)
         return self
+
+    def paired(self) -> list[Knob]:
+        """Return the knobs that are tried together: of many, those that do most alone."""
+        best = dict.fromkeys(self.knobs, -np.inf)
+        for key, chance in self.seen.items():
+            if len(key) == 1:
+                best[key[0][0]] = max(best[key[0][0]], chance)
+        kept = set(sorted(best, key=lambda name: -best[name])[:MOST_PAIRED])
+        return [knob for name, knob in self.knobs.items() if name in kept]
 
     def search_alone(self) -> "FewestKnobs":
         """Look at every knob alone."""

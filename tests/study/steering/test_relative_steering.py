@@ -11,6 +11,7 @@ from brewsim.study.model.factor import Kinds
 from brewsim.study.model.knob import Choice, Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
+from brewsim.study.steering import fewest_knobs
 from brewsim.study.steering.aims import (
     AsStrong,
     Between,
@@ -183,6 +184,21 @@ def test_the_search_comes_within_a_hundredth_of_a_full_grid():
     assert max(found.seen.values()) >= grid - 0.01
     assert len(found.seen) < 600
     assert found.seen[tuple(sorted(found.chosen().items()))] >= grid - 0.03
+
+
+def test_of_many_knobs_those_that_do_most_alone_are_tried_together(monkeypatch):
+    monkeypatch.setattr(fewest_knobs, "MOST_PAIRED", 2)
+    worth = {"dose": 0.02, "late": 0.05, "bittering": 0.04}
+
+    def chance(settings):
+        return float(sum(w * abs(settings.get(name, 0.0)) / 8 for name, w in worth.items()))
+
+    found = FewestKnobs(beer(), [dial(name) for name in worth], chance).search()
+    together = {tuple(name for name, _ in key) for key in found.seen if len(key) > 1}
+
+    assert [knob.id for knob in found.paired()] == ["late", "bittering"]
+    assert together == {("bittering", "late")}
+    assert any(key and key[0][0] == "dose" for key in found.seen)
 
 
 def seen(now, then, **people):

@@ -1,5 +1,6 @@
 """The tutorials and the README run as they stand, in a clean folder."""
 
+import doctest
 import os
 import re
 import shlex
@@ -67,6 +68,18 @@ def test_every_line_of_the_analysts_afternoon_runs(tmp_path, monkeypatch):
     assert lines == 3
     assert names["leading"]
     assert (folder / "draws.nc").exists()
+
+
+def test_every_example_of_the_general_half_gives_what_stands_there():
+    text = (ROOT / "docs/general-half.md").read_text(encoding="utf-8")
+    examples = "\n".join(re.findall(r"```python\n(.*?)```", text, flags=re.DOTALL))
+    page = doctest.DocTestParser().get_doctest(examples, {}, "general-half", None, 0)
+    runner = doctest.DocTestRunner(verbose=False)
+
+    runner.run(page)
+
+    assert runner.summarize() == (0, len(page.examples))
+    assert len(page.examples) > 40
 
 
 def test_readme_is_short_and_begins_with_the_job_and_two_commands():

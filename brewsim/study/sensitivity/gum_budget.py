@@ -90,7 +90,8 @@ class GumBudget:
             return "Monte Carlo is not settled: more draws are needed to judge the first order."
         if not self.digits:
             return "The first-order interval is not borne out by Monte Carlo: do not use it."
-        return f"The first-order interval agrees with Monte Carlo to {self.digits} digits."
+        many = "1 digit" if self.digits == 1 else f"{self.digits} digits"
+        return f"The first-order interval agrees with Monte Carlo to {many}."
 
 
 def gum_budget(

@@ -20,6 +20,21 @@ def pytest_collection_modifyitems(items):
 
 
 @pytest.fixture(scope="session")
+def shelf(tmp_path_factory):
+    """Return the folder of what is made once a run, for all workers."""
+    from tests.shared import Shelf
+
+    return Shelf(tmp_path_factory)
+
+
+@pytest.fixture(scope="module")
+def learned_once(shelf):
+    """Let the commands of a file learn the same from the same only once a run."""
+    with shelf.learning():
+        yield
+
+
+@pytest.fixture(scope="session")
 def made():
     from tests.small_page import make
 

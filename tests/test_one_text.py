@@ -258,6 +258,7 @@ def test_steer_and_specify_print_what_json_holds(run):
         assert any(promise in column for column in table), name
 
 
+@pytest.mark.usefixtures("learned_once")
 def test_explain_and_learn_print_what_json_holds(run, tmp_path):
     lager, log = DEMOS / "quillhaven-lager.toml", tmp_path / "log.toml"
     log.write_text(

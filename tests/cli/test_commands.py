@@ -107,19 +107,16 @@ def test_a_new_recipe_passes_check_and_is_never_overwritten(run, tmp_path, monke
 
 
 @pytest.mark.slow
-def test_report_writes_one_page_and_prints_its_sentences(run, demo, tmp_path):
-    page = tmp_path / "page.html"
+def test_report_writes_one_page_and_prints_its_sentences(shelf):
+    printed, page = shelf.report("bitter")
+    told = " ".join(printed.split())
 
-    result = run("report", demo("bitter"), "--draws", "2048", "--out", page)
-
-    assert result.exit_code == 0, result.exception
-    told = " ".join(result.output.split())
     assert re.search(r"Quillhaven bitter: .* \d+ of 50 batches meet all four targets", told)
     assert "Do: " in told
     assert "Why: " in told
     assert "nine chances in ten" not in told
     assert page.read_text(encoding="utf-8").lower().startswith("<!doctype html>")
-    assert [p.name for p in tmp_path.iterdir()] == ["page.html"]
+    assert list(page.parent.iterdir()) == [page]
 
 
 def test_help_answers_without_loading_the_libraries():

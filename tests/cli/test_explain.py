@@ -7,7 +7,7 @@ import pytest
 from brewsim.errors import InputError
 from tests.synthetic_brewery import RECIPE, year
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("learned_once")]
 
 
 @pytest.fixture(scope="module")

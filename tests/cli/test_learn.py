@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("learned_once")]
 
 
 def test_learning_writes_a_house_that_the_other_commands_take(run, demo, tmp_path):

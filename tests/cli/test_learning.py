@@ -1,11 +1,11 @@
-"""What the shipped log of six invented batches does to predictions and to the page."""
+"""What the shipped log of six invented batches does to predictions."""
 
 import json
 from pathlib import Path
 
 import pytest
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("learned_once")]
 
 ROOT = Path(__file__).resolve().parents[2]
 LOG = ROOT / "demo-recipes" / "quillhaven-lager-six-batches.toml"
@@ -44,14 +44,3 @@ def test_a_house_narrows_the_next_and_holds_a_batch_once(run, demo, tmp_path):
         for found in (before, after)
     )
     assert narrow["high"] - narrow["low"] < 0.8 * (wide["high"] - wide["low"])
-
-
-def test_the_page_shows_expected_against_measured(run, demo, tmp_path):
-    page = tmp_path / "page.html"
-    words = ("report", demo("lager"), "--draws", "1024", "--out", page, "--batches", LOG)
-
-    result = run(*words)
-
-    assert result.exit_code == 0, result.exception
-    text = page.read_text(encoding="utf-8")
-    assert all(f"Q{number}" in text for number in range(1, 7))

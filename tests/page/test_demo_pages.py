@@ -5,8 +5,6 @@ import shutil
 
 import pytest
 
-from brewsim.page.page import write_report
-from brewsim.page.report import report
 from tests.door import DEMOS
 from tests.page.browsing import open_all, sheets_of, wide
 from tests.page.test_page import LIMIT
@@ -18,9 +16,8 @@ pytestmark = [
 
 
 @pytest.fixture(scope="module", params=["lager", "bitter", "pale"])
-def demo_page(request, tmp_path_factory):
-    content = report(DEMOS / f"quillhaven-{request.param}.toml")
-    return write_report(tmp_path_factory.mktemp(request.param) / "page.html", content)
+def demo_page(request, shelf):
+    return shelf.report(request.param)[1]
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

@@ -5,32 +5,23 @@ import shutil
 
 import pytest
 
-from tests.door import DEMOS, brewsim
 from tests.page.browsing import wide
 
 pytestmark = [
     pytest.mark.slow,
+    pytest.mark.usefixtures("learned_once"),
     pytest.mark.skipif(shutil.which("chromium") is None, reason="Chromium is not installed"),
 ]
-LAGER = DEMOS / "quillhaven-lager.toml"
-
-
-def reported(log, folder):
-    path = folder / "page.html"
-    done = brewsim("report", LAGER, "--batches", DEMOS / log, "--out", path, folder=folder)
-
-    assert done.code == 0, done.err
-    return done.out, path
 
 
 @pytest.fixture(scope="module")
-def logged(tmp_path_factory):
-    return reported("quillhaven-lager-six-batches.toml", tmp_path_factory.mktemp("log"))
+def logged(shelf):
+    return shelf.report("lager", "quillhaven-lager-six-batches.toml")
 
 
 @pytest.fixture(scope="module")
-def tasted(tmp_path_factory):
-    return reported("quillhaven-lager-batches.toml", tmp_path_factory.mktemp("tasted"))
+def tasted(shelf):
+    return shelf.report("lager", "quillhaven-lager-batches.toml")
 
 
 @pytest.mark.parametrize("kind", ["logged", "tasted"])
@@ -45,6 +36,12 @@ def test_verdict_picture_action_and_caution_stand_on_the_first_screen(
         box = tab.locator(f"#verdict {part}").last.bounding_box()
         assert box["y"] + box["height"] <= height, part
     assert heard == [f"request {path.as_uri()}"]
+
+
+def test_the_page_shows_every_batch_of_the_log(logged):
+    text = logged[1].read_text(encoding="utf-8")
+
+    assert all(f"Q{number}" in text for number in range(1, 7))
 
 
 @pytest.mark.parametrize("kind", ["logged", "tasted"])

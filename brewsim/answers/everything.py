@@ -18,6 +18,7 @@ from brewsim.answers.over_rating import OverRating, over_rating
 from brewsim.answers.sources import SpreadSources, spread_sources
 from brewsim.answers.spec_question import Asked
 from brewsim.answers.specification import SpecStudies, spec_studies
+from brewsim.answers.wish_dials import WishDials, wish_dials
 from brewsim.beer.levers import unlisted_knobs
 from brewsim.constants import WANTED_CHANCE
 from brewsim.priors.library import Priors
@@ -54,7 +55,8 @@ class Everything:
 
     `problem` is the recipe's, after its log where there is one; `before` is the summary without
     the log. `removable` has for each factor, by outcome, the share of the variance that measuring
-    it before the brew takes away; `left_out` are choices that advice does not take.
+    it before the brew takes away; `left_out` are choices that advice does not take, `wish` the
+    dials of a tasting.
     """
 
     recipe: Recipe
@@ -80,6 +82,7 @@ class Everything:
     before: xr.Dataset | None = None
     tasted: NextBeer | None = None
     left_out: tuple[LeftOut, ...] = ()
+    wish: WishDials | None = None
 
 
 def everything(
@@ -166,6 +169,7 @@ def everything(
         before=before,
         tasted=tasted,
         left_out=may.left_out,
+        wish=None if tasted is None else wish_dials(tasted, prior, seed=seed),
     )
 
 

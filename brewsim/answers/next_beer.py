@@ -105,6 +105,7 @@ def next_beer(
     knobs: Sequence[str] | None = None,
     seed: int = 1,
     time_limit_s: float = 10.0,
+    teach: bool = True,
     progress: Progress | None = None,
 ) -> NextBeer:
     """Learn from a log with tasted batches and steer from the one that the wish is about.
@@ -118,6 +119,7 @@ def next_beer(
         knobs: ids of those that may move; all without.
         seed: of the draws.
         time_limit_s: of the learning; see `update`.
+        teach: whether to ask what the next brew can teach, too.
         progress: told how far it is.
 
     Raises
@@ -165,15 +167,19 @@ def next_beer(
     came = origin(learned, aims.start, AMOUNTS["thiols"], sources, seed=seed) if sources else None
     tell(0.95, "what the next brew can teach")
     people = next(e.tasted.tasters for e in log.entries if e.id == aims.start.id)
-    lessons = what_teaches(
-        recipe,
-        question,
-        aims,
-        found,
-        panel_of(priors),
-        chosen=steering.chosen.settings,
-        tasters=people,
-        seed=seed,
+    lessons = (
+        ()
+        if not teach
+        else what_teaches(
+            recipe,
+            question,
+            aims,
+            found,
+            panel_of(priors),
+            chosen=steering.chosen.settings,
+            tasters=people,
+            seed=seed,
+        )
     )
     return NextBeer(aims, learned, question, kept, steering, log, words, came, lessons, low)
 

@@ -24,9 +24,15 @@ def as_json(dials: Dials, actions: tuple[Action, ...] = ()) -> str:
             for name, surface in found.surfaces.items()
         },
         "ratios": {name: [ratio.top, ratio.bottom] for name, ratio in found.ratios.items()},
-        "strips": [_strip(strip, dials.chances.get(strip.name)) for strip in dials.strips],
+        "strips": [
+            _strip(strip, dials.chances.get(strip.name)) | _ends(dials, strip.name)
+            for strip in dials.strips
+        ],
         "dots": dials.dots,
         "joint": dials.joint,
+        "first": dials.first,
+        "what": dials.what,
+        "scale": dials.scale,
         "moves": [_move(dials, action) for action in actions if action.settings],
     }
     return json.dumps(content, ensure_ascii=False, separators=(",", ":"))
@@ -45,6 +51,7 @@ def _dial(row: DialRow) -> dict[str, Any]:
         "choices": row.choices,
         "lines": row.lines,
         "beside": row.beside,
+        "written": row.start if row.written is None else row.written,
     }
 
 
@@ -58,6 +65,13 @@ def _surface(surface: Surface, per_model: float, ids: list[str]) -> dict[str, An
         "scores": _packed(surface.scores, "<i2"),
         "rank": surface.scores.shape[0],
     }
+
+
+def _ends(dials: Dials, name: str) -> dict[str, Any]:
+    if name not in dials.ends:
+        return {}
+    low, high = dials.ends[name]
+    return {"ends": [_packed(low, "<f4"), _packed(high, "<f4")]}
 
 
 def _packed(values: FloatArray | Any, kind: str) -> str:  # noqa: ANN401 - whole numbers too

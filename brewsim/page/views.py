@@ -190,7 +190,8 @@ def _strips(plan: FirstScreen | None) -> tuple[StripView, ...]:
 def _dials(content: Content, plan: FirstScreen | None) -> Markup:
     if content.dials is None:
         return Markup()
-    return _data(as_json(content.dials, plan.actions if plan is not None else ()))
+    shown = content.screen if content.tasted is not None else plan
+    return _data(as_json(content.dials, shown.actions if shown is not None else ()))
 
 
 def _data(text: str) -> Markup:

@@ -28,6 +28,28 @@ def dials_of(
     """Return every dial of a page, None where there is nothing to turn or to see."""
     if surfaces is None or fifty is None or not strips:
         return None
+    rows = dial_rows(surfaces)
+    names = [strip.name for strip in strips]
+    chances = {n: float(summary.sel(outcome=n)["in_target"]) for n in names if n in problem.targets}
+    joint = summary.attrs.get("joint_in_target")
+    notes = tuple(dict.fromkeys(k.note for k in problem.knobs if k.note))
+    sides = {r.top: 1.0 for r in surfaces.ratios.values()}
+    sides |= {r.bottom: 1.0 for r in surfaces.ratios.values()}
+    return Dials(
+        rows=tuple(rows),
+        surfaces=surfaces,
+        strips=strips,
+        per_model={**{n: looks[n].per_model for n in names}, **sides},
+        dots=tuple(fifty.places.tolist()),
+        chances=chances,
+        joint=None if joint is None or not np.isfinite(joint) else float(joint),
+        error=error_words(surfaces, {n: looks[n].label for n in names}),
+        notes=notes,
+    )
+
+
+def dial_rows(surfaces: Surfaces) -> list[DialRow]:
+    """Return a row for each dial, then for each choice."""
     rows = [_row(dial, surfaces.stops(i)) for i, dial in enumerate(surfaces.dials)]
     rows += [
         DialRow(
@@ -45,23 +67,7 @@ def dials_of(
         )
         for knob in surfaces.choosers
     ]
-    names = [strip.name for strip in strips]
-    chances = {n: float(summary.sel(outcome=n)["in_target"]) for n in names if n in problem.targets}
-    joint = summary.attrs.get("joint_in_target")
-    notes = tuple(dict.fromkeys(k.note for k in problem.knobs if k.note))
-    sides = {r.top: 1.0 for r in surfaces.ratios.values()}
-    sides |= {r.bottom: 1.0 for r in surfaces.ratios.values()}
-    return Dials(
-        rows=tuple(rows),
-        surfaces=surfaces,
-        strips=strips,
-        per_model={**{n: looks[n].per_model for n in names}, **sides},
-        dots=tuple(fifty.places.tolist()),
-        chances=chances,
-        joint=None if joint is None or not np.isfinite(joint) else float(joint),
-        error=_error(surfaces, {n: looks[n].label for n in names}),
-        notes=notes,
-    )
+    return rows
 
 
 def _row(dial: Dial, stops: tuple[float, ...]) -> DialRow:
@@ -108,7 +114,7 @@ def recipe_lines(knob: str) -> tuple[str, str]:
     return "", words[0]
 
 
-def _error(surfaces: Surfaces, labels: Mapping[str, str]) -> str:
+def error_words(surfaces: Surfaces, labels: Mapping[str, str]) -> str:
     """Say how far the dials' figures are from computed ones, as measured for this page."""
     worst = max(surfaces.errors, key=lambda n: surfaces.errors[n].most)
     most = surfaces.errors[worst].most

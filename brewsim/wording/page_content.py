@@ -35,6 +35,7 @@ from brewsim.wording.page_parts import FirstScreen, HouseLog, Pictures
 from brewsim.wording.specification.specification import spec_panel
 from brewsim.wording.spread_sources import again_rows, source_bars
 from brewsim.wording.tasted_page import tasted_beer, tasted_screen
+from brewsim.wording.wish_dials import wish_dials_of
 
 
 def page_content(found: Everything, rows: Sequence[Row], priors: Priors) -> Content:
@@ -98,6 +99,8 @@ def _with_first_parts(content: Content, found: Everything, looks: Looks, origin:
     if found.tasted is not None:
         tasted, screen = tasted_beer(found.tasted), tasted_screen(found.tasted, first.caution)
     dials = dials_of(problem, found.surfaces, found.fifty, pictures.strips, summary, looks)
+    if found.tasted is not None and found.wish is not None:
+        dials = wish_dials_of(problem, found.tasted.aims.start.id, found.wish)
     method = (*content.method, *([] if dials is None else [dials.error]), origin)
     card = brew_day_card(
         found.recipe,

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from brewsim.answers.sources import Mark
+from brewsim.dims import FloatArray
 from brewsim.quantities.catalogue import Quantity
 from brewsim.study.steering.surfaces import Surfaces
 from brewsim.wording.parts import Danger, Limits, Table
@@ -94,7 +95,8 @@ class DialRow:
     """One dial: the settings it stops at, shown units, and where it stands today.
 
     `lines` are the table and the key of the recipe that hold it, for copying; `beside` the table
-    and the whole line that go with a moved setting.
+    and the whole line that go with a moved setting. `written` is the place of the recipe's own
+    setting, -1 where no place is, None where the dial starts there.
     """
 
     id: str
@@ -108,6 +110,7 @@ class DialRow:
     choices: tuple[str, ...]
     lines: tuple[str, str]
     beside: tuple[str, str] = ("", "")
+    written: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +119,8 @@ class Dials:
 
     `dots` are the places of the fifty batches among the draws; `chances` are the page's own
     chances today by outcome, `joint` that of all targets; `error` tells how well they are fitted.
+    `ends` are windows that differ from draw to draw, shown units; `first` and `what` are the words
+    for where the dials start and for what lands, `scale` what a gain on these draws is worth.
     """
 
     rows: tuple[DialRow, ...]
@@ -127,6 +132,10 @@ class Dials:
     joint: float | None
     error: str
     notes: tuple[str, ...] = ()
+    ends: Mapping[str, tuple[FloatArray, FloatArray]] = field(default_factory=dict)
+    first: str = "Recipe"
+    what: str = ""
+    scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -105,6 +105,7 @@ def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:
         Action(
             f"Turn {moved_words(problem, chosen.settings)}",
             f"Of {DOTS}: {of_fifty(chosen.all_met)}, the rest held.",
+            _as_shown(problem, chosen),
         )
     ]
     nearest = steering.nearest
@@ -113,6 +114,7 @@ def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:
             Action(
                 f"Or least: {moved_words(problem, nearest.settings)}",
                 f"Of {DOTS}: {of_fifty(nearest.all_met)}.",
+                _as_shown(problem, nearest),
             )
         )
     why = (
@@ -122,3 +124,11 @@ def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:
     return FirstScreen(
         verdict, f"{then} of {DOTS}", "", Pictures(), tuple(actions), (why,), caution
     )
+
+
+def _as_shown(problem: Problem, move: RelativeMove) -> dict[str, float | str]:
+    """Return a move's settings in the units of its dials."""
+    return {
+        name: value if isinstance(value, str) else problem.knob(name).as_shown(value)
+        for name, value in move.settings.items()
+    }

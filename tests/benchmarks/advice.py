@@ -91,6 +91,7 @@ def advice(count: int) -> None:
             load_priors(),
             wishes=[_wish(name, wish[name])],
             time_limit_s=1.0,
+            teach=False,
         )
         steering = answer.steering
         moves = (steering.chosen, steering.nearest, steering.best)
@@ -105,9 +106,15 @@ def advice(count: int) -> None:
                 dropped += share < LEAST_KEPT - 1e-9
         faint += sum(_faint(problem, settings) for settings in found)
         if (number + 1) % 20 == 0:
-            print(f"{number + 1}: {dropped} dropped, {faint} faint", flush=True)
+            print(_told(number + 1, moved, dropped, faint, lowest, started), flush=True)
+    print(_told(count, moved, dropped, faint, lowest, started))
+
+
+def _told(
+    count: int, moved: int, dropped: int, faint: int, lowest: list[tuple], started: float
+) -> str:
     worst = sorted(lowest)[:3]
-    print(
+    return (
         f"{count} recipes, {moved} moves advised: {dropped} dropped a source below a quarter, "
         f"{faint} fell below notice on a side that was noticed; lowest kept: "
         + ", ".join(f"x{share:.2f} ({source} of recipe {n})" for share, n, source in worst)

@@ -89,3 +89,21 @@ def test_a_wish_about_a_tasted_batch_is_answered_first(tasted, opened):
     assert tab.locator("#moves svg.chart").is_visible()
     assert tab.locator("#verdict .do h3").first.inner_text().startswith("Turn ")
     assert "From G1, with thiols half of G1 wished for" in tab.locator("#tasted").inner_text()
+
+
+def test_the_dials_of_a_tasted_page_count_what_is_wished(tasted, opened):
+    """Show turns them to the advised move, and the count there is the one that is told."""
+    tab, _ = opened(tasted[1])
+    count = tab.locator("#count")
+
+    now = re.match(r"(\d+) of 50 are as you wish, the rest held", count.inner_text())
+    for place, do in enumerate(tab.locator("#verdict .do").all()):
+        told = re.search(r"Of 50: (\d+)", do.inner_text())
+        tab.locator(".show:visible").nth(place).click()
+        tab.wait_for_timeout(100)
+        said = f"G1 {now[1]} of 50, now {told[1]} of 50 are as you wish"
+        assert place > 0 or count.inner_text().startswith(said)
+    assert (
+        tab.locator("#moving .strip").first.inner_text().startswith("Thiols against G1, next brew")
+    )
+    assert tab.locator("#back").inner_text() == "Back to G1"

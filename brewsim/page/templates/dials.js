@@ -15,6 +15,9 @@
     one.shapes = new Float32Array(bytes(one.shapes));
     one.scores = new Int16Array(bytes(one.scores));
   }
+  for (const strip of data.strips) {
+    if (strip.ends) strip.ends = strip.ends.map((packed) => new Float32Array(bytes(packed)));
+  }
 
   // The surfaces: products of one function for each dial ----------------------------------------
   function functionsOf(axis, x, count) {
@@ -79,14 +82,14 @@
 
   // Fifty batches of the draws whose counts are those of all ---------------------------------------
   const aimed = data.strips.map((strip, i) => (strip.target ? i : -1)).filter((i) => i >= 0);
-  function lands(strip, value) {
-    const [low, high] = strip.target;
+  function lands(strip, value, d) {
+    const [low, high] = strip.ends ? strip.ends.map((end) => end[d]) : strip.target;
     return Number.isFinite(value) && (low === null || value >= low) && (high === null || value <= high);
   }
   function signs(values) {
     const found = new Int32Array(data.draws);
     aimed.forEach((i, bit) => {
-      for (let d = 0; d < data.draws; d += 1) if (lands(data.strips[i], values[i][d])) found[d] |= 1 << bit;
+      for (let d = 0; d < data.draws; d += 1) if (lands(data.strips[i], values[i][d], d)) found[d] |= 1 << bit;
     });
     return found;
   }
@@ -109,7 +112,7 @@
     const own = [...aimed.map((i) => data.strips[i].chance), data.joint];
     return now.map((value, k) => {
       const base = own[k] === null || own[k] === undefined ? todayShares[k] : own[k];
-      return Math.min(1, Math.max(0, base + value - todayShares[k]));
+      return Math.min(1, Math.max(0, base + data.scale * (value - todayShares[k])));
     });
   }
   function dotsFor(values, found) {
@@ -173,12 +176,13 @@
   const spans = today.map((values, i) => {
     const strip = data.strips[i], at = data.dots.map((d) => axisOf(strip, values[d]));
     let low = Math.min(...at), high = Math.max(...at);
-    const reach = high - low || 1;
+    const flat = high === low, reach = high - low || 1;
     for (const limit of strip.target || []) {
       if (limit === null || (strip.logged && limit <= 0)) continue;
       const x = axisOf(strip, limit);
-      if (x >= low - 1.5 * reach && x <= high + 1.5 * reach) { low = Math.min(low, x); high = Math.max(high, x); }
+      if (flat || (x >= low - 1.5 * reach && x <= high + 1.5 * reach)) { low = Math.min(low, x); high = Math.max(high, x); }
     }
+    if (high === low) { low -= 1; high += 1; }
     return [low - 0.04 * (high - low), high + 0.04 * (high - low)];
   });
   function element(name, about, text) {
@@ -286,8 +290,8 @@
     const count = document.getElementById("count");
     if (aimed.length) {
       const here = Math.round(DOTS * chance.at(-1));
-      const what = aimed.length > 1 ? "meet all targets" : "meet the target";
-      count.textContent = moved ? `Recipe ${recipeCount} of 50, now ${here} of 50 ${what}.` : `${recipeCount} of 50 ${what}.`;
+      const what = data.what || (aimed.length > 1 ? "meet all targets" : "meet the target");
+      count.textContent = moved ? `${data.first} ${recipeCount} of 50, now ${here} of 50 ${what}.` : `${recipeCount} of 50 ${what}.`;
     } else count.textContent = moved ? "Settings changed." : "As the recipe stands.";
     rows.forEach((row, i) => {
       const words = setting(i, now[i]);
@@ -309,7 +313,7 @@
   }
   function lines() {
     const now = stands();
-    return now.map((place, i) => [place, i]).filter(([place, i]) => place !== data.dials[i].start)
+    return now.map((place, i) => [place, i]).filter(([place, i]) => place !== data.dials[i].written)
       .map(([place, i]) => {
         const [table, key] = data.dials[i].lines, [other, line] = data.dials[i].beside;
         const also = line ? `\n# in ${other}\n${line}` : "";

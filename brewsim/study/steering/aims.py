@@ -57,7 +57,7 @@ class Aim(ABC):
 
 
 @dataclass(frozen=True)
-class _Window(Aim):
+class Window(Aim):
     """A window of one number per draw; subclasses say of which, and where it lies."""
 
     outcome: str
@@ -94,7 +94,7 @@ def _log2(values: FloatArray) -> FloatArray:
 
 
 @dataclass(frozen=True)
-class Fold(_Window):
+class Fold(Window):
     """log2 of an outcome over that of a tasted batch."""
 
     batch: str
@@ -129,7 +129,7 @@ _EXPONENT = f"{EXPONENT}{PEOPLE}"
 
 
 @dataclass(frozen=True)
-class Difference(_Window):
+class Difference(Window):
     """An outcome less that of a tasted batch."""
 
     batch: str
@@ -146,7 +146,7 @@ class Difference(_Window):
 
 
 @dataclass(frozen=True)
-class NoFurtherOut(_Window):
+class NoFurtherOut(Window):
     """Limits of an outcome, or no further outside of them than a tasted batch is."""
 
     batch: str
@@ -165,7 +165,7 @@ class NoFurtherOut(_Window):
 
 
 @dataclass(frozen=True)
-class Between(_Window):
+class Between(Window):
     """Between two tasted batches, whichever has less."""
 
     batches: tuple[str, str]

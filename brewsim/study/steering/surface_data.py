@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from itertools import product
+from typing import Protocol
 
 import numpy as np
 
 from brewsim.dims import FloatArray
-from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
+from brewsim.graph.build import Graph
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
@@ -20,8 +22,21 @@ _UNMOVED = 1e-3
 """Standard deviations by which a dial must move an outcome to be one of its dials."""
 
 
+class AtSettings(Protocol):
+    """Gives every outcome, (draws,), at settings by knob."""
+
+    outcomes: tuple[str, ...]
+    graph: Graph
+
+    def at(self, settings: Settings) -> dict[str, FloatArray]:
+        """Return outcome -> (draws,)."""
+
+
 class ComputedSettings:
-    """A problem's outcomes at the settings a surface is fitted to and those it is judged by."""
+    """A problem's outcomes at the settings a surface is fitted to and those it is judged by.
+
+    `values` gives them; without it they are those of the problem on the plan's draws.
+    """
 
     def __init__(
         self,
@@ -30,6 +45,7 @@ class ComputedSettings:
         ratios: Mapping[str, Ratio],
         plan: Plan,
         fresh: int,
+        values: AtSettings | None = None,
     ) -> None:
         self.problem, self.outcomes, self.ratios = problem, tuple(outcomes), ratios
         sides = [side for r in ratios.values() for side in (r.top, r.bottom)]
@@ -37,7 +53,9 @@ class ComputedSettings:
         self.dials = tuple(_dial(problem, k) for k in problem.knobs if not k.choices)
         self.choosers = _few(tuple(k for k in problem.knobs if k.choices))
         asked = dict.fromkeys((*self.fitted, *outcomes))
-        self.evaluator = Evaluator(problem, CommonDraws([problem], plan), asked)
+        self.evaluator: AtSettings = values or Evaluator(
+            problem, CommonDraws([problem], plan), asked
+        )
         self.today = self.evaluator.at({})
         self.usable = np.logical_and.reduce([np.isfinite(y) for y in self.today.values()])
         self.combinations = list(product(*([c.label for c in k.choices] for k in self.choosers)))

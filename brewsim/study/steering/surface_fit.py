@@ -15,7 +15,7 @@ from brewsim.study.steering.surface_basis import (
     lines_and_polynomials,
     polynomials,
 )
-from brewsim.study.steering.surface_data import ComputedSettings
+from brewsim.study.steering.surface_data import AtSettings, ComputedSettings
 from brewsim.study.steering.surfaces import (
     DRAWS_PER_REPLICATE,
     FRESH,
@@ -51,6 +51,16 @@ def surfaces(
     known = {n: r for n, r in (ratios or {}).items() if n in outcomes}
     plan = Plan(rows=DRAWS_PER_REPLICATE, seed=seed)
     data = ComputedSettings(without_events(problem), outcomes, known, plan, fresh)
+    if not data.dials and not data.choosers:
+        return None
+    return SurfaceFit(data).result()
+
+
+def surfaces_of(
+    problem: Problem, values: AtSettings, plan: Plan, *, fresh: int = FRESH
+) -> Surfaces | None:
+    """Fit what a problem's knobs do to values of their own making; None where no knob can move."""
+    data = ComputedSettings(problem, values.outcomes, {}, plan, fresh, values)
     if not data.dials and not data.choosers:
         return None
     return SurfaceFit(data).result()

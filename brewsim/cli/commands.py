@@ -66,7 +66,9 @@ TABLES = (
     specify,
     explain,
     learn,
+    house,
     coverage,
+    priors,
 )
 """Commands that print tables; each takes --out."""
 

@@ -9,10 +9,13 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import Loaded, load
 from brewsim.cli.made_by import drew
-from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
+from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed, readable_or_dash
 
 Other = Annotated[
-    Path, typer.Argument(help="The other recipe.", exists=True, dir_okay=False, readable=True)
+    Path,
+    typer.Argument(
+        help="The other recipe; - reads it from standard input.", callback=readable_or_dash
+    ),
 ]
 
 _SURE, _WHOLE = 10_000.0, 10.0

@@ -7,10 +7,10 @@ from typing import Annotated
 import typer
 
 
-def readable_or_dash(path: Path) -> Path:
+def readable_or_dash(path: Path | None) -> Path | None:
     """Return the path of a file that can be read, or - for standard input; refuses others."""
     name = str(path)
-    if name == "-":
+    if path is None or name == "-":
         return path
     if not path.exists():
         raise typer.BadParameter(f"file {name!r} does not exist.")
@@ -39,8 +39,7 @@ PriorsFile = Annotated[
     typer.Option(
         "--priors",
         help="Your own priors in TOML, in place of the shipped ones of the same name.",
-        exists=True,
-        dir_okay=False,
+        callback=readable_or_dash,
     ),
 ]
 Outliers = Annotated[

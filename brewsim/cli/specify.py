@@ -8,16 +8,14 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import load
 from brewsim.cli.made_by import doubt, drew
-from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed
+from brewsim.cli.options import AsJson, HouseFile, PriorsFile, RecipeFile, Seed, readable_or_dash
 from brewsim.constants import WANTED_CHANCE
 
 Log = Annotated[
     Path | None,
     typer.Option(
         help="Measured batches: CSV with a column per outcome, or a batch log in TOML.",
-        exists=True,
-        dir_okay=False,
-        readable=True,
+        callback=readable_or_dash,
     ),
 ]
 Wants = Annotated[

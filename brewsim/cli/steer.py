@@ -8,7 +8,15 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import NOT_SETTLED, load, read_files
 from brewsim.cli.made_by import doubt, drew, settled
-from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.cli.options import (
+    AsJson,
+    HouseFile,
+    PriorsFile,
+    Quiet,
+    RecipeFile,
+    Seed,
+    readable_or_dash,
+)
 from brewsim.constants import WANTED_CHANCE
 
 
@@ -24,9 +32,7 @@ def steer(
         Path | None,
         typer.Option(
             help="Log of brewed and tasted batches: steer from the beer in the glass.",
-            exists=True,
-            dir_okay=False,
-            readable=True,
+            callback=readable_or_dash,
         ),
     ] = None,
     wish: Annotated[

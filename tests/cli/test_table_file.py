@@ -89,3 +89,30 @@ def test_a_fault_in_standard_input_is_told_with_its_line(tmp_path, monkeypatch):
 
     assert done.code == 2
     assert "line 2" in done.err
+
+
+def test_the_other_recipe_and_own_priors_are_read_from_standard_input(tmp_path, monkeypatch):
+    def given(text):
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text.encode()), "utf-8"))
+
+    given((DEMOS / "quillhaven-bitter.toml").read_text("utf-8"))
+    compared = command("compare", LAGER, "-", "--out", "-", folder=tmp_path)
+    given(command("priors", "--new", "hop", "Ours", folder=tmp_path).out)
+    checked = command("check", LAGER, "--priors", "-", folder=tmp_path)
+
+    assert (compared.code, checked.code) == (0, 0)
+    assert compared.out.startswith("second less first,")
+
+
+def test_what_own_priors_change_is_kept_as_a_table(tmp_path):
+    own = '[grain_absorption_l_kg]\nfamily = "lognormal"\nmedian = 1.5\nlog_sd = 0.1\n'
+    own += 'unit = "L/kg"\nkinds = { knowledge = 1.0 }\ngrade = "assumption"\nsource = "mine"\n'
+    own += 'note = "x"\n[sources.mine]\ntext = "weighed"\n'
+    (tmp_path / "own.toml").write_text(own, encoding="utf-8")
+    words = ("priors", "--compare", "own.toml", "--recipe", DEMOS / "quillhaven-pale.toml")
+
+    done = command(*words, "--out", "changed.csv", folder=tmp_path)
+
+    assert done.code == 0, done.err
+    first = (tmp_path / "changed.csv").read_text("utf-8").splitlines()[0]
+    assert first == '"the next batch, nine chances in ten",shipped priors,yours,spread then'

@@ -171,7 +171,8 @@ def _typed(rng, read, count):
         far = {"original gravity": 0.008, "final gravity": 0.006}.get(quantity, 0.25 * true)
         most = 1.2 if "gravity" in quantity else 2.2 * true
         least = 1.001 if "gravity" in quantity else 0.4 * true
-        denser = quantity == "final gravity" and wrong >= read[place]["original gravity"]
+        beer = {**read[place], quantity: wrong}
+        denser = beer["final gravity"] >= beer["original gravity"]
         if abs(wrong - true) > far and least < wrong < most and not denser:
             return place, quantity, wrong
 

@@ -1,15 +1,15 @@
 """What changed in a log of batches: the few simplest causes that account for its odd readings.
 
 A cause moves some quantities in some batches by one amount: one batch, all from a day on, all of
-one group, or more with every batch (a drift). The cause that lowers the scatter most is taken, its
-amount fitted beside those before it, and so on while it beats what chance would find among so many
-candidates: a matching pursuit with a Bayesian information criterion (Schwarz 1978, Annals of
-Statistics 6, 461-464). Quantities are taken to scatter independently.
+one group, or more with every batch (a drift). The cause that an ordinary log is least likely to
+show is taken, its amount fitted beside those before it, and so on while its chance, times all the
+forms that causes have (Bonferroni), is small: a matching pursuit. Quantities are taken to scatter
+independently.
 """
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -22,13 +22,10 @@ FEWEST = 8
 """Fewer batches hold no change worth naming: assumption."""
 _EDGE = 3
 """A step leaves so many batches on either side, a group so many inside and outside."""
-_SURE = 2.0
-_PRICE = math.log(20.0)
-"""Nats that a cause has to beat chance by, beside the price of its many forms.
-
-Assumption, held by simulation: 5 of 80 ordinary logs of 24 batches are told a change.
-"""
-_MOST = 8
+_SURE = 3.5
+"""Minus the logarithm of the chance that an ordinary log is told anything: 1 in 33."""
+_DISAGREE = 0.01
+_MOST, _SHAPES = 8, 3
 
 
 @dataclass(frozen=True)
@@ -36,7 +33,8 @@ class Change:
     """One cause: its shape, the quantities it moves, the batches it reaches, and by how much.
 
     `amount` is what it adds (a drift: from the first batch to the last), `low` and `high` hold it
-    nine times in ten. `score` is in nats above chance, `group` a tag and its value.
+    nine times in ten. `score` is minus the logarithm of the
+    chance that an ordinary log shows such a cause, `group` a tag and its value.
     """
 
     shape: Shape
@@ -51,7 +49,7 @@ class Change:
 
 @dataclass(frozen=True)
 class _Candidate:
-    """A pattern over batches that columns may share, and the price of its many forms in nats."""
+    """A pattern over batches that columns may share, and how many forms compete with it."""
 
     shape: Shape
     columns: tuple[int, ...]
@@ -67,14 +65,9 @@ class _Columns:
         self.values, self.least = values, least
         self.patterns = [[np.ones(len(values))] for _ in values.T]
 
-    def squares(self, column: int, moved: FloatArray | None = None) -> tuple[float, int]:
-        """Return the squares that patterns leave of a column less `moved`, and how many count.
-
-        What rounding alone leaves is added, so that no scatter is taken for nothing.
-        """
-        y = self.values[:, column] if moved is None else self.values[:, column] - moved
-        left, free = _left(y, np.column_stack(self.patterns[column]))
-        return left + free * self.least[column] ** 2, free
+    def free(self, column: int) -> int:
+        """Return the degrees of freedom that the patterns leave of a column."""
+        return _left(self.values[:, column], np.column_stack(self.patterns[column]))[1]
 
     def amount(self, column: int, pattern: FloatArray) -> tuple[float, float]:
         """Return what a pattern adds to a column beside the others, and its standard error."""
@@ -91,28 +84,31 @@ class _Columns:
         return float(found[-1]), math.sqrt(spread * float(inverse[-1, -1]))
 
     def common(self, one: _Candidate) -> tuple[float, float]:
-        """Return the amount that all columns of a candidate share, and its standard error."""
+        """Return the amount that all columns of a candidate share, and its standard error.
+
+        The error is infinite where the columns do not agree on one amount (Cochran's Q).
+        """
         found = [self.amount(column, one.pattern) for column in one.columns]
         weights = [1 / error**2 for _, error in found]
         if not sum(weights) > 0 or any(math.isinf(error) for _, error in found):
             return math.nan, math.inf
         mean = sum(w * a for w, (a, _) in zip(weights, found, strict=True)) / sum(weights)
+        apart = sum(w * (a - mean) ** 2 for w, (a, _) in zip(weights, found, strict=True))
+        if len(found) > 1 and stats.chi2.sf(apart, len(found) - 1) < _DISAGREE:
+            return mean, math.inf
         return mean, 1 / math.sqrt(sum(weights))
 
     def score(self, one: _Candidate) -> float:
-        """Return by how many nats a candidate beats chance."""
-        amount, _ = self.common(one)
-        if not math.isfinite(amount):
+        """Return minus the logarithm of the chance of such an amount in an ordinary log.
+
+        Student's t on the degrees of freedom that all its columns leave, times its forms.
+        """
+        amount, error = self.common(one)
+        free = sum(self.free(column) - 1 for column in one.columns)
+        if free < _EDGE or not 0 < error < math.inf:
             return -math.inf
-        gain, count = 0.0, 0
-        for column in one.columns:
-            before, free = self.squares(column)
-            after, _ = self.squares(column, amount * one.pattern)
-            if free <= _EDGE:
-                return -math.inf
-            gain += (free + 1) / 2 * math.log(before / after)
-            count += free + 1
-        return gain - math.log(one.forms) - math.log(count) / 2 - _PRICE
+        tail = float(stats.t.logsf(abs(amount) / error, free)) + math.log(2)
+        return -tail - math.log(one.forms)
 
 
 def _left(y: FloatArray, design: FloatArray) -> tuple[float, int]:
@@ -148,8 +144,9 @@ def changes(
     where = {name: place for place, name in enumerate(quantities)}
     joined = [[name for name in names if name in able] for names in together]
     sets = [[name] for name in quantities if name in able] + [j for j in joined if len(j) > 1]
+    kinds = len(sets) * (_SHAPES + len(groups or {}))
     candidates = [
-        one
+        replace(one, forms=one.forms * kinds)
         for names in sets
         for one in _candidates(count, tuple(where[n] for n in names), groups or {})
     ]
@@ -188,7 +185,7 @@ def _candidates(
 
 def _change(columns: _Columns, one: _Candidate, score: float, quantities: Sequence[str]) -> Change:
     amount, error = columns.common(one)
-    _, free = columns.squares(one.columns[0])
+    free = columns.free(one.columns[0])
     half = float(stats.t.ppf(0.95, max(2, free))) * error
     return Change(
         one.shape,

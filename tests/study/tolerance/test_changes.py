@@ -14,7 +14,7 @@ def made(seed, count=24):
 
 @pytest.mark.parametrize("count", [8, 24, 100])
 def test_few_ordinary_logs_are_told_a_change(count):
-    """By simulation: about one ordinary log in twenty, whatever its length."""
+    """By simulation: no more than one ordinary log in twenty, whatever its length."""
     tags = {"tank": ["T1", "T2"] * (count // 2)}
     told = [
         bool(changes(made(seed, count), NAMES, groups=tags, together=[NAMES[:2]]))
@@ -80,9 +80,9 @@ def test_missing_readings_are_no_values():
     values = made(6)
     values[::3, 0] = np.nan
     values[7, 0] = 8.0
-    (found,) = changes(values, NAMES)
+    found = changes(values, NAMES)[0]
 
-    assert found.places == (7,)
+    assert (found.quantities, found.places) == (("wort",), (7,))
 
 
 def test_rounding_is_no_scatter_of_nothing():

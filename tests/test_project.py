@@ -49,6 +49,16 @@ def test_lowest_versions_are_those_of_the_project():
     assert len(told.split()) == len(PROJECT["project"]["dependencies"])
 
 
+def test_no_file_of_the_package_is_longer_than_300_lines():
+    lengths = {
+        str(path.relative_to(ROOT)): len(path.read_text(encoding="utf-8").splitlines())
+        for path in (ROOT / "brewsim").rglob("*.py")
+    }
+
+    assert len(lengths) > 300
+    assert {name: lines for name, lines in lengths.items() if lines > 300} == {}
+
+
 def test_licence_named_is_the_licence_that_lies_there():
     assert PROJECT["project"]["license"] == "MIT"
     assert (ROOT / "LICENSE").read_text(encoding="utf-8").startswith("MIT License")

@@ -6,7 +6,6 @@ their 95 % sampling interval over the replicates of the draws.
 """
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -18,7 +17,7 @@ from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
-from brewsim.priors.library import prior_folder
+from brewsim.priors.folder import prior_folder, read_toml
 from brewsim.study.model.replicates import chance_error
 
 RuleKind = Literal["label tolerance", "name class", "duty step"]
@@ -98,10 +97,7 @@ def load_rules(path: Path | None = None) -> tuple[Rule, ...]:
 
 @lru_cache(maxsize=8)
 def _loaded(path: Path) -> tuple[Rule, ...]:
-    try:
-        content = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(str(path), [f"this is not TOML: {error}"]) from None
+    content = read_toml(path)
     faults = [f"{name}: {fault}" for name, table in content.items() for fault in _faults(table)]
     if faults:
         raise InputError(str(path), faults)

@@ -6,7 +6,6 @@ name whose sub-tables are quantities without their list prefix (yeasts: whole na
 
 import hashlib
 import json
-import tomllib
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -20,6 +19,7 @@ from brewsim.distributions.closed_form import Constant
 from brewsim.errors import BrewsimError, InputError
 from brewsim.files.text_files import read_text
 from brewsim.files.toml_lines import load
+from brewsim.priors.folder import prior_folder, read_toml
 from brewsim.priors.own_file import GROUPED, KINDS, faults_in_shape, unread_names
 from brewsim.priors.prior_table import faults_of, to_distribution
 from brewsim.study.model.factor import Kinds
@@ -225,7 +225,7 @@ def _shipped() -> Priors:
     for path in sorted(folder.glob("*.toml")):
         if path.stem == "rules":
             continue
-        content = _read(path)
+        content = read_toml(path)
         if path.stem == "kinds":
             priors.reasons.update(content)
         elif path.stem == "sources":
@@ -270,22 +270,6 @@ def _add(priors: Priors, kind: str, name: str, content: Mapping[str, Any]) -> No
 
 def _tag(value: object) -> str:
     return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
-
-
-def prior_folder() -> Path:
-    """Return where the priors lie: beside the package in a checkout, inside it when installed."""
-    package = Path(__file__).resolve().parents[1]
-    for folder in (package / "priors_data", package.parent / "priors"):
-        if folder.is_dir():
-            return folder
-    raise BrewsimError(f"the priors are missing: neither {package}/priors_data nor ../priors")
-
-
-def _read(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(str(path), [f"this is not TOML: {error}"]) from None
 
 
 def _prior_of(quantity: str, table: Mapping[str, Any]) -> Prior:

@@ -165,13 +165,13 @@ def main() -> None:
         print(f"| {kind} | closer: 1 x 8 | 4 x 2 | covers: 8 x 1 | 1 x 8 | 4 x 2 |")
         print("|---|---|---|---|---|---|")
         for label, problem in problems().items():
-            asked = _with_target(problem)
+            asked = targeted(problem)
             if kind == "ranked" and problem.correlations:
                 continue
             print(f"| {compared(label, asked, figures, options.seeds, finer)} |", flush=True)
 
 
-def _with_target(problem: Problem) -> Problem:
+def targeted(problem: Problem) -> Problem:
     """Return the problem with a target around the middle half of its outcome."""
     from dataclasses import replace
 

@@ -16,7 +16,7 @@ MOST_BAD = 0.01
 
 FIGURES = ("estimate", "median", "standard_uncertainty", "low", "high")
 _GRAIN = 0.375
-_UNEVEN = 0.5
+_UNEVEN = 0.35
 """Skewness of a replicate's mean square deviation above which few draws carry its spread."""
 
 _SKEW = 6.0

@@ -9,7 +9,7 @@ from brewsim.dims import FloatArray
 from brewsim.study.model.problem import Problem
 from brewsim.study.propagation.simulate import without_variance
 
-_UNEVEN = 0.9
+_UNEVEN = 0.5
 """Skewness of a replicate's mean square deviation above which intervals of shares hold too little:
 measured, docs/methods.md."""
 

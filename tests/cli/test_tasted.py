@@ -21,8 +21,15 @@ def steer(demos, folder, *more, log="quillhaven-lager-batches.toml"):
     return brewsim("steer", recipe, "--batches", demos / log, *FAST, *more, folder=folder)
 
 
-def test_a_tasted_batch_gives_a_move_a_nearer_one_and_where_thiols_came_from(demos, tmp_path):
-    done = steer(demos, tmp_path)
+@pytest.fixture(scope="module")
+def steered(demos, tmp_path_factory):
+    """Return what is said of the tasted batch, and the folder with the picture of its moves."""
+    folder = tmp_path_factory.mktemp("steered")
+    return steer(demos, folder, "--picture", "moves.svg"), folder
+
+
+def test_a_tasted_batch_gives_a_move_a_nearer_one_and_where_thiols_came_from(steered):
+    done, folder = steered
     said = " ".join(done.out.split())
 
     assert done.code == 0, done.err
@@ -35,14 +42,12 @@ def test_a_tasted_batch_gives_a_move_a_nearer_one_and_where_thiols_came_from(dem
         "of 50 next brews",
     ):
         assert told.lower() in said.lower(), told
-    assert list(tmp_path.iterdir()) == []
+    assert [path.name for path in folder.iterdir()] == ["moves.svg"]
 
 
-def test_a_picture_has_a_row_for_each_move(demos, tmp_path):
-    done = steer(demos, tmp_path, "--picture", "moves.svg")
-    drawn = (tmp_path / "moves.svg").read_text(encoding="utf-8")
+def test_a_picture_has_a_row_for_each_move(steered):
+    drawn = (steered[1] / "moves.svg").read_text(encoding="utf-8")
 
-    assert done.code == 0, done.err
     assert drawn.startswith("<svg")
     assert "you want: half of G1" in drawn
     assert drawn.count("<circle") == drawn.count(" of 50</text>") >= 3

@@ -3,13 +3,14 @@
 from collections.abc import Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 from scipy.special import stdtrit
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
+from brewsim.graph.build import Graph
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.model.latents import Latents, latents
 from brewsim.study.model.problem import Problem
@@ -136,7 +137,7 @@ def rare_chance(
     return _told(excess, looks, parts, used, seed)
 
 
-@dataclass
+@dataclass(frozen=True)
 class _Excess:
     """How far outcomes are beyond their limits, from coordinates; above 0 is beyond."""
 
@@ -147,8 +148,10 @@ class _Excess:
     units: Mapping[str, float]
     spent: int = 0
 
-    def __post_init__(self) -> None:
-        self.graph = self.problem.graph.pruned(tuple(self.limits))
+    @cached_property
+    def graph(self) -> Graph:
+        """What the limited outcomes are computed from."""
+        return self.problem.graph.pruned(tuple(self.limits))
 
     def __call__(self, normals: FloatArray, replicate: int) -> tuple[FloatArray, int]:
         """Return the excess (n,), and how many draws have no value."""

@@ -35,7 +35,9 @@ class Model:
     cup, then one for each latent of the people.
     """
 
-    def __init__(self, batches: Sequence[Batch], *, outliers: bool = False) -> None:
+    def __init__(
+        self, batches: Sequence[Batch], *, outliers: bool = False, own_scatter: bool = True
+    ) -> None:
         self.batches = tuple(batches)
         self.outliers = outliers
         self.answers = tuple(answer for batch in self.batches for answer in batch.answers)
@@ -45,7 +47,7 @@ class Model:
         self.people = tuple(sorted({name for a in self.answers for name in a.latents}))
         mixes = joint_mixes(self.batches)
         active = self._active(mixes)
-        scatters = self._scatters(active, mixes)
+        scatters = self._scatters(active, mixes) if own_scatter else {}
         self.names = tuple(sorted(active | scatters.keys() | ({EVERYTHING} if scatters else set())))
         self.index = {name: i for i, name in enumerate(self.names)}
         self.mixing = Mixing(mixes, self.index, scatters)

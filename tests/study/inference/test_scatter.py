@@ -14,7 +14,7 @@ from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.factor import Kinds
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
-from brewsim.study.model.scatter import COMMON_SD, EVERYTHING, OWN_SD, scale_of
+from brewsim.study.model.scatter import COMMON_SD, EVERYTHING, OWN_SD, SCATTER, scale_of
 
 pytestmark = pytest.mark.slow
 
@@ -89,3 +89,11 @@ def test_before_anything_is_read_the_scatter_is_the_usual_one():
     assert (scale**2).mean() == pytest.approx(1.0, rel=0.05)
     low, high = np.quantile(scale, [0.05, 0.95])
     assert (low, high) == pytest.approx((0.31, 1.83), rel=0.03)
+
+
+def test_without_own_scatter_batches_scatter_as_stated(problem):
+    batches = brewed(problem, 10, 1.0, 1)
+
+    learned = update(problem, batches, own_scatter=False, keep=4, time_limit_s=0)
+
+    assert not [name for name in learned.draws if name.endswith(SCATTER)]

@@ -25,7 +25,8 @@ def run(nodes: Iterable[Node], inputs: Values) -> dict[str, FloatArray]:
     values = dict(inputs)
     with np.errstate(all="ignore"):
         for node in nodes:
-            result: object = node.formula(*[values[need] for need in node.needs])
+            needs = [values[need] for need in node.needs]
+            result: object = node.formula(*needs)
             axes = len(node.axes) + 1
             if (
                 not isinstance(result, np.ndarray)
@@ -36,11 +37,12 @@ def run(nodes: Iterable[Node], inputs: Values) -> dict[str, FloatArray]:
                     f"{node.name}: a formula must return an array of numbers on {axes} axes, "
                     f"the sample axis last; it returned {_told(result)}"
                 )
-            sizes = {values[need].shape[-1] for need in node.needs}
-            if result.shape[-1] not in {1, *sizes}:
+            size = result.shape[-1]
+            if size != 1 and not any(need.shape[-1] == size for need in needs):
+                sizes = [need.shape[-1] for need in needs]
                 raise ValueError(
                     f"{node.name}: a formula must return one value per sample; it returned "
-                    f"{result.shape[-1]} for {max(sizes, default=1)}"
+                    f"{size} for {max(sizes, default=1)}"
                 )
             values[node.name] = _read_only(result)
     return values
@@ -49,7 +51,7 @@ def run(nodes: Iterable[Node], inputs: Values) -> dict[str, FloatArray]:
 def _read_only(value: FloatArray) -> FloatArray:
     """Return the same numbers, which no formula can then change for the next one."""
     view = value.view()
-    view.flags.writeable = False
+    view.setflags(write=False)
     return view
 
 

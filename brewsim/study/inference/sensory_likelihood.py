@@ -8,13 +8,15 @@ samples.
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 from itertools import combinations
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 from scipy.special import log_ndtr, logsumexp, ndtr
 
 from brewsim.dims import FloatArray
+
+if TYPE_CHECKING:
+    from scipy.interpolate import CubicSpline
 
 CHOICE_SCALE = float(np.sqrt(2) / 1.702)
 """Scale of the logistic choice error for a cup's sd of 1: the logit nearest to the probit."""
@@ -22,7 +24,7 @@ CHOICE_SCALE = float(np.sqrt(2) / 1.702)
 _LEAST_GAP = -1e-16
 _FURTHEST = 12.0
 _KNOTS = 601
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(400)
+_NODES = 400
 _LEAST_SHARE = 1e-12
 
 Method = Literal["triangle", "tetrad"]
@@ -160,7 +162,9 @@ def log_difference(right: int, asked: int, method: Method, distance: FloatArray)
 
 
 @lru_cache(maxsize=2)
-def _curve(method: Method) -> CubicSpline:
+def _curve(method: Method) -> "CubicSpline":
+    from scipy.interpolate import CubicSpline  # noqa: PLC0415 - few logs hold a difference test
+
     knots = np.linspace(0, _FURTHEST, _KNOTS)
     exact = _triangle if method == "triangle" else _tetrad
     values = [exact(float(d)) for d in knots]
@@ -182,8 +186,15 @@ def _tetrad(d: float) -> float:
 
 
 def _integral(f: Callable[[FloatArray], FloatArray], low: float) -> float:
+    nodes, weights = _rule()
     half = 0.5 * (_FURTHEST - low)
-    return half * float(_WEIGHTS @ f(half * _NODES + 0.5 * (_FURTHEST + low)))
+    return half * float(weights @ f(half * nodes + 0.5 * (_FURTHEST + low)))
+
+
+@lru_cache(maxsize=1)
+def _rule() -> tuple[FloatArray, FloatArray]:
+    """Return the nodes and weights of the Gauss-Legendre rule."""
+    return np.polynomial.legendre.leggauss(_NODES)
 
 
 def density(x: FloatArray) -> FloatArray:

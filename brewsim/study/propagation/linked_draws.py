@@ -79,13 +79,16 @@ def _improved(search: "_Search", rng: np.random.Generator) -> LinkedDraws:
     """Exchange one draw at a time, from the best of some plain choices."""
     chosen = search.start(rng)
     cost = search.costs(chosen[None])[0]
+    taken = np.zeros(search.scores.shape[1], dtype=bool)
     for count in range(_ROUNDS):
         if count % _LOOK_EVERY == 0 and search.result(chosen).holds:
             break
         trials = np.repeat(chosen[None], _TRIES, axis=0)
         new = search.usable[rng.integers(len(search.usable), size=_TRIES)]
         trials[np.arange(_TRIES), rng.integers(search.dots, size=_TRIES)] = new
-        fresh = ~np.isin(new, chosen)
+        taken[chosen] = True
+        fresh = ~taken[new]
+        taken[chosen] = False
         found = np.where(fresh, search.costs(trials), np.inf)
         best = int(np.argmin(found))
         if found[best] < cost:

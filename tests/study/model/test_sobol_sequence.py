@@ -74,3 +74,11 @@ def test_simulate_imports_no_statistics():
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert done.stdout.strip() == "False"
+
+
+def test_the_page_starts_without_splines():
+    """Only a log with a difference test draws a curve."""
+    code = "import sys, brewsim.answers.everything; print('scipy.interpolate' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+
+    assert done.stdout.strip() == "False"

@@ -1,5 +1,7 @@
 """From the command line's files to a problem; shared by every command that takes a recipe."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -15,6 +17,22 @@ class Loaded(NamedTuple):
     problem: Any
     rows: list[Any]
     priors: Any
+
+
+@contextmanager
+def faults_in(where: str, *others: str) -> Iterator[None]:
+    """Name the file or the argument that a wish or a limit stands in.
+
+    `others` are names under which its faults are raised by what knows no files.
+    """
+    from brewsim.errors import InputError
+
+    try:
+        yield
+    except InputError as error:
+        if error.where not in others:
+            raise
+        raise InputError(where, error.faults) from None
 
 
 def load(path: Path, priors_file: Path | None = None, house: Path | None = None) -> Loaded:

@@ -6,7 +6,7 @@ from typing import Annotated, Any, NamedTuple
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import NOT_SETTLED, draws_of, load, read_files
+from brewsim.cli.loading import NOT_SETTLED, draws_of, faults_in, load, read_files
 from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 from brewsim.constants import WANTED_CHANCE
@@ -98,7 +98,11 @@ def _found(wish: _Wish) -> _Found:
     log, tasted = None, None
     from brewsim.cli.simulate import cautions_of
 
-    with helper() as executor, say.progress("brewing", quiet=wish.silent) as progress:
+    with (
+        faults_in(wish.recipe.name, "wish", loaded.recipe.name),
+        helper() as executor,
+        say.progress("brewing", quiet=wish.silent) as progress,
+    ):
         from brewsim.answers.everything import everything  # while the helper imports the same
         from brewsim.wording.page_content import page_content
 

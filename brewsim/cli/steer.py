@@ -6,7 +6,7 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.loading import NOT_SETTLED, load, read_files
+from brewsim.cli.loading import NOT_SETTLED, faults_in, load, read_files
 from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import (
     AsJson,
@@ -76,7 +76,8 @@ def steer(
     from brewsim.wording.knobs import steered_sentences
 
     loaded = load(recipe, priors, house)
-    may = kept(loaded.recipe, loaded.problem, knob or (), seed=seed)
+    with faults_in(recipe.name, loaded.recipe.name):
+        may = kept(loaded.recipe, loaded.problem, knob or (), seed=seed)
     problem = may.problem
     with say.progress("steering", quiet=quiet or json) as progress:
         found = brewsim.steer(
@@ -160,7 +161,12 @@ def _steer_from_a_tasted_batch(
     except ValueError as error:
         raise InputError("--wish", [str(error)]) from None
     log = read_batches(batches, recipe, loaded.priors)
-    with say.progress("learning from what was tasted", quiet=quiet or json) as progress:
+    asked = "--wish" if wishes else recipe.name
+    with (
+        faults_in(asked, "wish"),
+        faults_in(recipe.name, loaded.recipe.name),
+        say.progress("learning from what was tasted", quiet=quiet or json) as progress,
+    ):
         answer = next_beer(
             loaded.recipe,
             loaded.problem,

@@ -21,7 +21,7 @@ from brewsim.logbook.sections import (
 from brewsim.logbook.tables import tables_of
 from brewsim.logbook.tasting_entries import DateReader, Say, Sitting, sittings_of, tasters_of
 from brewsim.quantities.statement import Written
-from brewsim.recipe.faults import Fault
+from brewsim.recipe.faults import Fault, in_words
 
 MAX_BYTES = 50_000_000
 """Of a log or a house file: many years of batches with their recipes."""
@@ -61,7 +61,9 @@ def read_log(
     day = today or dt.datetime.now().astimezone().date()
     default = key_of(recipe) if recipe is not None else ""
     heard: list[Fault] = []
-    tasters = tasters_of(tables.get("tasters"), heard)
+    tasters = tasters_of(
+        tables.get("tasters"), lambda line, told: heard.append((line, in_words(line, "", told)))
+    )
     source = Source(where, recipes, default, tuple(named), day, tasters)
     entries, wrong = entries_of(tables.get("batch"), source)
     sittings = sittings_of(tables.get("tasting"), tasters, _date_reader(day), heard)

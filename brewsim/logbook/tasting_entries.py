@@ -50,19 +50,18 @@ class Sitting:
     line: int = 0
 
 
-def tasters_of(written: object, faults: list[Fault], where: str = "") -> tuple[str, ...]:
-    """Return the names of the tasters in order; faults are added to the list."""
+def tasters_of(written: object, say: Say) -> tuple[str, ...]:
+    """Return the names of the tasters in order; `say` takes a fault's line and text."""
     if written is None:
         return ()
     if not isinstance(written, list) or not all(isinstance(w, Written) for w in written):
-        line = line_of(written)
-        faults.append((line, in_words(line, where, 'write tasters = ["Ada", "Ben", "Cora"]')))
+        say(line_of(written), 'write tasters = ["Ada", "Ben", "Cora"]')
         return ()
     names = [" ".join(str(name).split()) for name in written]
     for place, (name, at) in enumerate(zip(names, written, strict=True)):
         if not name or name in names[:place]:
             told = f"taster {name} is there twice; keep one" if name else "a taster has no name"
-            faults.append((line_of(at), in_words(line_of(at), where, told)))
+            say(line_of(at), told)
     return tuple(dict.fromkeys(name for name in names if name))
 
 
@@ -75,9 +74,9 @@ def tasted_of(table: object, tasters: Sequence[str], line: int, say: Say) -> Tas
         return Tasted()
     found: dict[str, Written] = {}
     faults: list[Fault] = []
-    own = tasters_of(table.get("tasters"), faults)
+    own = tasters_of(table.get("tasters"), lambda at, told: faults.append((at, told)))
     for at, told in faults:
-        say(at or line, f"tasted, {told}")
+        say(at or line, f"tasted: {told}")
     for key, value in table.items():
         if key in (LINE_KEY, "tasters"):
             continue
@@ -88,7 +87,7 @@ def tasted_of(table: object, tasters: Sequence[str], line: int, say: Say) -> Tas
             say(line, f'tasted {key}: write one text in quotes, such as "too much, just right"')
         else:
             found[key] = value
-    return Tasted(found, own or tuple(tasters))
+    return Tasted({} if faults else found, own or tuple(tasters))
 
 
 def sittings_of(
@@ -121,7 +120,7 @@ def _sitting(
     if not isinstance(row, dict):
         say(line_of(row), "write [[tasting]] and its lines below it")
         return None
-    line = int(row.get(LINE_KEY, 0))
+    line, before = int(row.get(LINE_KEY, 0)), len(faults)
     for key, value in row.items():
         if key not in (*_SITTING_KEYS, LINE_KEY):
             near = did_you_mean(key, _SITTING_KEYS) or f" There is: {', '.join(_SITTING_KEYS)}."
@@ -132,11 +131,12 @@ def _sitting(
         say(line_of(row["of"]) or line, f"of = “{of}”: nothing here computes it.{near}")
         return None
     date = date_of(row["date"], line, say) if "date" in row else ""
-    own = tasters_of(row.get("tasters"), faults, "tasting")
+    own = tasters_of(row.get("tasters"), say)
     lists = {key: _texts(row[key], key, line, say) for key in SITTING_LISTS if key in row}
     blends = _blends(row.get("blend"), line, say)
     if not any(lists.values()) and not blends:
-        say(line, f"nothing was compared; write {', '.join(SITTING_LISTS)} or blend")
+        if len(faults) == before:
+            say(line, f"nothing was compared; write {', '.join(SITTING_LISTS)} or blend")
         return None
     return Sitting(lists, blends, of, date, own or tuple(tasters), line)
 

@@ -11,6 +11,9 @@ from brewsim.study.model.replicates import chance_error
 from brewsim.study.model.targets import Target
 from brewsim.study.propagation.rare_chance import rare_chance
 
+_LEAST = 1e-7
+"""Rarer is not asked: the spreads are not known that far out."""
+
 
 @dataclass(frozen=True)
 class OverRating:
@@ -35,7 +38,9 @@ def over_rating(
     counted = OverRating(float(parts.mean()), chance_error(parts, over.size))
     if counted.chance >= FEWEST:
         return counted
-    found = rare_chance(problem, {"rating_excess_vol": Target(upper=0.0)}, seed=seed)
-    if not found.trusted:
-        return counted
-    return OverRating(found.chance, (found.high - found.low) / 2, sought=True)
+    limits = {"rating_excess_vol": Target(upper=0.0)}
+    found = rare_chance(problem, limits, least=_LEAST, seed=seed)
+    if found.trusted:
+        return OverRating(found.chance, (found.high - found.low) / 2, sought=True)
+    bounded = found.chance == 0 and found.high < _LEAST
+    return OverRating(found.high, 0.0, sought=True) if bounded else counted

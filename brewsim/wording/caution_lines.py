@@ -55,6 +55,7 @@ def _over_line(facts: Facts) -> str:
 
 def _under_line(facts: Facts) -> str:
     over = over_rating(facts)
+    over = f"as modelled, {over}" if facts.over_rating_sought else over
     return (
         f"Bottles rated {rating(facts)} volumes: {over} would pass that. "
         "Bottle only on a forced-ferment result."

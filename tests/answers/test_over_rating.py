@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from brewsim.answers.over_rating import over_rating
@@ -42,3 +43,14 @@ def test_a_weak_bottle_is_counted(bitter):
     assert not found.sought
     assert found.chance == pytest.approx(float((weak["rating_excess_vol"] > 0).mean()))
     assert found.error > 0
+
+
+def test_a_bottle_that_nothing_bursts_is_bounded(bitter):
+    recipe, problem = bitter
+    stated = replace(problem, fixed={**problem.fixed, "bottle_rating_vol": np.array([6.0])})
+    drawn = simulate(stated, 2048, keep=("rating_excess_vol",))
+
+    found = over_rating(recipe, stated, drawn)
+
+    assert found.sought
+    assert 0 < found.chance < 1e-7

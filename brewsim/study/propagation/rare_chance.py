@@ -65,6 +65,7 @@ def rare_chance(
     precision: float = 0.1,
     particles: int = 1024,
     most: int = 2**17,
+    least: float = 1e-15,
     seed: int = 1,
     executor: Executor | None = None,
     progress: Progress | None = None,
@@ -75,9 +76,8 @@ def rare_chance(
     runs of subset simulation with so many `particles` find what lies beyond; then eight scrambles
     of weighted draws around it give the chance, as many draws as a relative half width of
     `precision` takes, `most` at most. The interval is a t interval of their logarithm. Where both
-    ways disagree the interval holds both and a remark says so. Where nothing beyond is found the
-    chance is 0 and `high` is three in the particles of the chance of the last level reached.
-    Raises StudyError.
+    ways disagree the interval holds both and a remark says so. Where nothing beyond is found, or
+    only below `least`, the chance is 0 and `high` bounds it. Raises StudyError.
 
     >>> from brewsim import Problem, Target, normal
     >>> def total(a, b):
@@ -88,15 +88,17 @@ def rare_chance(
     1.0
     """
     limits = problem.targets if limits is None else limits
-    if not 0 < precision < 1 or particles < _LEAST_PARTICLES or most < REPLICATES * _ROWS:
+    fine = 0 < precision < 1 and 0 <= least < 1
+    if not fine or particles < _LEAST_PARTICLES or most < REPLICATES * _ROWS:
         raise StudyError(
-            f"precision lies between 0 and 1, particles are {_LEAST_PARTICLES} or more, most is "
-            f"{REPLICATES * _ROWS} or more; not {precision}, {particles} and {most}"
+            f"precision lies between 0 and 1, as least does; particles are {_LEAST_PARTICLES} or "
+            f"more, most is {REPLICATES * _ROWS} or more; not {precision}, {least}, {particles} "
+            f"and {most}"
         )
     plan = Plan(REPLICATES, _ROWS, seed)
     excess = _excess(problem, limits, plan)
     looks = over_replicates(
-        partial(_look, excess, particles, plan),
+        partial(_look, excess, particles, plan, least),
         REPLICATES,
         rows=0,
         executor=executor,
@@ -106,7 +108,7 @@ def rare_chance(
     )
     used = sum(look.evaluations for look in looks) + excess.spent
     if not any(look.arrived for look in looks):
-        return _nothing(looks, particles, used, seed)
+        return _nothing(looks, least, particles, used, seed)
     rng = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(REPLICATES, 3)))
     beyond: Weighted = [
         (look.beyond, np.full(look.beyond.shape[1], look.chance / look.beyond.shape[1]))
@@ -127,7 +129,7 @@ def rare_chance(
         hits = [(part.scores, part.weights) for part in parts if part.weights.size]
         if not hits:
             why = "weighted draws found nothing beyond the limit"
-            return _nothing(looks, particles, used, seed, why)
+            return _nothing(looks, least, particles, used, seed, why)
         beyond = hits
         if stage == _STAGES - 1:
             needed = _SPARE * (_relative(parts) / precision) ** 2
@@ -192,12 +194,11 @@ def _excess(problem: Problem, limits: Mapping[str, Target], plan: Plan) -> _Exce
     return _Excess(problem, found, assembly, ends, units, plan.rows if len(limits) > 1 else 0)
 
 
-def _look(excess: _Excess, particles: int, plan: Plan, replicate: int) -> Descent:
+def _look(excess: _Excess, particles: int, plan: Plan, least: float, replicate: int) -> Descent:
     source = np.random.SeedSequence(plan.seed, spawn_key=(replicate, 4))
     rng = np.random.default_rng(source)
-    return descend(
-        lambda normals: excess(normals, replicate)[0], len(excess.latents.ids), particles, rng
-    )
+    size = len(excess.latents.ids)
+    return descend(lambda normals: excess(normals, replicate)[0], size, particles, rng, least)
 
 
 @dataclass(frozen=True)
@@ -278,6 +279,7 @@ def _told(
 
 def _nothing(
     looks: list[Descent],
+    least: float,
     particles: int,
     used: int,
     seed: int,
@@ -285,5 +287,5 @@ def _nothing(
 ) -> RareChance:
     arrived = any(look.arrived for look in looks)
     last = float(np.mean([look.chance for look in looks]))
-    most = last if arrived else last * NONE_SEEN / particles
+    most = last if arrived or last < least else last * NONE_SEEN / particles
     return RareChance(0.0, 0.0, most, used, 0.0, 0.0, most, 0.0, {}, 0, seed, (why,))

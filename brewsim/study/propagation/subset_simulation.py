@@ -13,7 +13,7 @@ Level = Callable[[FloatArray], FloatArray]
 SHARE = 0.1
 _ACCEPTED = 0.44
 _FIRST_STEP = 0.6
-_MOST_LEVELS = 24
+_MOST_LEVELS = 40
 _STUCK = 0.9
 
 
@@ -34,8 +34,10 @@ class Descent:
     no_value: int
 
 
-def descend(level: Level, dimension: int, particles: int, rng: np.random.Generator) -> Descent:
-    """Return one run of subset simulation.
+def descend(
+    level: Level, dimension: int, particles: int, rng: np.random.Generator, least: float = 0.0
+) -> Descent:
+    """Return one run of subset simulation, ended below a chance of `least`.
 
     Each level keeps the tenth of the scores that lie furthest, and fills up by Markov chains from
     them: steps that leave the normal law as it is, refused where they fall back below the level.
@@ -60,6 +62,8 @@ def descend(level: Level, dimension: int, particles: int, rng: np.random.Generat
             there = bool(beyond.any())
             return Descent(chance * found, there, scores[:, beyond], done, evaluations, lost)
         chance *= float(above.mean())
+        if chance < least:
+            return Descent(chance, False, scores[:, :0], done, evaluations, lost)
         chosen = rng.permutation(np.flatnonzero(above))[:kept]
         scores, reached, used = _filled(
             level, scores[:, chosen], reached[chosen], edge, particles, rng

@@ -141,6 +141,16 @@ def test_what_cannot_be_is_bounded():
     assert found.remarks == ("nothing beyond the limit was found",)
 
 
+def test_what_is_rarer_than_asked_is_bounded():
+    problem = Problem.of([total], {"a": NORMAL, "b": NORMAL})
+
+    found = rare_chance(problem, {"total": Target(upper=10.0)}, least=1e-5)
+
+    assert found.chance == 0
+    assert norm.sf(10 / math.sqrt(2)) < found.high < 1e-5
+    assert found.evaluations < 60_000
+
+
 def test_a_staircase_without_a_top_step_is_bounded_by_what_was_seen():
     found = rare_chance(Problem.of([steps], {"a": uniform(0, 1)}), {"steps": Target(upper=3.0)})
 

@@ -19,6 +19,8 @@ _USUAL = (
     "beer_color_ebc",
 )
 """What counts where a recipe aims at nothing."""
+_TOGETHER = 256
+"""Factors moved in one evaluation: with 200 hops all at once would take gigabytes."""
 _LEAST = 0.01
 """A smaller share of the spread is not worth a sentence."""
 
@@ -66,15 +68,27 @@ def leading_assumptions(
 def _shares(problem: Problem, names: list[str]) -> FloatArray:
     """Return each factor's share of each outcome's variance, (outcome, factor)."""
     count = len(problem.factors)
-    scores = np.concatenate([np.eye(count), -np.eye(count)], axis=1)
+    moved = np.concatenate(
+        [_moved(problem, names, start) for start in range(0, count, _TOGETHER)], axis=1
+    )
+    total = moved.sum(axis=1, keepdims=True)
+    known = np.isfinite(total) & (total > 0)
+    return np.where(known, moved, 0.0) / np.where(known, total, 1.0)
+
+
+def _moved(problem: Problem, names: list[str], start: int) -> FloatArray:
+    """Return what some factors do to each outcome, squared, (outcome, factor from `start` on)."""
+    count = len(problem.factors)
+    some = range(start, min(start + _TOGETHER, count))
+    scores = np.zeros((count, 2 * len(some)))
+    scores[some, range(len(some))] = 1.0
+    scores[some, range(len(some), 2 * len(some))] = -1.0
     graph = problem.graph.pruned(names)
     values = evaluate(graph, Assembly(problem, graph.inputs).values(scores))
-    shares = np.zeros((len(names), count))
+    moved = np.zeros((len(names), len(some)))
     for place, name in enumerate(names):
-        value = np.broadcast_to(values[name], (2 * count,))
+        value = np.broadcast_to(values[name], (2 * len(some),))
         if problem.scales.get(name) == "log":
             value = np.log(np.maximum(value, np.finfo(float).tiny))
-        moved = (value[:count] - value[count:]) ** 2
-        total = moved.sum()
-        shares[place] = moved / total if np.isfinite(total) and total > 0 else 0.0
-    return shares
+        moved[place] = (value[: len(some)] - value[len(some) :]) ** 2
+    return moved

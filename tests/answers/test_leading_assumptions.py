@@ -57,3 +57,16 @@ def test_the_sentence_says_how_much_of_what():
         in told
     )
     assert leading_sentence((), {}, aimed=True) == ""
+
+
+def test_a_few_factors_at_a_time_give_the_same_shares(monkeypatch):
+    from brewsim.answers import leading_assumptions as module
+    from tests.small_recipe import TEXT
+
+    problem, _rows = posed(parse_recipe(TEXT))
+    whole = module._shares(problem, ["bitterness_ibu", "original_gravity_sg"])
+    monkeypatch.setattr(module, "_TOGETHER", 7)
+    parted = module._shares(problem, ["bitterness_ibu", "original_gravity_sg"])
+
+    assert parted == pytest.approx(whole, rel=1e-9, abs=1e-15)
+    assert whole.sum(axis=1) == pytest.approx([1, 1])

@@ -105,10 +105,18 @@ class Key(typing.NamedTuple):
         measured = [mark for mark in self.marks if isinstance(mark, Measures)]
         if measured:
             mark = measured[0]
-            usual = read_phrase(mark.example, mark.unit).value
+            usual = _usual(mark)
             return phrase(chance, extremes(mark.low, mark.high, usual), usual, mark.unit)
         words = [mark for mark in self.marks if isinstance(mark, str)]
         return chance.choice([*words, "", "x", "é" * 200, "0", "\u202e"])
+
+
+def _usual(mark):
+    """Return the value of a key's example; half of what it may be where that holds more words."""
+    try:
+        return read_phrase(mark.example, mark.unit).value
+    except ValueError:
+        return mark.high / 2 if mark.high < 1e300 else 1.0
 
 
 def _filled(chance, template):

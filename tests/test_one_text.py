@@ -28,6 +28,7 @@ from brewsim.wording.house_log import house_point
 from brewsim.wording.outcomes import Extras, content_of
 from brewsim.wording.page_tables import outcome_table
 from brewsim.wording.sentences import expectation
+from tests.small_recipe import TEXT
 
 PACKAGE = Path(brewsim.__file__).parent
 DEMOS = PACKAGE.parent / "demo-recipes"
@@ -239,15 +240,17 @@ def test_relot_compare_and_rank_print_what_json_holds(run, tmp_path):
     assert f"{percent(first['total_order'])}" in flat(run(*words))
 
 
-def test_steer_and_specify_print_what_json_holds(run):
-    lager = DEMOS / "quillhaven-lager.toml"
-    found = json.loads(run("steer", lager, "--json"))
+def test_steer_and_specify_print_what_json_holds(run, tmp_path):
+    small = tmp_path / "small.toml"
+    wanted = '[targets]\nbitterness = "10 to 20 IBU"\n[knobs]\n"hop 1 mass" = "0 to 30 g"\n'
+    small.write_text(f"{TEXT}\n{wanted}", encoding="utf-8")
+    found = json.loads(run("steer", small, "--json"))
     now = found["now"]
-    told = flat(run("steer", lager))
+    told = flat(run("steer", small))
     assert about_fifty(now["chance"], now["chance_error"], found["wanted"]) in told
 
-    limits = json.loads(run("specify", lager, "--json"))["limits"]
-    table = columns(run("specify", lager))
+    limits = json.loads(run("specify", small, "--json"))["limits"]
+    table = columns(run("specify", small))
     names = limits["coords"]["outcome"]["data"]
     low, high = (
         np.array(limits["data_vars"][f"long_run_{end}"]["data"]) for end in ("low", "high")

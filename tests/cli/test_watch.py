@@ -2,7 +2,6 @@
 
 import http.client
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -14,6 +13,7 @@ import pytest
 from brewsim.cli import watch as watching
 from brewsim.cli.desk import Desk
 from brewsim.errors import InputError
+from tests.small_recipe import TEXT
 
 pytestmark = pytest.mark.slow
 
@@ -105,10 +105,10 @@ def test_the_browser_is_opened_once_and_only_if_wanted(tmp_path, monkeypatch):
     assert opened[0].startswith("http://127.0.0.1:")
 
 
-def test_report_watch_serves_a_recipe_tells_its_faults_and_ends_with_ctrl_c(demo, tmp_path):
-    recipe = tmp_path / "lager.toml"
-    shutil.copy(demo("lager"), recipe)
-    words = ["report", "lager.toml", "--draws", "64", "--watch", "--no-open"]
+def test_report_watch_serves_a_recipe_tells_its_faults_and_ends_with_ctrl_c(tmp_path):
+    recipe = tmp_path / "small.toml"
+    recipe.write_text(TEXT, encoding="utf-8")
+    words = ["report", "small.toml", "--draws", "64", "--watch", "--no-open"]
     with subprocess.Popen(
         [sys.executable, "-u", "-m", "brewsim", *words],
         cwd=tmp_path,
@@ -129,4 +129,4 @@ def test_report_watch_serves_a_recipe_tells_its_faults_and_ends_with_ctrl_c(demo
     assert "volume" in fault
     assert "Stopped watching." in rest, err
     assert running.returncode == 0
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["lager.html", "lager.toml"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["small.html", "small.toml"]

@@ -18,8 +18,9 @@ ARITHMETIC = {
     "current_setting",
     "needed_spread",
     "wilks_sample_size",
+    "first_wished",
 }
-"""Functions of a few numbers that draw nothing."""
+"""Functions of a few numbers, or of a question, that draw nothing."""
 
 
 def taken(path):

@@ -15,6 +15,8 @@ _MOVED = 1.7
 _STATES = 32
 _FAR = 1.6  # every second state lies this much further out: some factors act beyond a threshold
 _EVENT_SCORE = 4.0
+_MOST_COLUMNS = 8192
+"""States evaluated together: with hundreds of hop lots all at once would take gigabytes."""
 
 
 def without_idle(problem: Problem, also: Sequence[str]) -> Problem:
@@ -57,24 +59,50 @@ def _idle(
 ) -> Places:
     """Return which of the factors asked for change nothing named, moved from any of the states.
 
-    `states` are scores (state, factor); `ways` are up (1) and down (-1).
+    `states` are scores (state, factor); `ways` are up (1) and down (-1). The rows of a list are
+    moved together first: where that changes nothing, none of them does.
     """
-    if not len(asked):
-        return asked
-    events = np.array([factor.event for factor in problem.factors])[asked, None]
-    scores = np.repeat(states.T[:, :, None], 1 + len(ways) * len(asked), axis=2)
-    columns = 1 + np.arange(len(asked))  # after the state itself
-    for way in ways:
-        moved = np.where(events, way * _EVENT_SCORE, states.T[asked] + way * _MOVED)
-        scores[asked, :, columns] = moved
-        columns += len(asked)
+    lists: dict[str, list[int]] = {}
+    for place in asked:
+        lists.setdefault(problem.factors[place].quantity, []).append(int(place))
+    alone = list(lists.values())
+    idle: list[int] = []
+    if len(lists) < len(asked):
+        still = _unmoved(problem, names, alone, states, ways)
+        idle = [place for rows, same in zip(alone, still, strict=True) if same for place in rows]
+        alone = [[p] for rows, same in zip(alone, still, strict=True) if not same for p in rows]
+    most = max(1, _MOST_COLUMNS // (len(states) * len(ways)))
+    for start in range(0, len(alone), most):
+        part = alone[start : start + most]
+        still = _unmoved(problem, names, part, states, ways)
+        idle += [p for rows, same in zip(part, still, strict=True) if same for p in rows]
+    return np.array(sorted(idle), dtype=int)
+
+
+def _unmoved(
+    problem: Problem,
+    names: Sequence[str],
+    groups: Sequence[Sequence[int]],
+    states: FloatArray,
+    ways: Sequence[int],
+) -> list[bool]:
+    """Return for each group of factors whether moving all of it changes nothing named."""
+    count = len(groups)
+    scores = np.repeat(states.T[:, :, None], 1 + len(ways) * count, axis=2)
+    for number, way in enumerate(ways):
+        for place, group in enumerate(groups):
+            column = 1 + number * count + place  # after the state itself
+            for i in group:
+                event = problem.factors[i].event
+                scores[i, :, column] = way * _EVENT_SCORE if event else states[:, i] + way * _MOVED
     graph = problem.graph.pruned(names)
     given = Assembly(problem, graph.inputs).values(scores.reshape(len(scores), -1))
     values = evaluate(graph, given)
     table = np.stack([_row(values[name], scores[0].size) for name in names])
     table = table.reshape(len(names), *scores.shape[1:])
     same = np.isclose(table[..., 1:], table[..., :1], rtol=1e-13, atol=0.0, equal_nan=True)
-    return asked[same.all(axis=(0, 1)).reshape(len(ways), -1).all(axis=0)]
+    still: list[bool] = np.all(same, axis=(0, 1)).reshape(len(ways), -1).all(axis=0).tolist()
+    return still
 
 
 def _row(value: FloatArray, size: int) -> FloatArray:

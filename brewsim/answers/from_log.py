@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from brewsim.answers.odd_causes import OddCause
+from brewsim.answers.run_charts import RunChart
 from brewsim.logbook.house import house_of, with_house
 from brewsim.study.inference.attribution import Attribution, attribute
 from brewsim.study.inference.experimental_design import Spread, spreads
@@ -12,6 +14,8 @@ from brewsim.study.model.problem import Problem
 
 RARE = 0.05
 """A reading is odd where fewer than 1 batch in 20 deviates more; a log of 24 has one by chance."""
+_LONG = 24
+"""Readings of a log from which on fewer are odd, so that chance alone makes about one."""
 _WIDE = 1.645
 """Half widths of nine in ten, in standard deviations of a normal spread."""
 
@@ -49,17 +53,23 @@ class ReadingInHouse:
 
 @dataclass(frozen=True)
 class FromLog:
-    """A log learned from: every reading in its house, and the problem with what was learned."""
+    """A log learned from: every reading in its house, and the problem with what was learned.
+
+    `charts` are its readings in time, `plain` what is plainly odd in them; see `in_time`.
+    """
 
     learned: Learned
     readings: tuple[ReadingInHouse, ...]
     scatter: tuple[Spread, ...]
     batches: int
+    charts: tuple[RunChart, ...] = ()
+    plain: tuple[OddCause, ...] = ()
 
     @property
     def odd(self) -> tuple[ReadingInHouse, ...]:
-        """The odd readings, the least likely first."""
-        return tuple(sorted((r for r in self.readings if r.odd), key=lambda r: r.chance))
+        """The odd readings, the least likely first; in a long log only about one is by chance."""
+        rare = RARE * min(1.0, _LONG / max(1, len(self.readings)))
+        return tuple(sorted((r for r in self.readings if r.chance < rare), key=lambda r: r.chance))
 
 
 def from_log(learned: Learned, *, seed: int = 1) -> FromLog:

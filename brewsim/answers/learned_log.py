@@ -1,6 +1,7 @@
 """A batch log as a page needs it: learned from, and the wish about a tasted batch answered."""
 
 from brewsim.answers.from_log import FromLog, from_log
+from brewsim.answers.log_in_time import in_time
 from brewsim.answers.next_beer import NextBeer, next_beer
 from brewsim.logbook.brew import Batches
 from brewsim.priors import library
@@ -23,8 +24,8 @@ def learned_log(
     """Learn from a log; with a wish in the recipe and a tasted batch, answer that as well."""
     if recipe.wish and any(batch.answers for batch in log.batches):
         tasted = next_beer(recipe, problem, log, priors, seed=seed, progress=progress)
-        return from_log(tasted.learned, seed=seed), tasted
+        return in_time(from_log(tasted.learned, seed=seed), problem, log, seed=seed), tasted
     last = log.batches[-1].problem
     told = told_in(last.units)
     learned = update(last, log.batches, seed=seed, progress=progress, told=told)
-    return from_log(learned, seed=seed), None
+    return in_time(from_log(learned, seed=seed), problem, log, seed=seed), None

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from brewsim.answers.from_log import FromLog
 from brewsim.dims import FloatArray, Scale
 from brewsim.logbook.brew import Batches
 from brewsim.quantities.dimensions import model_unit_of
@@ -219,17 +218,6 @@ def _judged(
             capability=measured_capability(one.values, target, one.within / per, scale=one.scale),
             model=simulated_capability(drawn[one.quantity].to_numpy(), target, scale=one.scale),
         )
-
-
-def with_bands(charts: Sequence[RunChart], log: FromLog) -> tuple[RunChart, ...]:
-    """Return charts with the band of this house that a learned log gives each reading."""
-    ends = {(r.surprise.batch, r.cause.outcome): (r.low, r.high) for r in log.readings}
-    found = []
-    for one in charts:
-        rows = [ends.get((batch, one.quantity), (math.nan, math.nan)) for batch in one.batches]
-        band = np.array(rows) * one.factor[:, None] + one.shift[:, None]
-        found.append(replace(one, band=band))
-    return tuple(found)
 
 
 def days_of(charts: Sequence[RunChart]) -> tuple[str, str] | None:

@@ -49,8 +49,9 @@ def chart(
     Example: brewsim chart demo-recipes/quillhaven-lager.toml
     demo-recipes/quillhaven-lager-six-batches.toml --no-band
     """
+    from brewsim.answers.log_in_time import with_bands
     from brewsim.answers.odd_causes import odd_causes
-    from brewsim.answers.run_charts import run_charts, with_bands
+    from brewsim.answers.run_charts import run_charts
     from brewsim.beer.display_units import rows_of
     from brewsim.logbook.brew import read_batches
     from brewsim.study.tolerance.run_rules import RULES

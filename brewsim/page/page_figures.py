@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from brewsim.answers.from_log import from_log
 from brewsim.beer.display_units import rows_of
 from brewsim.errors import StudyError
-from brewsim.page.charts import house
 from brewsim.page.charts import moves as move_rows
+from brewsim.page.charts import run_chart
 from brewsim.page.charts import sources as source_bars
 from brewsim.page.charts.sketch import Sketch
 from brewsim.study.inference.posterior import Learned
@@ -35,7 +35,7 @@ def batches(found: object, outcome: str | None) -> Sketch:
         panels = {panel.outcome: panel for panel in found.house.panels}
     else:
         raise StudyError("this chart is made of what learn returns, or of a page with a log")
-    return house.house_panel(panels[chosen(list(panels), outcome)]).figure
+    return run_chart.in_house(panels[chosen(list(panels), outcome)]).figure
 
 
 def sources(found: object, outcome: str | None) -> Sketch:

@@ -7,10 +7,10 @@ from markupsafe import Markup
 from brewsim.page.charts import (
     again,
     drivers,
-    house,
     kinds,
     moves,
     origin,
+    run_chart,
     sources,
     strips,
     style,
@@ -129,6 +129,8 @@ def view_of(content: Content) -> View:
     plan = content.forecast or content.screen
     panels = _house(content)
     panels_first = tuple(one for one in panels if one.odd)[:_FIRST_PANELS] or panels[:1]
+    if content.house and content.house.panels and content.house.panels[0].level:
+        panels_first = panels[:1]  # a long log: what is plainly odd stands first
     return View(
         sections=sections,
         screen=content.screen,
@@ -172,7 +174,7 @@ def _house(content: Content) -> tuple[HouseView, ...]:
             panel.label,
             panel.unit,
             any(point.odd for point in panel.points),
-            chart(house.house_panel(panel), f"house-{n}"),
+            chart(run_chart.in_house(panel), f"house-{n}"),
         )
         for n, panel in enumerate(content.house.panels if content.house else ())
     )

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 import xarray as xr
 
 from brewsim.answers.from_log import FromLog, ReadingInHouse
+from brewsim.answers.odd_causes import OddCause
 from brewsim.quantities.catalogue import Quantity
 from brewsim.quantities.chances import DOTS, deviating
 from brewsim.quantities.english import capital, counted, lower
 from brewsim.quantities.format import printed, reading, with_unit
 from brewsim.wording.explanation import against_house, pair_sentences
+from brewsim.wording.odd_causes import advised, headline, odd_cause_sentences
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.page_parts import (
     Action,
@@ -21,9 +23,12 @@ from brewsim.wording.page_parts import (
     Pictures,
 )
 from brewsim.wording.parts import Danger
+from brewsim.wording.run_charts import run_panel
 from brewsim.wording.sentences import of_fifty
 
 _MOST_ODD = 3
+MOST_ROWS = 8
+"""A log of more batches is drawn in time, one of fewer with a row for each batch."""
 _NARROWED = 0.95
 """Part of its width below which an interval counts as narrowed."""
 
@@ -42,11 +47,24 @@ def house_log(
         odd,
         tuple(_before_after(before, after, looks, order)),
         _narrowed(before, after, looks, order),
+        plain=tuple(odd_cause_sentences(_plain(log, looks), looks)),
     )
 
 
+def _plain(log: FromLog, looks: Looks) -> list[OddCause]:
+    return [one for one in log.plain if all(name in looks for name in one.quantities)]
+
+
 def house_panels(log: FromLog, looks: Looks) -> dict[str, HousePanel]:
-    """Return the readings of each quantity beside the band of their house."""
+    """Return the readings of each quantity beside the band of their house.
+
+    A long log is in time; what is plainly odd comes first.
+    """
+    if log.batches > MOST_ROWS and log.charts:
+        first = [name for one in log.plain for name in one.quantities]
+        charts = {one.quantity: one for one in log.charts if one.quantity in looks}
+        order = sorted(charts, key=lambda name: name not in first)
+        return {name: run_panel(charts[name], looks[name]) for name in order}
     points: dict[str, list[HousePoint]] = {}
     for one in log.readings:
         name = one.cause.outcome
@@ -137,12 +155,15 @@ def log_screen(
 ) -> FirstScreen:
     """Return the first screen of a page with a log: the odd reading, what to do, what is next."""
     odd = [one for one in log.odd if one.cause.outcome in looks]
+    plain = _plain(log, looks)
     batches = f"After {counted(log.batches, 'batch')}"
     joint = next((row for row in told.before_after if row[0] == "All targets"), None)
     after = f"{batches}: {forecast.verdict[:1].lower()}{forecast.verdict[1:]}"
     if joint is not None:
         after = f"{batches} {joint[2]} meet all targets, {joint[1].split()[0]} before them."
     next_up = [after, *filter(None, (told.narrowed,))]
+    if plain:
+        return _plain_screen(plain, looks, (forecast, tuple(next_up), caution))
     if not odd:
         verdict = f"Every reading of {counted(log.batches, 'batch')} is as this house makes it."
         return FirstScreen(
@@ -162,6 +183,30 @@ def log_screen(
             *(action for action in forecast.actions[:1] if action.settings),
         ),
         why=tuple(next_up),
+        caution=caution,
+    )
+
+
+def _plain_screen(
+    plain: Sequence[OddCause],
+    looks: Looks,
+    rest: tuple[FirstScreen, tuple[str, ...], Danger | None],
+) -> FirstScreen:
+    """Return a screen that begins with what is plainly odd."""
+    forecast, why, caution = rest
+    verdict = headline(plain[0], looks)
+    others = " ".join(headline(one, looks) for one in plain[1:3])
+    title, text = advised(plain[0], looks)
+    return FirstScreen(
+        verdict=verdict,
+        figure=plain[0].batches[0] if plain[0].batches[0] in verdict else "",
+        beside=f"Also: {others}" if others else "",
+        pictures=Pictures(),
+        actions=(
+            Action(title, text),
+            *(action for action in forecast.actions[:1] if action.settings),
+        ),
+        why=why,
         caution=caution,
     )
 

@@ -14,6 +14,47 @@ def odd_cause_sentences(causes: Sequence[OddCause], looks: Looks) -> list[str]:
     return [_sentence(one, looks) for one in causes]
 
 
+def headline(one: OddCause, looks: Looks) -> str:
+    """Return one plain cause in a line."""
+    look, first = looks[one.quantities[0]], one.batches[0]
+    if one.reading is not None:
+        read = with_unit(look, reading(look, one.reading.value))
+        if one.kind == "slip":
+            return f"{first}: {look.label} {read}, or {one.reading.meant}?"
+        usual = with_unit(look, value(look.finer(), one.reading.usual))
+        stalled = " It stalled." if one.kind == "stall" else ""
+        return f"{first}: {look.label} {read} where {usual} is usual.{stalled}"
+    moved = _moved(one, look)
+    when = first if len(one.batches) == 1 else f"From {first} on"
+    return {
+        "instrument": f"{when}: {one.place or 'the instrument'} reads {moved}.",
+        "lot": f"Lot {one.place} of {one.tag}: {look.label} is {moved} the others'.",
+        "group": f"{capital(one.tag)} {one.place}: {look.label} is {moved} than elsewhere.",
+        "step": f"From {first} on, {look.label} is {moved}.",
+    }.get(one.kind, f"{capital(look.label)} drifts: {moved} by now.")
+
+
+def advised(one: OddCause, looks: Looks) -> tuple[str, str]:
+    """Return what to do about a plain cause, and why."""
+    first = one.batches[0]
+    title = {
+        "slip": f"Mend {first} in the log",
+        "instrument": f"Check {one.place or 'the instrument'} in water",
+        "lot": f"Look at the label of lot {one.place}",
+        "stall": f"Look into the fermentation of {first}",
+        "odd": f"Read {first} again",
+        "group": f"Look at {one.tag} {one.place}",
+    }.get(one.kind, "Look for what changed")
+    return title, _sentence(one, looks)
+
+
+def _moved(one: OddCause, look: Quantity) -> str:
+    if one.ratio:
+        return f"{number(one.amount, 2)} times"
+    side = "higher" if one.amount > 0 else "lower"
+    return f"{step(look, abs(one.amount)).lstrip('+−')} {side}"
+
+
 def _sentence(one: OddCause, looks: Looks) -> str:
     look = looks[one.quantities[0]]
     names = listed([looks[name].label for name in one.quantities])

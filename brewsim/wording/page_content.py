@@ -132,7 +132,7 @@ def _log(found: Everything, looks: Looks, order: Sequence[str]) -> tuple[HouseLo
     known = {**looks, **_read_looks(found, looks)}
     told = house_log(found.log, known, found.before, found.summary, order)
     learned = found.log.learned
-    causes = [one.cause for one in found.log.readings if one.odd and one.cause.outcome in known]
+    causes = [one.cause for one in found.log.odd if one.cause.outcome in known]
     return told, batches_of(learned, causes, known, found.log.scatter)
 
 

@@ -233,7 +233,8 @@ class HousePanel:
 class HouseLog:
     """A batch log on the page: panels, the sentences of the odd readings, before and after.
 
-    `narrowed` tells the interval that the log narrows most, "" where it narrows none.
+    `narrowed` tells the interval that the log narrows most, "" where it narrows none; `plain` what
+    is plainly odd, a sentence each.
     """
 
     panels: tuple[HousePanel, ...]
@@ -241,6 +242,7 @@ class HouseLog:
     before_after: tuple[tuple[str, str, str], ...]
     narrowed: str = ""
     next_reading: tuple[str, ...] = ()
+    plain: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

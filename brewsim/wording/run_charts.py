@@ -210,7 +210,8 @@ def run_panel(one: RunChart, look: Quantity) -> HousePanel:
     low, middle, high = (end * per for end in one.limits)
     level = () if one.chart is None else tuple(one.back(float(v)) * per for v in one.chart.level)
     runs = tuple((s.first, s.last) for s in one.signals if _is_run(s))
-    return HousePanel(look.title, look.unit, points, (low, middle, high), level, runs)
+    limits = (low, middle, high)
+    return HousePanel(look.title, look.unit, points, limits, level, runs, one.quantity)
 
 
 def _is_run(signal: Signal) -> bool:

@@ -4,6 +4,7 @@ import datetime as dt
 import math
 
 from brewsim.page.charts import style
+from brewsim.page.charts.house import house_panel
 from brewsim.page.charts.sketch import Sketch
 from brewsim.wording.page_parts import HousePanel
 from brewsim.wording.parts import Table
@@ -36,6 +37,11 @@ def run_chart(panel: HousePanel) -> style.Drawn:
     places = sorted({round(k * last / (_TICKS - 1)) for k in range(_TICKS)})
     style.label_x(figure, places, [_when(panel, p) for p in places], "")
     return style.Drawn(figure, f"{panel.label} in time", _words(panel), _twin(panel))
+
+
+def in_house(panel: HousePanel) -> style.Drawn:
+    """Draw a long log in time, a short one with a row for each batch."""
+    return run_chart(panel) if panel.level else house_panel(panel)
 
 
 def _band(figure: Sketch, panel: HousePanel) -> None:

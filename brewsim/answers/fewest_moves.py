@@ -12,7 +12,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
 from brewsim.study.propagation.paired import Ends, paired_change
-from brewsim.study.steering.fewest_knobs import FewestKnobs, fewest
+from brewsim.study.steering.fewest_knobs import FewestKnobs
 from brewsim.study.steering.objective import Landscape
 
 _SEARCH_ROWS, _CHECK_ROWS = 256, 2048
@@ -83,7 +83,7 @@ def fewest_moves(
         chance = float(landed.mean()), float(half_width(landed))
         return PlainMove(dict(settings), chance, changes)
 
-    chosen = fewest([judged(s) for s in found.chosen_by_size()], lambda move: move.chance[0])
+    chosen = judged(found.chosen_by(lambda settings: judged(settings).chance[0]))
     nearest = found.nearest_useful() if chosen.settings else None
     tried = advise(problem, unlisted_knobs(recipe, problem), seed=seed)
     other = tried.unlisted if tried.unlisted is not None and tried.unlisted.worth_it else None

@@ -5,7 +5,6 @@ Every knob alone, every pair, then three; each looked setting is remembered.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations, product
-from typing import TypeVar
 
 import numpy as np
 
@@ -27,7 +26,6 @@ _SAME = 1e-9
 Setting = float | str
 Key = tuple[tuple[str, Setting], ...]
 Chance = Callable[[Settings], float]
-Move = TypeVar("Move")
 
 
 class FewestKnobs:
@@ -143,9 +141,12 @@ class FewestKnobs:
         size = min(count for count, chance in sizes if chance >= best - AS_GOOD)
         return self._least(size)
 
-    def chosen_by_size(self) -> list[dict[str, Setting]]:
-        """Return, for no knob, one, two and three, the smallest change as good as any of them."""
-        return [self._least(size) for size in sorted(self._best_by_size())]
+    def chosen_by(self, judged: Callable[[Settings], float]) -> dict[str, Setting]:
+        """Return the same where another judge, on other draws, says how many knobs are enough."""
+        best = {size: dict(self._best_of(size)[0]) for size in sorted(self._best_by_size()) if size}
+        chances = {0: judged({}), **{size: judged(there) for size, there in best.items()}}
+        enough = max(chances.values()) - AS_GOOD
+        return self._least(next(size for size, chance in chances.items() if chance >= enough))
 
     def _best_by_size(self) -> dict[int, float]:
         top: dict[int, float] = {}
@@ -187,12 +188,6 @@ class FewestKnobs:
         good = [key for key, chance in self.seen.items() if chance >= now + (best - now) / 2]
         least = min(good, key=lambda k: (len(k), round(self.change(dict(k)), 9)))
         return dict(least)
-
-
-def fewest(moves: Sequence[Move], chance: Callable[[Move], float]) -> Move:
-    """Return the first of moves of rising size that is as good as any, by a fresh judgement."""
-    best = max(map(chance, moves))
-    return next(move for move in moves if chance(move) >= best - AS_GOOD)
 
 
 def _alike(one: Setting, other: Setting) -> bool:

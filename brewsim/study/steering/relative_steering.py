@@ -21,7 +21,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
 from brewsim.study.steering.aims import Aim, Fold, Seen, all_met
-from brewsim.study.steering.fewest_knobs import FewestKnobs, fewest
+from brewsim.study.steering.fewest_knobs import FewestKnobs
 from brewsim.study.steering.relative_draws import RelativeDraws
 
 _SEARCH_ROWS, _CHECK_ROWS = 256, 2048
@@ -160,8 +160,7 @@ def steer_from(
     """
     report = Report(question, Plan(rows=_CHECK_ROWS, seed=seed + _FRESH_SEED))
     unchanged = report.move({})
-    sized = [report.move(settings) for settings in found.chosen_by_size()]
-    chosen = fewest(sized, lambda move: move.all_met[0])
+    chosen = report.move(found.chosen_by(lambda settings: report.move(settings).all_met[0]))
     nearest = found.nearest_useful() if chosen.settings else None
     alone = tuple(report.move(s) for s in found.singles())
     tried = _blank(question, others, seed).search_alone().singles() if others else []

@@ -201,6 +201,18 @@ def test_of_many_knobs_those_that_do_most_alone_are_tried_together(monkeypatch):
     assert any(key and key[0][0] == "dose" for key in found.seen)
 
 
+def test_another_judge_says_how_many_knobs_are_enough():
+    """Two knobs seem better by 0.05 on the search's draws; by the judge they add nothing."""
+    knobs = [dial("dose"), dial("late")]
+    search = FewestKnobs(beer(), knobs, lambda s: min(0.5, 0.1 * abs(s.get("dose", 0))) + (
+        0.05 if "late" in s and "dose" in s else 0.0
+    )).search()  # fmt: skip
+
+    assert len(search.chosen()) == 2
+    assert set(search.chosen_by(lambda s: 0.5 if "dose" in s else 0.0)) == {"dose"}
+    assert search.chosen_by(lambda _settings: 0.5) == {}
+
+
 def seen(now, then, **people):
     values = {name: np.array(v, dtype=float) for name, v in now.items()}
     tasted = {b: {"amount": np.array(v, dtype=float)} for b, v in then.items()}

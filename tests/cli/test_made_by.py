@@ -23,6 +23,7 @@ COMMANDS_WITH_JSON = {
     "midway": ["midway", LAGER, "--reading", "preboil_gravity = 1.040"],
     "specify": ["specify", LAGER],
     "explain": ["explain", LAGER, SIX],
+    "chart": ["chart", LAGER, SIX],
     "learn": ["learn", LAGER, TASTED, "--house", "h.toml"],
     "house": ["house", "h.toml"],
     "trace": ["trace", LAGER, "bitterness_ibu"],

@@ -48,6 +48,7 @@ MAPPED = {
     r"logbook/(as_brewed|brew|pose)": f"logbook/test_as_brewed {_LOG}",
     r"logbook/(slips|card_entry)": f"logbook/test_slips {_LOG} cli/test_log",
     r"logbook/(split_wort|tast\w*)": f"logbook/test_tasting {_LOG}",
+    r"logbook/log$": f"{_LOG} logbook/test_house_log",
     r"logbook/wished": "logbook/test_wished cli/test_tasted",
     r"logbook/": f"{_LOG} logbook/test_frames bad",
 }
@@ -78,6 +79,9 @@ def places(tree):
 
 
 def _annotations(node):
+    """Yield what says how a thing is declared: types, and the options of its decorators."""
+    for decorator in getattr(node, "decorator_list", ()):
+        yield from ast.walk(decorator)
     for name in ("annotation", "returns"):
         held = getattr(node, name, None)
         if held is not None:

@@ -53,8 +53,9 @@ def priors():
 def test_bittering_is_weighed_by_old_over_new_alpha_in_the_brewers_unit(priors):
     """New mass = old mass x old alpha / new alpha: 10 to 6.5 % is 1.54 times [common practice]."""
     found = new_lot(parse_recipe(BITTER), "GA23", "6.5 %", priors)
-    boil, first_wort, _ = found.additions
+    boil, first_wort, stand = found.additions
 
+    assert (stand.before, stand.after) == ("30 g", "30 g")
     assert found.factor == pytest.approx(1.54, abs=0.005)
     assert (boil.before, boil.after) == ("1 oz", "1.54 oz")
     assert first_wort.after == "0.769 g/L"

@@ -7,6 +7,8 @@ import pytest
 
 from brewsim.logbook.brew import parse_batches
 from brewsim.logbook.house_file import house_text
+from brewsim.logbook.split_wort import may_differ
+from brewsim.recipe.read import parse_recipe
 from brewsim.study.inference.sensory_answers import Difference, InFront, Ladder, Pair, Ranking, Word
 from brewsim.study.model.batch import latent_names
 from tests.small_recipe import TEXT
@@ -144,3 +146,22 @@ def test_the_folder_of_wrong_tastings_holds_more_than_forty():
     cases = (Path(__file__).parents[1] / "bad" / "tastings.toml").read_text(encoding="utf-8")
 
     assert cases.count("expected =") > 40
+
+
+@pytest.mark.parametrize(
+    ("where", "free"),
+    [
+        ("yeast name", True),
+        ("package carbonation", True),
+        ("hop 1 mass", False),
+        ("hop 2 mass", True),
+        ("hop Fuggle mass", True),
+        ("hop Northern Brewer mass", False),
+        ("hop Galena mass", False),
+        ("hop 3 mass", False),
+        ("precursor 1 dose", True),
+        ("mash", False),
+    ],
+)
+def test_parts_of_one_wort_differ_only_in_what_goes_in_after_the_boil(where, free):
+    assert may_differ(where, parse_recipe(TEXT)) is free

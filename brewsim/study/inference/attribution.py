@@ -22,6 +22,7 @@ from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.model.batch import Batch, Reading, bias_latent, latent_names
 from brewsim.study.model.factor import Factor
+from brewsim.study.model.html_table import SHOWN, html_table
 from brewsim.study.model.sampling import Assembly
 
 READING_ERROR, INSTRUMENT, _TOLD_APART = "reading error", "instrument", -0.5
@@ -79,6 +80,16 @@ class Attribution:
     def ordinary(self) -> float:
         """What an ordinary batch would read by the same instrument."""
         return self.reached - self.step
+
+    def _repr_html_(self) -> str:
+        """Return a table for notebooks: the largest shares of the deviation."""
+        ranked = sorted(self.shares, key=lambda share: -abs(share.estimate))[:SHOWN]
+        rows = [
+            (s.label, s.kind, f"{s.estimate:+.3g}", f"{s.low:+.3g} to {s.high:+.3g}")
+            for s in ranked
+        ]
+        caption = f"{self.batch}, {self.outcome}: {self.deviation:+.3g} against {self.against}"
+        return html_table(caption, ("cause", "kind", "share", "nine in ten"), rows)
 
     def chance(self, scatter: Sequence[Spread]) -> float | None:
         """Return the chance that an ordinary batch is as far from its middle; None if not known."""

@@ -9,11 +9,8 @@ import xarray as xr
 from brewsim.dims import FloatArray
 from brewsim.study.inference.predictive_check import Surprise
 from brewsim.study.model.batch import Batch
-from brewsim.study.model.html_table import html_table
+from brewsim.study.model.html_table import SHOWN, html_table
 from brewsim.study.model.problem import Problem
-
-_SHOWN = 12
-"""Latents that a notebook shows."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -61,7 +58,7 @@ class Learned:
 
     def _repr_html_(self) -> str:
         """Return a table for notebooks: the latents of which most was learned, as scores."""
-        ranked = sorted(self.moments, key=self.standard_deviation)[:_SHOWN]
+        ranked = sorted(self.moments, key=self.standard_deviation)[:SHOWN]
         rows = [(n, f"{self.mean(n):+.2f}", f"{self.standard_deviation(n):.2f}") for n in ranked]
         header = ("latent, in normal scores", "mean (0 before)", "sd (1 before)")
         return html_table(repr(self).strip("<>"), header, rows)

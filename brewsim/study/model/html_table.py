@@ -3,6 +3,9 @@
 from collections.abc import Iterable, Sequence
 from html import escape
 
+SHOWN = 12
+"""Rows of a list that a notebook shows."""
+
 
 def html_table(caption: str, header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """Return a table as HTML, the caption above, the first column a heading of its row."""

@@ -17,6 +17,7 @@ from brewsim.distributions.tabulated import StudentT
 from brewsim.errors import StudyError
 from brewsim.graph.evaluate import evaluate
 from brewsim.study.model.factor import Factor
+from brewsim.study.model.html_table import html_table
 from brewsim.study.model.latents import latents
 from brewsim.study.model.outcome_rows import OutcomeRow, asked_graph, outcome_rows
 from brewsim.study.model.problem import Problem
@@ -82,6 +83,13 @@ class GumBudget:
     def expanded(self) -> float:
         """Expanded uncertainty: coverage factor times combined standard uncertainty."""
         return self.factor * self.standard_uncertainty
+
+    def _repr_html_(self) -> str:
+        """Return a table for notebooks: the budget's rows, the largest contribution first."""
+        ranked = sorted(self.rows, key=lambda row: -abs(row.contribution))
+        rows = [(row.label, f"{row.sensitivity:.4g}", f"{row.contribution:.4g}") for row in ranked]
+        caption = f"{self.outcome}: {self.estimate:.6g} ± {self.expanded:.2g}. {self.sentence}"
+        return html_table(caption, ("input", "sensitivity", "contribution"), rows)
 
     @property
     def sentence(self) -> str:

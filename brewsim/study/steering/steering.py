@@ -15,6 +15,7 @@ from brewsim.constants import WANTED_CHANCE
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, lands
+from brewsim.study.model.html_table import html_table
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
@@ -88,6 +89,15 @@ class Steered:
         """Whether any setting reaches the wanted chance."""
         return self.smallest is not None
 
+    def _repr_html_(self) -> str:
+        """Return a table for notebooks: the chance today, with each knob alone, with all."""
+        moves = [("as it stands", self.now), *((one.label, one.move) for one in self.singles)]
+        moves += [("all together", self.best)]
+        rows = [(label, _settings(move), f"{move.chance:.3f}") for label, move in moves]
+        told = "reaches" if self.reaches else "does not reach"
+        caption = f"Steered: {told} a chance of {self.wanted:g}"
+        return html_table(caption, ("knobs", "settings, model units", "chance"), rows)
+
 
 def steer(
     problem: Problem,
@@ -140,6 +150,13 @@ def steer(
     found = obstacles(search.land)
     remarks = (_fresh_remark(smallest or best),)
     return Steered(chance, search.checked({}), singles, best, smallest, found, remarks)
+
+
+def _settings(move: Move) -> str:
+    return ", ".join(
+        f"{knob} {value if isinstance(value, str) else f'{value:.4g}'}"
+        for knob, value in move.settings.items()
+    )
 
 
 def _fresh_remark(move: Move) -> str:

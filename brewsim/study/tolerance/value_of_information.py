@@ -14,6 +14,7 @@ from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, Settings, lands
 from brewsim.study.model.factor import Factor
+from brewsim.study.model.html_table import SHOWN, html_table
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.propagation.figures import on_scale
@@ -73,6 +74,21 @@ class Worths:
     chance_now: float = float("nan")
     best_chance: float = float("nan")
     best_setting: Settings = field(default_factory=dict)
+
+    def _repr_html_(self) -> str:
+        """Return a table for notebooks: what each measurement takes away, and what it gains."""
+        names = list(self.width)
+        ranked = sorted(self.found, key=lambda w: -max(w.explained.values(), default=0.0))
+        rows = [
+            (
+                one.measurement.label,
+                *(f"{one.explained[name]:.1%}" for name in names),
+                f"{one.gain:+.3f}",
+            )
+            for one in ranked[:SHOWN]
+        ]
+        header = ("measurement", *(f"share of {name}" for name in names), "chance gained")
+        return html_table("What measuring takes away", header, rows)
 
     def for_outcome(self, outcome: str, least: float = 0.01) -> tuple[Worth, ...]:
         """Return the measurements that take at least that share of the variance, best first."""

@@ -1,6 +1,11 @@
 """What tests do with an opened page."""
 
 import re
+import sys
+from pathlib import Path
+
+SPARE = 12
+"""Pixels of a first screen that stay free, for who has another font."""
 
 
 def wide(width):
@@ -14,3 +19,45 @@ def open_all(tab):
 
 def sheets_of(tab, paper):
     return len(re.findall(rb"/Type\s*/Page\b(?!s)", tab.pdf(format=paper)))
+
+
+AXE = Path(sys.prefix) / "node_modules" / "axe-core" / "axe.min.js"
+_RUN = """async () => {
+  const found = await axe.run(document, { resultTypes: ["violations"] });
+  return found.violations.map((v) =>
+    [v.impact, v.id, v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160))]);
+}"""
+
+
+def serious_faults(tab):
+    """What axe-core finds that is serious or worse; the tab's context has to bypass the policy."""
+    if not tab.evaluate("typeof axe === 'object'"):
+        tab.add_script_tag(path=str(AXE))
+    return [one for one in tab.evaluate(_RUN) if one[0] in ("serious", "critical")]
+
+
+def below_the_first_screen(tab, height):
+    """Parts of the verdict that end below the first screen: verdict, picture, actions, caution."""
+    ends = {
+        part: [
+            box["y"] + box["height"]
+            for one in tab.locator(f"#verdict {part}").all()
+            if (box := one.bounding_box())
+        ]
+        for part in (".saying", ".pic", ".do", ".warn")
+    }
+    return {part: found for part, found in ends.items() if not found or max(found) > height}
+
+
+def cut_tables(tab):
+    """Tables that are wider than what they stand in."""
+    return tab.locator(".scroll, table.ba").evaluate_all(
+        "es => es.filter(e => e.scrollWidth > e.clientWidth + 1)"
+        ".map(e => e.ariaLabel || e.className)"
+    )
+
+
+SYNTAX = re.compile(r"\[\[|\[[a-z]+\]|\b[a-z0-9]+(?:_[a-z0-9]+)+\b|\w = \"|--[a-z]+")
+"""What only a recipe's file or a command line holds."""
+OTHER_COUNTS = re.compile(r"(?:in|of) 100\b|\b\d+ chances? in \d|\b1 in \d+\b(?!,)|\b1 batch in")
+"""Counts of anything but 50, and of 1,000 for dangers."""

@@ -6,7 +6,18 @@ import shutil
 import pytest
 
 from tests.door import DEMOS
-from tests.page.browsing import open_all, sheets_of, wide
+from tests.page.browsing import (
+    AXE,
+    OTHER_COUNTS,
+    SPARE,
+    SYNTAX,
+    below_the_first_screen,
+    cut_tables,
+    open_all,
+    serious_faults,
+    sheets_of,
+    wide,
+)
 from tests.page.test_page import LIMIT
 
 pytestmark = [
@@ -45,9 +56,7 @@ def test_verdict_picture_action_and_caution_stand_on_the_first_screen(
 ):
     tab, _ = opened(demo_page, viewport={"width": width, "height": height})
 
-    for part in (".saying", ".pic", ".do", ".warn"):
-        box = tab.locator(f"#verdict {part}").last.bounding_box()
-        assert box["y"] + box["height"] <= height, part
+    assert below_the_first_screen(tab, height - SPARE) == {}
 
 
 def test_a_demo_page_is_small_quiet_and_narrow(opened, demo_page):
@@ -62,6 +71,20 @@ def test_a_demo_page_is_small_quiet_and_narrow(opened, demo_page):
     assert heard == [f"request {demo_page.as_uri()}"]
     assert tab.evaluate("document.documentElement.scrollWidth") <= 320
     assert tab.locator("#count").inner_text() != count
+
+
+def test_a_phone_meets_no_serious_fault_no_cut_table_no_file_syntax_and_one_denominator(
+    opened, demo_page
+):
+    tab, _ = opened(demo_page, bypass_csp=True, viewport=wide(320))
+    open_all(tab)
+    told = tab.locator("main").inner_text()
+
+    assert cut_tables(tab) == []
+    assert SYNTAX.findall(told) == []
+    assert OTHER_COUNTS.findall(told) == []
+    if AXE.exists():
+        assert serious_faults(tab) == []
 
 
 def test_show_turns_the_dials_to_what_was_advised(opened, demo_page):

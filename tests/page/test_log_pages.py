@@ -5,7 +5,17 @@ import shutil
 
 import pytest
 
-from tests.page.browsing import wide
+from tests.page.browsing import (
+    AXE,
+    OTHER_COUNTS,
+    SPARE,
+    SYNTAX,
+    below_the_first_screen,
+    cut_tables,
+    open_all,
+    serious_faults,
+    wide,
+)
 
 pytestmark = [
     pytest.mark.slow,
@@ -32,9 +42,7 @@ def test_verdict_picture_action_and_caution_stand_on_the_first_screen(
     _, path = request.getfixturevalue(kind)
     tab, heard = opened(path, viewport={"width": width, "height": height})
 
-    for part in (".saying", ".pic", ".do", ".warn"):
-        box = tab.locator(f"#verdict {part}").last.bounding_box()
-        assert box["y"] + box["height"] <= height, part
+    assert below_the_first_screen(tab, height - SPARE) == {}
     assert heard == [f"request {path.as_uri()}"]
 
 
@@ -49,6 +57,21 @@ def test_a_page_with_a_log_has_few_visible_words(request, opened, kind):
     tab, _ = opened(request.getfixturevalue(kind)[1], viewport=wide(390))
 
     assert len(tab.locator("main").inner_text().split()) <= 1_600
+
+
+@pytest.mark.parametrize("kind", ["logged", "tasted"])
+def test_a_phone_meets_no_serious_fault_no_cut_table_no_file_syntax_and_one_denominator(
+    request, opened, kind
+):
+    tab, _ = opened(request.getfixturevalue(kind)[1], bypass_csp=True, viewport=wide(320))
+    open_all(tab)
+    told = tab.locator("main").inner_text()
+
+    assert cut_tables(tab) == []
+    assert SYNTAX.findall(told) == []
+    assert OTHER_COUNTS.findall(told) == []
+    if AXE.exists():
+        assert serious_faults(tab) == []
 
 
 def test_the_odd_reading_comes_first_and_only_odd_ones_have_colour(logged, opened):

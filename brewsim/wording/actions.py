@@ -53,8 +53,8 @@ def _lever(lever: Lever, looks: Looks, today: float) -> Action:
     own = "" if lever.listed else " (Not one of your knobs.)"
     count, now = of_fifty(today + lever.gain), of_fifty(today)
     told = (
-        f"moves the median of {look.label} from {before} to {with_unit(look, after)} "
-        f"({one[0]} to {one[1]} of {DOTS})."
+        f"moves the median of {look.label} from {before} to {with_unit(look, after)}"
+        f"{f' ({one[0]} to {one[1]} of {DOTS})' if one[0] != one[1] else ''}."
     )
     if len(lever.chances) > 1:
         told += f" All targets: {count} of {DOTS} instead of {now}."
@@ -64,7 +64,8 @@ def _lever(lever: Lever, looks: Looks, today: float) -> Action:
 def _move(lever: Lever) -> str:
     knob = lever.knob
     label = capital(knob.label.removesuffix(": mass").removesuffix(": dose"))
-    return f"{label}: {knob_words(knob, lever.now)} → {knob_words(knob, lever.setting)}"
+    now = knob_words(knob, lever.now).removesuffix(f" {knob.unit}")
+    return f"{label}: {now} → {knob_words(knob, lever.setting)}"
 
 
 def _settings(lever: Lever) -> dict[str, float | str]:

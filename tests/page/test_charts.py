@@ -152,9 +152,10 @@ def test_the_own_scatter_lies_inside_the_next_batch_s_bar():
     figure = again.again(row).figure
 
     (whole,), (own,) = traces(figure, "the next batch"), traces(figure, "your own batches")
-    assert list(whole.x) == [14, 29]
+    assert list(whole.x) == [14, 29, 29, 14, 14]
     assert list(own.x) == [16, 24]
-    assert whole.line.width > own.line.width
+    assert whole.line.color == "var(--inside)"
+    assert whole.fillcolor == "var(--band)"
 
 
 def test_driver_bars_are_ranked_with_their_sampling_error_and_a_sign_in_text():
@@ -200,7 +201,7 @@ def test_only_the_odd_reading_has_another_shape_and_colour():
     (usual,), (odd,) = traces(found.figure, "as usual"), traces(found.figure, "odd")
     assert (usual.marker.symbol, odd.marker.symbol) == ("square", "diamond")
     assert usual.marker.color != odd.marker.color
-    assert [list(t.x) for t in traces(found.figure, "this house")] == [[18, 26], [18, 26]]
+    assert [list(t.x) for t in traces(found.figure, "this house")] == [[18, 26, 26, 18, 18]] * 2
     assert [row[-1] for row in found.table.rows] == ["as usual", "odd"]
 
 

@@ -87,6 +87,38 @@ def test_a_phone_meets_no_serious_fault_no_cut_table_no_file_syntax_and_one_deno
         assert serious_faults(tab) == []
 
 
+def test_no_picture_stands_alone_in_its_row(opened, demo_page):
+    tab, _ = opened(demo_page, viewport=wide(1200))
+    rows = (
+        "es => es.map(e => Object.values(Object.groupBy([...e.children],"
+        " c => Math.round(c.getBoundingClientRect().top))).map(r => r.length))"
+    )
+
+    for counts in tab.locator(".grid, .panels").evaluate_all(rows):
+        assert counts[-1] > 1 or counts in ([1], [1, 1]), counts
+
+
+def test_a_keyboard_is_at_the_first_dial_after_twenty_presses(opened, demo_page):
+    tab, _ = opened(demo_page)
+    for _ in range(20):
+        tab.keyboard.press("Tab")
+        if tab.evaluate("document.activeElement.closest('#turn .dial') !== null"):
+            break
+
+    assert tab.evaluate("document.activeElement.closest('#turn .dial') !== null")
+
+
+def test_no_cell_of_what_was_understood_is_a_word_wide(opened, demo_page):
+    tab, _ = opened(demo_page, viewport=wide(390))
+    open_all(tab)
+    narrow = (
+        "es => es.map(e => [e, e.getBoundingClientRect()])"
+        ".filter(([, box]) => box.width < 100 && box.height > 50).map(([e]) => e.textContent)"
+    )
+
+    assert tab.locator(".inputs td").evaluate_all(narrow) == []
+
+
 def test_show_turns_the_dials_to_what_was_advised(opened, demo_page):
     tab, _ = opened(demo_page)
     if not tab.locator(".show:visible").count():

@@ -6,6 +6,7 @@ from brewsim.wording.parts import Table
 
 _MARGINS = (8, 8, 2, 22)
 _HEIGHT = 62
+_HALF = 0.26
 _PAD = 0.06
 
 
@@ -15,14 +16,11 @@ def again(row: AgainRow) -> style.Drawn:
     low, high = min(ends), max(ends)
     pad = _PAD * ((high - low) or 1.0)
     figure = style.frame(_HEIGHT, (low - pad, high + pad), (0.0, 1.0), _MARGINS)
-    for at, width, color, name in (
-        ((row.low, row.high), 18, style.BAND, "the next batch"),
-        ((row.own_low, row.own_high), 8, style.INSIDE, "your own batches"),
-    ):
-        figure.add_scatter(
-            x=list(at), y=[0.5, 0.5], mode="lines", line={"width": width, "color": color},
-            name=name, hoverinfo="name",
-        )  # fmt: skip
+    style.block(figure, (row.low, row.high), 0.5, _HALF, "the next batch")
+    figure.add_scatter(
+        x=[row.own_low, row.own_high], y=[0.5, 0.5], mode="lines", name="your own batches",
+        line={"width": 8, "color": style.INSIDE}, hoverinfo="name",
+    )  # fmt: skip
     figure.add_scatter(
         x=[row.middle], y=[0.5], mode="markers", name="middle", hoverinfo="name",
         marker={"symbol": "triangle-up", "size": 9, "color": style.INK, "line": {"width": 0}},

@@ -8,6 +8,8 @@ from brewsim.wording.parts import Table
 _ROW = 17
 _MARGINS = (44, 10, 4, 22)
 _PAD = 0.06
+_HALF = 0.32
+"""Half the height of the band of a house, in rows."""
 
 
 def house_panel(panel: HousePanel) -> style.Drawn:
@@ -28,14 +30,11 @@ def house_panel(panel: HousePanel) -> style.Drawn:
 
 
 def _row(figure: Sketch, point: HousePoint, row: int, left: float) -> None:
-    for ends, width, color, name in (
-        ((point.low, point.high), 11, style.BAND, "this house"),
-        ((point.first_low, point.first_high), 1.5, style.SOFT, "first forecast"),
-    ):
-        figure.add_scatter(
-            x=list(ends), y=[row, row], mode="lines", hoverinfo="name", name=name,
-            line={"width": width, "color": color},
-        )  # fmt: skip
+    style.block(figure, (point.low, point.high), row, _HALF, "this house")
+    figure.add_scatter(
+        x=[point.first_low, point.first_high], y=[row, row], mode="lines", hoverinfo="name",
+        name="first forecast", line={"width": 1.5, "color": style.SOFT},
+    )  # fmt: skip
     color = style.OUTSIDE if point.odd else style.INK
     figure.add_scatter(
         x=[point.value], y=[row], mode="markers", name="odd" if point.odd else "as usual",

@@ -78,6 +78,16 @@ def frame(
     return figure
 
 
+def block(figure: Sketch, ends: tuple[float, float], at: float, half: float, name: str) -> None:
+    """Add a pale bar from end to end, half as high on each side, with an edge that stands out."""
+    low, high = ends
+    figure.add_scatter(
+        x=[low, high, high, low, low], y=[at - half, at - half, at + half, at + half, at - half],
+        mode="lines", fill="toself", fillcolor=BAND, line={"width": 1, "color": INSIDE}, opacity=1,
+        name=name, hoverinfo="name",
+    )  # fmt: skip
+
+
 def ticks(low: float, high: float, wanted: int = 5) -> list[float]:
     """Return round positions between low and high: steps of 1, 2 or 5 times a power of ten.
 

@@ -19,13 +19,19 @@ def learned_log(
     priors: library.Priors,
     *,
     seed: int = 1,
+    time_limit_s: float | None = None,
     progress: Progress = lambda _done, _text: None,
 ) -> tuple[FromLog, NextBeer | None]:
-    """Learn from a log; with a wish in the recipe and a tasted batch, answer that as well."""
+    """Learn from a log; with a wish in the recipe and a tasted batch, answer that as well.
+
+    `time_limit_s` is that of `update`.
+    """
     if recipe.wish and any(batch.answers for batch in log.batches):
         tasted = next_beer(recipe, problem, log, priors, seed=seed, progress=progress)
         return in_time(from_log(tasted.learned, seed=seed), problem, log, seed=seed), tasted
     last = log.batches[-1].problem
     told = told_in(last.units)
-    learned = update(last, log.batches, seed=seed, progress=progress, told=told)
+    learned = update(
+        last, log.batches, seed=seed, time_limit_s=time_limit_s, progress=progress, told=told
+    )
     return in_time(from_log(learned, seed=seed), problem, log, seed=seed), None

@@ -57,8 +57,8 @@ def start(
 def main() -> None:
     """Run the command line.
 
-    Exit codes: 0 fine, 2 the input was wrong or nothing could be written, 130 stopped by the
-    person, 1 a bug of ours.
+    Exit codes: 0 fine, 2 the input was wrong or nothing could be written, 3 computed
+    but not to be trusted, 130 stopped by the person, 1 a bug of ours.
     """
     from brewsim.cli.commands import register
     from brewsim.cli.encoding import tolerate_old_encodings

@@ -15,6 +15,7 @@ from brewsim.cli.options import (
     Quiet,
     RecipeFile,
     Seed,
+    Time,
     readable_or_dash,
 )
 
@@ -32,6 +33,7 @@ def explain(
     batches: BatchFile,
     outliers: Outliers = False,
     seed: Seed = 1,
+    time: Time = None,
     priors: PriorsFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
@@ -59,6 +61,7 @@ def explain(
             problem,
             log.batches,
             seed=seed,
+            time_limit_s=time,
             outliers=outliers,
             progress=progress,
             told=told_in(problem.units),

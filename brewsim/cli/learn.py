@@ -9,7 +9,7 @@ from brewsim.cli import console as say
 from brewsim.cli.explain import BatchFile, plain_content, say_plain
 from brewsim.cli.loading import NOT_SETTLED
 from brewsim.cli.made_by import doubt, drew, settled
-from brewsim.cli.options import AsJson, Outliers, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.cli.options import AsJson, Outliers, PriorsFile, Quiet, RecipeFile, Seed, Time
 from brewsim.files.text_files import refuse_to_replace
 
 _SHOWN = 12
@@ -24,6 +24,7 @@ def learn(
     ],
     outliers: Outliers = False,
     seed: Seed = 1,
+    time: Time = None,
     priors: PriorsFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
@@ -54,6 +55,7 @@ def learn(
             shelf,
             seed=seed,
             outliers=outliers,
+            time_limit_s=time,
             progress=progress,
             waiting=lambda: say.aside(str(house), [_WAITS]),
         )
@@ -75,7 +77,7 @@ def learn(
         say.lines(*remarks)
     say.lines(
         f"Sampling error of the means: {number(learned.precision, 2)} standard deviations."
-        f"{'' if learned.trusted else ' Not converged: run learn again.'}"
+        f"{'' if learned.trusted else ' Nothing learned was kept; give it more time with --time.'}"
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from brewsim.cli.made_by import doubt, settled
 
-NOT_SETTLED = "what was learned of the batches has not settled"
+NOT_SETTLED = "what was learned of the batches has not settled, or leaves readings unexplained"
 
 
 class Loaded(NamedTuple):

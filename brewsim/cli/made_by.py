@@ -22,6 +22,7 @@ class _Answer:
     seed: int | None
     priors: Path | None
     draws: int = 0
+    json: bool = False
     trusted: bool = True
     doubts: list[str] = field(default_factory=list)
 
@@ -42,8 +43,13 @@ def drew(draws: int) -> None:
 
 
 def settled(trusted: bool, why: str) -> None:
-    """Note whether what was learned has settled; where it has not, `why` is a doubt."""
+    """Note whether what was learned has settled; where it has not, `why` is a doubt.
+
+    It is also the first line that is printed, so this comes before anything else is.
+    """
     if _open and not trusted:
+        if _open[-1].trusted and not _open[-1].json:
+            typer.echo(f"Not to be trusted: {why}.")
         _open[-1].trusted = False
         doubt(why)
 
@@ -71,7 +77,10 @@ def told(content: Any) -> Any:  # noqa: ANN401 - JSON holds anything
 
 
 def with_strict(command: Callable[..., None]) -> Callable[..., None]:
-    """Return a command that takes --strict and says where its JSON comes from."""
+    """Return a command that takes --strict and says where its JSON comes from.
+
+    Learning that is not to be trusted leaves with 3 without being asked.
+    """
     signature = inspect.signature(command)
     added = inspect.Parameter(
         "strict", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=Strict
@@ -80,6 +89,7 @@ def with_strict(command: Callable[..., None]) -> Callable[..., None]:
     @wraps(command)
     def run(*, strict: bool = False, **given: Any) -> None:  # noqa: ANN401 - the command's own
         answer = _Answer(given.get("seed"), given.get("priors", given.get("own")))
+        answer.json = bool(given.get("json"))
         _open.append(answer)
         try:
             command(**given)
@@ -87,6 +97,8 @@ def with_strict(command: Callable[..., None]) -> Callable[..., None]:
             _open.remove(answer)
         if strict and answer.doubts:
             _leave(answer.doubts)
+        if not answer.trusted:
+            raise typer.Exit(DOUBTFUL)
 
     parameters = [*signature.parameters.values(), added]
     run.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]

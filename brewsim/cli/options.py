@@ -45,6 +45,14 @@ PriorsFile = Annotated[
 Outliers = Annotated[
     bool, typer.Option("--outliers", help="Allow for single wrong readings: they then move little.")
 ]
+Time = Annotated[
+    float | None,
+    typer.Option(
+        "--time",
+        help="Seconds that learning from batches may take, counted as work of a usual machine.",
+        min=1.0,
+    ),
+]
 LookDraws = Annotated[
     int, typer.Option("--draws", min=64, max=2**17, help="Simulated batches behind each setting.")
 ]

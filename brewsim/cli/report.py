@@ -8,7 +8,16 @@ import typer
 from brewsim.cli import console as say
 from brewsim.cli.loading import NOT_SETTLED, draws_of, faults_in, load, read_files
 from brewsim.cli.made_by import doubt, drew, settled
-from brewsim.cli.options import AsJson, Draws, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
+from brewsim.cli.options import (
+    AsJson,
+    Draws,
+    HouseFile,
+    PriorsFile,
+    Quiet,
+    RecipeFile,
+    Seed,
+    Time,
+)
 from brewsim.constants import WANTED_CHANCE
 from brewsim.files.text_files import refuse_to_replace
 
@@ -26,6 +35,7 @@ class _Wish(NamedTuple):
     silent: bool
     light: bool = False
     whole: bool = False
+    time: float | None = None
 
     @property
     def files(self) -> list[Path]:
@@ -43,6 +53,7 @@ def report(
         float, typer.Option(help="Wanted chance that all targets are met.", min=0.01, max=0.999)
     ] = WANTED_CHANCE,
     seed: Seed = 1,
+    time: Time = None,
     batches: Annotated[
         Path | None,
         typer.Option(help="Batch log: put expected against measured, and why, on the page."),
@@ -70,7 +81,17 @@ def report(
     Example: brewsim report demo-recipes/quillhaven-lager.toml
     """
     wish = _Wish(
-        recipe, draws_of(draws), chance, seed, batches, house, priors, quiet or json, light, whole
+        recipe,
+        draws_of(draws),
+        chance,
+        seed,
+        batches,
+        house,
+        priors,
+        quiet or json,
+        light,
+        whole,
+        time,
     )
     path = out or Path(f"{'recipe' if str(recipe) == '-' else recipe.stem}.html")
     refuse_to_replace(path, "--out", read_files(recipe, priors, house, batches))
@@ -136,7 +157,13 @@ def _log(wish: _Wish, loaded: Any, batches: Path, progress: Any) -> tuple[Any, A
     log = read_batches(batches, wish.recipe, loaded.priors)
     doubt(*log.remarks)
     found, tasted = learned_log(
-        loaded.recipe, loaded.problem, log, loaded.priors, seed=wish.seed, progress=progress
+        loaded.recipe,
+        loaded.problem,
+        log,
+        loaded.priors,
+        seed=wish.seed,
+        time_limit_s=wish.time,
+        progress=progress,
     )
     settled(found.learned.trusted, NOT_SETTLED)
     return found, tasted

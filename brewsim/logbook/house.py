@@ -131,7 +131,9 @@ def with_house(
     """
     house = house if isinstance(house, House) else load_house(house, priors)
     usable: dict[str, FloatArray] = {}
-    remarks = [] if house.trusted else ["the draws of the house are not settled; learn again"]
+    remarks = []
+    if not house.trusted:
+        remarks.append("what the house learned is not to be trusted; see `brewsim learn`")
     seen = set()
     for factor in problem.factors:
         for name in (*latent_names(factor, _NEXT).values(), scatter_latent(factor)):
@@ -169,7 +171,7 @@ def learn(
     priors: Priors | None = None,
     *,
     seed: int = 1,
-    time_limit_s: float = 30.0,
+    time_limit_s: float | None = None,
     outliers: bool = False,
     progress: Progress | None = None,
     waiting: Callable[[], None] | None = None,
@@ -220,15 +222,18 @@ def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) ->
         return _house(*found, str(file))
     log = brew(read_log(text, None, str(file)), priors)
     allowed = allows_outliers(draws_path(file))
-    learned, remarks = latest_learned(log, seed, 30.0, None, outliers=allowed)
+    learned, remarks = latest_learned(log, seed, None, None, outliers=allowed)
     house = replace(house_of(learned, str(file), remarks), held=len(log.entries), outliers=allowed)
     return _kept(house, text, priors)
 
 
 def _kept(house: House, text: str, priors: Priors) -> House:
-    """Write the draws beside the house, unless it has changed since; return it with a remark."""
+    """Write the draws beside the house, unless it has changed since; return it with a remark.
+
+    What is not to be trusted is not written.
+    """
     file = Path(house.path)
-    if read_text(file, MAX_BYTES) != text:
+    if not house.trusted or read_text(file, MAX_BYTES) != text:
         return house
     names = sorted(house.draws)
     about = {

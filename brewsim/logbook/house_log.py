@@ -6,7 +6,7 @@ from brewsim.errors import StudyError
 from brewsim.logbook.brew import Batches
 from brewsim.quantities.format import told_in
 from brewsim.study.inference.posterior import Learned
-from brewsim.study.inference.update import update
+from brewsim.study.inference.update import update, usual_limit_s
 from brewsim.study.model.batch import Batch
 from brewsim.study.model.replicates import Progress
 
@@ -15,7 +15,12 @@ LATEST = 48
 
 
 def latest_learned(
-    log: Batches, seed: int, time_limit_s: float, progress: Progress | None, *, outliers: bool
+    log: Batches,
+    seed: int,
+    time_limit_s: float | None,
+    progress: Progress | None,
+    *,
+    outliers: bool,
 ) -> tuple[Learned, tuple[str, ...]]:
     """Return what the latest batches of a house say, and what was assumed."""
     remarks = list(log.remarks)
@@ -29,7 +34,7 @@ def latest_learned(
         problem,
         batches,
         seed=seed,
-        time_limit_s=time_limit_s,
+        time_limit_s=usual_limit_s(len(batches), 30.0) if time_limit_s is None else time_limit_s,
         outliers=outliers,
         progress=progress,
         told=told_in(problem.units),

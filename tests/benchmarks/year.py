@@ -18,7 +18,7 @@ import numpy as np
 
 import brewsim
 from brewsim.logbook.house import house_of, with_house
-from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.likelihood import LEAST_BATCHES, Model
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
@@ -117,7 +117,8 @@ def one(count: int, seed: int, readings: int, scatter: float | None, limit_s: fl
     problem = brewsim.pose(brewsim.read_recipe(LAGER))
     rng = np.random.default_rng((seed, count, readings))
     read = READ if readings == len(READ) else SIX
-    batches, there, truth = drawn(problem, count + HELD, read, rng, scatter)
+    usual = 1.0 if count < LEAST_BATCHES and scatter is None else scatter
+    batches, there, truth = drawn(problem, count + HELD, read, rng, usual)
     later = [batch.id for batch in batches[count:]]
     batches, there = batches[:count], there[: count * readings]
     wall, cpu = time.perf_counter(), time.process_time()

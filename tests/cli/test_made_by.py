@@ -110,3 +110,37 @@ def test_strict_takes_what_has_not_settled_as_a_doubt(tmp_path, monkeypatch):
     assert done.code == 3
     assert json.loads(done.out)["made_by"]["trusted"] is False
     assert "has not settled" in done.err
+
+
+def test_learning_that_is_not_to_be_trusted_says_so_first_leaves_with_3_and_keeps_nothing(
+    tmp_path, monkeypatch
+):
+    from brewsim.study.inference import convergence
+
+    monkeypatch.setattr(convergence.Reached, "trusted", property(lambda _self: False))
+    asked = {
+        "explain": brewsim("explain", LAGER, TASTED, folder=tmp_path),
+        "learn": brewsim("learn", LAGER, TASTED, "--house", "H.toml", folder=tmp_path),
+    }
+
+    for done in asked.values():
+        assert done.code == 3
+        assert done.out.startswith("Not to be trusted: ")
+    assert (tmp_path / "H.toml").exists()
+    assert not list(tmp_path.glob("*.npz"))
+    assert "Nothing learned was kept" in asked["learn"].out
+
+
+def test_more_time_for_learning_is_passed_on(tmp_path, monkeypatch):
+    from brewsim.study.inference import update as updating
+
+    seen = []
+    usual = updating._check
+    monkeypatch.setattr(updating, "_check", lambda *given: (seen.append(given), usual(*given)))
+    limits = []
+    monkeypatch.setattr(updating, "usual_limit_s", lambda *_: limits.append(1) or 10.0)
+
+    brewsim("explain", LAGER, TASTED, "--time", "3", folder=tmp_path)
+
+    assert seen
+    assert not limits

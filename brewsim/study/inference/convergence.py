@@ -66,6 +66,25 @@ class Reached:
         rough = FLATTERED * self.worst > 1.5 * WORST
         return not rough and not self.disagrees and self.memory <= MEMORY
 
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What there is to say where not all is as good as wanted."""
+        found = []
+        if FLATTERED * max(self.precision / PRECISION, self.worst / WORST) > 1:
+            found.append(
+                "the time ran out: means are known to "
+                f"{FLATTERED * self.precision:.2f} of their own spread, "
+                f"{PRECISION} was wanted"
+            )
+        if self.memory > MEMORY:
+            found.append(
+                "the time ran out before the search had forgotten where it began: take single "
+                "inputs as rough, what the readings fix together is firmer. Give it more time"
+            )
+        if self.disagrees:
+            found.append("the two halves of the run disagree: do not trust this answer")
+        return tuple(found)
+
 
 def reached_by(kept: FloatArray) -> Reached:
     """Return what the spread over groups of chains says about the run."""

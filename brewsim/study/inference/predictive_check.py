@@ -12,6 +12,10 @@ from brewsim.study.inference.likelihood import Model
 from brewsim.study.model.batch import Answer, Reading
 
 _DRAWS = 4096
+FAR = 3.5
+"""Reading errors beyond which a reading stays unexplained."""
+_MOST_UNEXPLAINED, _MOST_OUTLIERS = 0.02, 0.1
+"""Shares of readings that may stay unexplained; more with errors that allow for outliers."""
 _AT_ONCE = 100_000
 """Draws times batches evaluated at once: a long log would else take all memory there is."""
 _LEAST = 0.001
@@ -34,6 +38,11 @@ class Surprise:
     chance: float
     residual: float
     quantity: str = ""
+
+    @property
+    def unexplained(self) -> bool:
+        """Whether nothing that was learned comes near the reading."""
+        return abs(self.residual) > FAR
 
 
 def surprises_of(model: Model, state: FloatArray, rng: np.random.Generator) -> tuple[Surprise, ...]:
@@ -73,6 +82,21 @@ def _foreseen(model: Model, rng: np.random.Generator) -> FloatArray:
     parts = [min(at_once, _DRAWS - start) for start in range(0, _DRAWS, at_once)]
     drawn = [model.predicted(rng.standard_normal((len(model.names), part))) for part in parts]
     return np.concatenate(drawn, axis=1)
+
+
+def too_many_unexplained(surprises: Sequence[Surprise], *, outliers: bool) -> tuple[str, ...]:
+    """Return why so many unexplained readings forbid to trust what was learned, if they do.
+
+    A single one never does: it is named, and moves what was learned by little.
+    """
+    far = sum(s.unexplained for s in surprises)
+    if far <= max(1.0, (_MOST_OUTLIERS if outliers else _MOST_UNEXPLAINED) * len(surprises)):
+        return ()
+    why = (
+        f"{far} of {len(surprises)} readings stay unexplained: what was learned is not to be "
+        "trusted. Check them, and what was done otherwise in these batches"
+    )
+    return (why,)
 
 
 def _counted(batch: str, reading: Reading, share: FloatArray, after: float) -> Surprise:
@@ -181,6 +205,6 @@ def remarks_on(surprises: Sequence[Surprise], told: Told = plainly) -> list[str]
         f"{written(s, s.value)}; it stays {abs(s.residual):.1f} reading errors away. "
         "Check the reading"
         for s in surprises
-        if abs(s.residual) > 3.5
+        if s.unexplained
     ]
     return far + unexplained

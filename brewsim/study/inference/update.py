@@ -21,9 +21,6 @@ from brewsim.study.inference.block_normals import BlockLayout
 from brewsim.study.inference.convergence import (
     FLATTERED,
     GROUPS,
-    MEMORY,
-    PRECISION,
-    WORST,
     Reached,
     reached_by,
 )
@@ -39,11 +36,11 @@ from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.manifold_hmc import Trajectories
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.predictive_check import (
-    Surprise,
     Told,
     plainly,
     remarks_on,
     surprises_of,
+    too_many_unexplained,
 )
 from brewsim.study.inference.reading_checks import checked_batches
 from brewsim.study.inference.surface_normals import WholeLayout
@@ -252,6 +249,7 @@ def _learned(problem: Problem, run: _Run, reached: Reached, seconds: float, told
     mean, spread = kept.mean(axis=(0, 2), dtype=float), kept.std(axis=(0, 2), dtype=float)
     moments = {n: (float(mean[i]), float(spread[i])) for i, n in enumerate(run.model.names)}
     surprises = surprises_of(run.model, run.state, run.rng)
+    unexplained = too_many_unexplained(surprises, outliers=run.model.outliers)
     return Learned(
         problem=problem,
         batches=run.model.batches,
@@ -263,8 +261,8 @@ def _learned(problem: Problem, run: _Run, reached: Reached, seconds: float, told
         drift=reached.drift,
         memory=reached.memory,
         seconds=seconds,
-        trusted=reached.trusted,
-        remarks=tuple(_remarks(reached, surprises, told)),
+        trusted=reached.trusted and not unexplained,
+        remarks=(*reached.remarks, *remarks_on(surprises, told), *unexplained),
         surprises=surprises,
     )
 
@@ -279,22 +277,3 @@ def _thinned(kept: FloatArray, rng: np.random.Generator) -> tuple[FloatArray, Fl
         columns.append(kept[when, :, chain].T)
         replicate += [group] * KEPT_PER_GROUP
     return np.array(replicate), np.concatenate(columns, axis=1).astype(float).reshape(latents, -1)
-
-
-def _remarks(reached: Reached, surprises: Sequence[Surprise], told: Told) -> list[str]:
-    remarks = []
-    if FLATTERED * max(reached.precision / PRECISION, reached.worst / WORST) > 1:
-        remarks.append(
-            "the time ran out: means are known to "
-            f"{FLATTERED * reached.precision:.2f} of their own spread, "
-            f"{PRECISION} was wanted"
-        )
-    if reached.memory > MEMORY:
-        remarks.append(
-            "the time ran out before the search had forgotten where it began: take single inputs "
-            "as rough, what the readings fix together is firmer. Give it more time"
-        )
-    if reached.disagrees:
-        remarks.append("the two halves of the run disagree: do not trust this answer")
-    remarks += remarks_on(surprises, told)
-    return remarks

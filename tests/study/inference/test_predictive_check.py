@@ -8,7 +8,11 @@ from scipy import stats
 
 from brewsim.distributions.constructors import constant, lognormal, normal
 from brewsim.study.inference.likelihood import Model
-from brewsim.study.inference.predictive_check import remarks_on, surprises_of
+from brewsim.study.inference.predictive_check import (
+    remarks_on,
+    surprises_of,
+    too_many_unexplained,
+)
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.factor import Kinds
 from brewsim.study.model.problem import Problem
@@ -116,3 +120,17 @@ def test_a_chance_is_not_told_more_finely_than_draws_can_tell_it(chance, told):
     (far,) = remarks_on([seen])
 
     assert far.endswith(f"; {told} readings lie this far out")
+
+
+@pytest.mark.parametrize(
+    ("far", "outliers", "trusted"),
+    [(1, False, True), (2, False, True), (3, False, False), (10, True, True), (11, True, False)],
+)
+def test_more_than_a_few_unexplained_readings_forbid_trust(far, outliers, trusted):
+    one = surprise(normal(0, 1), Reading("level", 0.0, 0.5))
+    lost = replace(one, residual=-3.6)
+
+    why = too_many_unexplained([*[lost] * far, *[one] * (100 - far)], outliers=outliers)
+
+    assert (why == ()) is trusted
+    assert trusted or f"{far} of 100 readings" in why[0]

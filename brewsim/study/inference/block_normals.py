@@ -198,7 +198,7 @@ def layout_of(reach: Flags, batch_of: Places) -> Layout:
     most = rows.shape[1]
     blocks = batches * (most**2 * own.shape[1] + most**3)
     blocks += rows.size * len(shared) ** 2 + len(shared) ** 3
-    if whole <= _WORTH_BLOCKS * blocks:
+    if whole <= _WORTH_BLOCKS * blocks or not own.size:
         return WholeLayout(readings, latents)
     return BlockLayout(readings, latents, shared, own, rows)
 

@@ -152,6 +152,18 @@ def test_interweaving_changes_shared_parts_and_no_reading(long):
     np.testing.assert_allclose(model.predicted(moved), model.predicted(state), atol=1e-9)
 
 
+def test_batches_without_anything_of_their_own_are_learned_as_one():
+    """Thirty readings of one level, sd 1 before, 0.5 each: mean and spread in closed form."""
+    problem = Problem.of([total], {"a": normal(0.0, 1.0), "b": normal(0.0, 1e-9)})
+    batches = [Batch(f"b{i}", problem, (Reading("total", 0.7, 0.5),)) for i in range(30)]
+
+    found = update(problem, batches, seed=2)
+
+    precision = 1 + 30 / 0.25
+    assert found.mean("a @knowledge") == pytest.approx(0.7 * 120 / precision, abs=0.01)
+    assert found.standard_deviation("a @knowledge") == pytest.approx(precision**-0.5, rel=0.1)
+
+
 def test_learning_from_a_long_log_finds_the_closed_form(long):
     model, _ = long
     mean, covariance = exact(model)

@@ -73,6 +73,7 @@ def explain(
     settled(learned.trusted, NOT_SETTLED)
     if json:
         more = {"tasted": [_tasted(one) for one in tasted], "plain_causes": plain_content(plain)}
+        more["over_time"] = over_time_content(learned)
         say.as_json(_content(explanation) | more)
         return
     say_plain(problem, plain, outliers=outliers)
@@ -101,6 +102,25 @@ def plain_content(plain: Any) -> list[dict[str, Any]]:  # noqa: ANN401 - OddCaus
     from dataclasses import asdict
 
     return [asdict(one) for one in plain]
+
+
+def say_over_time(learned: Any) -> None:  # noqa: ANN401 - a Learned
+    """Say what changed over a long log, and what the next batch in each place will read."""
+    from brewsim.answers.over_time import over_time
+    from brewsim.quantities.catalogue import outcome_of
+    from brewsim.wording.over_time import over_time_sentences
+
+    for one in over_time(learned):
+        say.lines(*over_time_sentences(one, outcome_of(one.quantity, learned.problem.units)), "")
+
+
+def over_time_content(learned: Any) -> list[dict[str, Any]]:  # noqa: ANN401 - a Learned
+    """Return what changed over a long log as JSON has it."""
+    from dataclasses import asdict
+
+    from brewsim.answers.over_time import over_time
+
+    return [asdict(one) for one in over_time(learned)]
 
 
 def _tasted(one: Any) -> dict[str, Any]:  # noqa: ANN401 - a SecondBatch
@@ -147,6 +167,7 @@ def _print(explanation: Any, plain: Any) -> None:  # noqa: ANN401 - an Explanati
         say.lines(e.spread_sentence(spread, units))
     if explanation.spreads:
         typer.echo("")
+    say_over_time(explanation.learned)
     say.lines("What one further reading per batch would leave of the next forecast's spread:")
     say.lines(*e.teaching_sentences(explanation), *explanation.remarks)
 

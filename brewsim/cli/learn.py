@@ -6,7 +6,13 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
-from brewsim.cli.explain import BatchFile, plain_content, say_plain
+from brewsim.cli.explain import (
+    BatchFile,
+    over_time_content,
+    plain_content,
+    say_over_time,
+    say_plain,
+)
 from brewsim.cli.loading import NOT_SETTLED
 from brewsim.cli.made_by import doubt, drew, settled
 from brewsim.cli.options import AsJson, Outliers, PriorsFile, Quiet, RecipeFile, Seed, Time
@@ -69,10 +75,12 @@ def learn(
     settled(learned.trusted, NOT_SETTLED)
     if json:
         content = _content(kept, known, summaries, remarks)
-        say.as_json(content | {"plain_causes": plain_content(plain)})
+        more = {"plain_causes": plain_content(plain), "over_time": over_time_content(learned)}
+        say.as_json(content | more)
         return
     say_plain(problem, plain, outliers=outliers)
     _print(house, problem, kept, known, summaries)
+    say_over_time(learned)
     if not quiet:
         say.lines(*remarks)
     say.lines(

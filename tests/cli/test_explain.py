@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from brewsim.cli.loading import NOT_SETTLED
 from brewsim.errors import InputError
 from tests.synthetic_brewery import RECIPE, year
 
@@ -96,6 +97,7 @@ def test_learn_takes_outliers_and_names_the_slip_first(run, mistyped, tmp_path):
     done = run("learn", *mistyped, "--house", tmp_path / "H.toml", "--outliers")
     sentences = " ".join(done.stdout.split())
 
-    assert done.exit_code == 0
-    assert sentences.startswith("B11: original gravity of 1.084 where")
+    assert done.exit_code in (0, 3)  # these nine batches may not settle, and then it says so
+    rest = sentences.removeprefix(f"Not to be trusted: {NOT_SETTLED}. ")
+    assert rest.startswith("B11: original gravity of 1.084 where")
     assert "--outliers" not in sentences

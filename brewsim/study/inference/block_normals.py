@@ -181,8 +181,8 @@ class BlockNormals:
         return found[:, :-1]
 
 
-def layout_of(reach: Flags, batch_of: Places) -> Layout:
-    """Return the cheaper layout for these slopes.
+def layout_of(reach: Flags, batch_of: Places, *, in_blocks: bool = False) -> Layout:
+    """Return the cheaper layout for these slopes, or blocks where asked for.
 
     `reach` (latents, readings) tells which latents reach which readings, `batch_of` (readings,)
     the batch of each reading.
@@ -198,7 +198,7 @@ def layout_of(reach: Flags, batch_of: Places) -> Layout:
     most = rows.shape[1]
     blocks = batches * (most**2 * own.shape[1] + most**3)
     blocks += rows.size * len(shared) ** 2 + len(shared) ** 3
-    if whole <= _WORTH_BLOCKS * blocks or not own.size:
+    if (whole <= _WORTH_BLOCKS * blocks and not in_blocks) or not own.size:
         return WholeLayout(readings, latents)
     return BlockLayout(readings, latents, shared, own, rows)
 

@@ -10,7 +10,7 @@ from brewsim.study.model.batch import Batch, latent_names
 from brewsim.study.model.correlation import given_the_first
 from brewsim.study.model.latents import correlated_latents, extend
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.replicates import Flags
+from brewsim.study.model.replicates import Flags, Places
 from brewsim.study.model.scatter import EVERYTHING, learned_scale, scale_of
 
 Mixes = Mapping[str, Mapping[str, float]]
@@ -107,6 +107,11 @@ class Mixing:
         self._sources = np.flatnonzero(self._weights.any(axis=0))
         self._weights = self._weights[:, self._sources]
         self.touched = frozenset([*self._rows, *(int(place) for place in self._sources)])
+
+    def not_scatters(self, rows: Places) -> Places:
+        """Return which of these rows are no latents of scatter, as places among them."""
+        scatters = [self.everything, *(row for row, _ in self.scatters)]
+        return np.flatnonzero(~np.isin(rows, scatters))
 
     def scores(self, state: FloatArray) -> FloatArray:
         """Return the latents, (latents, n); the state itself where none is tied."""

@@ -30,8 +30,7 @@ class FollowedLatents:
     def __init__(self, model: Model, layout: BlockLayout) -> None:
         self.model = model
         self.layout = layout
-        scatters = {model.mixing.everything, *(row for row, _ in model.mixing.scatters)}
-        self._moved_ones = np.flatnonzero([row not in scatters for row in layout.shared])
+        self._moved_ones = model.mixing.not_scatters(layout.shared)
         self._rows = layout.shared[self._moved_ones]
         self._matrix = np.zeros((*layout.own.shape, len(self._rows)))
         self._references: list[Reference] = []

@@ -109,7 +109,8 @@ class Linearisation:
     @cached_property
     def layout(self) -> Layout:
         """How the slopes of the readings are kept."""
-        return layout_of(self.reach, np.argmax(self.model.owner, axis=0))
+        owner = np.argmax(self.model.owner, axis=0)
+        return layout_of(self.reach, owner, in_blocks=bool(self.model.mixing.scatters))
 
     @cached_property
     def reach(self) -> Flags:

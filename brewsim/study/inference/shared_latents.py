@@ -16,44 +16,52 @@ from brewsim.study.model.replicates import Places
 
 _NEWTON_STEPS = 2
 _SLICES = 3
+_FARTHEST = 8.0
 
 
 class SharedLatents:
-    """The latents that several batches' readings depend on; references begin at `start`."""
+    """The latents that several batches' readings depend on; references begin at `start`.
+
+    Latents of scatter have moves of their own: no line leads to where they should be.
+    """
 
     def __init__(self, slopes: Linearisation, layout: BlockLayout, start: FloatArray) -> None:
         self.slopes = slopes
         self.layout = layout
         self.start = start
-        width = len(layout.shared)
+        self._moved_ones = slopes.model.mixing.not_scatters(layout.shared)
+        self._rows = layout.shared[self._moved_ones]
+        width = len(self._rows)
         none = np.zeros((len(layout.rows), 0), dtype=int)
         self._alone = BlockLayout(layout.readings, width, np.arange(width), none, layout.rows)
-        self._moves = slopes.moves(layout.shared)
+        self._moves = slopes.moves(self._rows)
 
     def move(
         self, rng: np.random.Generator, state: FloatArray, level: FloatArray
     ) -> tuple[FloatArray, FloatArray]:
         """Move the shared latents of every chain; returns state (latents, chains) and level."""
         reference = self._reference(state)
-        here = state[self.layout.shared]
+        here = state[self._rows]
 
         def log_likelihood(shared: FloatArray, chains: Places) -> FloatArray:
             whole = state[:, chains]
-            whole[self.layout.shared] = shared
+            whole[self._rows] = shared
             return self.slopes.model.log_likelihood(whole)
 
         for _ in range(_SLICES):
             here, level = slice_step(log_likelihood, reference, rng, here, level, by_chain=True)
         state = state.copy()
-        state[self.layout.shared] = here
+        state[self._rows] = here
         return state, level
 
     def _reference(self, state: FloatArray) -> Reference:
-        at, shared = state.copy(), self.layout.shared
-        at[shared] = self.start[:, None]
+        at, shared = state.copy(), self._rows
+        at[shared] = self.start[self._moved_ones, None]
         for _ in range(_NEWTON_STEPS):
             _, residual, (slope, _) = self.slopes.moved_apart(at, self.layout, self._moves)
+            slope = slope[..., self._moved_ones]
             normals = self._alone.normals((slope, slope[..., :0]))
             gap = normals.times(at[shared]) - np.where(np.isfinite(residual), residual, 0.0).T
-            at[shared] = normals.transposed(normals.solve(gap))
+            middle = normals.transposed(normals.solve(gap))
+            at[shared] = np.clip(middle, -_FARTHEST, _FARTHEST)
         return Reference(at[shared], normals)

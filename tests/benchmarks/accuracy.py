@@ -141,6 +141,7 @@ def main() -> None:
         exact = truth(Asked(name, function, bounds, options.base, 0))
         cells, base_time = [], 0.0
         for peer in PEERS.values():
+            peer(Asked(name, function, bounds, 256, 0))  # what is imported is no work of its own
             off, took = [], 0.0
             for seed in range(1, options.seeds + 1):
                 start = time.process_time()

@@ -43,7 +43,8 @@ def summarise(
     Draws belong to replicates by their coordinate `replicate`: they may be sorted, shuffled or
     chosen by a condition. Raises StudyError where replicates are missing or broken off.
 
-    `coverage` is between 0 and 1; `targets` judge by other limits than the problem's.
+    `coverage` is between 0 and 1; `targets` judge by other limits than the problem's. Chances that
+    few draws show are the business of `rare_chance`.
 
     >>> from brewsim import Problem, normal, simulate
     >>> def total(a, b):

@@ -66,6 +66,7 @@ def house(
         return
     _print(house, found)
     if known is not None:
+        _print_beers(found.log, known[0])
         _print_known(*known)
 
 
@@ -96,6 +97,24 @@ def _print(house: Path, found: Any) -> None:  # noqa: ANN401 - a HouseCheck
     if found.states:
         rows = [(str(s.number), _day(s), f"{s.file.stat().st_size} bytes") for s in found.states]
         say.table(f"States kept in {journal_path(house)}", ("state", "kept on", "size"), rows)
+
+
+def _print_beers(log: Any, kept: Any) -> None:  # noqa: ANN401 - Batches, a House
+    """Say what is plainly odd in the log, and what the latest recipe becomes in this brewery."""
+    import brewsim
+    from brewsim.answers.odd_causes import odd_causes
+    from brewsim.cli.explain import say_plain
+    from brewsim.logbook.house import with_house
+    from brewsim.wording.before_after import narrowed_rows
+
+    problem = log.batches[-1].problem
+    say.lines("")
+    say_plain(problem, odd_causes(problem, log), outliers=kept.outliers)
+    made = (problem, with_house(problem, kept))
+    rows = narrowed_rows(problem, *(brewsim.summarise(brewsim.simulate(p)) for p in made))
+    header = ("the next batch, nine in ten", "usual brewery", "this one", "spread left")
+    if rows:
+        say.table(f"{problem.name}, by what was brewed last", header, rows)
 
 
 def _print_known(kept: Any, known: list[Any]) -> None:  # noqa: ANN401 - a House

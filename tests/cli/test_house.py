@@ -87,6 +87,9 @@ def test_what_a_brewery_is_stands_against_the_usual_one(run, tmp_path):
     said = run("house", house).output
 
     assert "What this brewery is, against the usual one:" in said
+    bitterness = next(line for line in said.splitlines() if line.startswith("bitterness (IBU)"))
+    assert int(bitterness.split("│")[-1].strip(" %")) < 80
+    assert "usual brewery" in said
     assert "after 3 batches" in " ".join(said.split())
 
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy import stats
 
 from brewsim.answers.log_table import LogTable
 from brewsim.dims import FloatArray
@@ -62,7 +61,7 @@ def single_reading(
         spread = _spread(rest[np.isfinite(rest)], float(table.rounding()[column]))
     slip, density = _slip(table, batch, name, (middle, spread))
     slipped = _SLIPS * density
-    off = _OTHERS * float(stats.cauchy.pdf(change.amount, 0, _WIDE * spread))
+    off = _OTHERS * _cauchy(change.amount, _WIDE * spread)
     stalled = _STALLS * _stall_density(table, change, others)
     chances = {"slip": slipped, "stall": stalled, "odd": off}
     kind = max(chances, key=lambda one: chances[one])
@@ -78,6 +77,18 @@ def single_reading(
     return SingleReading(
         told.kind, told.chance, told.value, told.usual, typed, slip.text, slip.what
     )
+
+
+def _cauchy(x: float, scale: float) -> float:
+    """Return the Cauchy density about zero."""
+    return scale / (math.pi * (scale**2 + x**2))
+
+
+def _student(t: float) -> float:
+    """Return Student's density on `_FREE` degrees of freedom."""
+    half = (_FREE + 1) / 2
+    norm = math.gamma(half) / (math.gamma(_FREE / 2) * math.sqrt(_FREE * math.pi))
+    return norm * float((1 + t**2 / _FREE) ** -half)
 
 
 def _spread(values: FloatArray, rounding: float) -> float:
@@ -102,7 +113,7 @@ def _slip(
         except ValueError:
             continue
         if math.isfinite(value):
-            density = float(stats.t.pdf((value - middle) / spread, _FREE)) / spread
+            density = _student((value - middle) / spread) / spread
             found[slip] = slip.share * density
     best = max(found, key=lambda slip: found[slip], default=None)
     return best, sum(found.values())

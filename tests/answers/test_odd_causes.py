@@ -3,8 +3,10 @@
 import re
 
 import pytest
+from scipy import stats
 
 from brewsim.answers.odd_causes import odd_causes
+from brewsim.answers.single_reading import _cauchy, _student
 from brewsim.beer.display_units import rows_of
 from brewsim.logbook.brew import parse_batches
 from brewsim.wording.odd_causes import odd_cause_sentences
@@ -90,3 +92,9 @@ def test_one_batch_with_94_for_49_is_held_against_the_forecast():
 
 def test_one_ordinary_batch_is_told_nothing():
     assert found_in(year("nothing", 0)[0].split("\n[[batch]]")[0]) == ((), [])
+
+
+@pytest.mark.parametrize("x", [-1e6, -3.0, 0.0, 0.5, 40.0, 1e8])
+def test_the_densities_are_those_of_scipy(x):
+    assert _student(x) == pytest.approx(stats.t.pdf(x, 5), rel=1e-12, abs=0)
+    assert _cauchy(x, 0.3) == pytest.approx(stats.cauchy.pdf(x, 0, 0.3), rel=1e-12, abs=0)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from scipy import stats
+from scipy.special import chdtrc, stdtr, stdtrit
 
 from brewsim.dims import FloatArray
 
@@ -94,7 +94,7 @@ class _Columns:
             return math.nan, math.inf
         mean = sum(w * a for w, (a, _) in zip(weights, found, strict=True)) / sum(weights)
         apart = sum(w * (a - mean) ** 2 for w, (a, _) in zip(weights, found, strict=True))
-        if len(found) > 1 and stats.chi2.sf(apart, len(found) - 1) < _DISAGREE:
+        if len(found) > 1 and chdtrc(len(found) - 1, apart) < _DISAGREE:
             return mean, math.inf
         return mean, 1 / math.sqrt(sum(weights))
 
@@ -107,7 +107,8 @@ class _Columns:
         free = sum(self.free(column) - 1 for column in one.columns)
         if free < _EDGE or not 0 < error < math.inf:
             return -math.inf
-        tail = float(stats.t.logsf(abs(amount) / error, free)) + math.log(2)
+        with np.errstate(divide="ignore"):
+            tail = float(np.log(stdtr(free, -abs(amount) / error))) + math.log(2)
         return -tail - math.log(one.forms)
 
 
@@ -186,7 +187,7 @@ def _candidates(
 def _change(columns: _Columns, one: _Candidate, score: float, quantities: Sequence[str]) -> Change:
     amount, error = columns.common(one)
     free = columns.free(one.columns[0])
-    half = float(stats.t.ppf(0.95, max(2, free))) * error
+    half = float(stdtrit(max(2, free), 0.95)) * error
     return Change(
         one.shape,
         tuple(quantities[c] for c in one.columns),

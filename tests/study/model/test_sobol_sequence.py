@@ -82,3 +82,11 @@ def test_the_page_starts_without_splines():
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert done.stdout.strip() == "False"
+
+
+def test_a_log_is_explained_without_the_statistics():
+    """Student's t and chi-square come from `scipy.special`, which is there already."""
+    code = "import sys, brewsim.answers.odd_causes; print('scipy.stats' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+
+    assert done.stdout.strip() == "False"

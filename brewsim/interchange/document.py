@@ -10,6 +10,7 @@ from brewsim.files.text_files import read_text
 
 _DEEPEST = 40
 _LONGEST_NUMBER = 40
+_LARGEST = 1e15
 _MOST_FAULTS = 20
 
 
@@ -81,7 +82,7 @@ def _constant(name: str) -> float:
 
 def _number(text: str) -> float:
     number = float(text) if len(text) <= _LONGEST_NUMBER else math.inf
-    if not math.isfinite(number):
+    if not abs(number) < _LARGEST:
         raise _RefusedError(
             f"the number {text[:_LONGEST_NUMBER]} is too large or too long to be meant"
         )

@@ -19,7 +19,7 @@ def hop_tables(
 ) -> list[Table]:
     """Return a table for every hop addition; those of one pack share a lot."""
     places = list(additions.places("hop_additions"))
-    packs = [(p.content.get("name"), repr(p.content.get("alpha_acid"))) for p in places]
+    packs = [(repr(p.content.get("name")), repr(p.content.get("alpha_acid"))) for p in places]
     shared = [pack for pack, count in Counter(packs).items() if count > 1]
     found = []
     for place, pack in zip(places, packs, strict=True):

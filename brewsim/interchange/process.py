@@ -67,7 +67,7 @@ def yeast_table(recipe: Place, additions: Place, held: Place, priors: Priors) ->
     """Return the yeast: the first culture that ferments beer alone."""
     table = Table("[yeast]")
     cultures = list(additions.places("culture_additions"))
-    yeasts = [c for c in cultures if c.raw("type") in _YEASTS]
+    yeasts = [c for c in cultures if c.text("type") in _YEASTS]
     for other in cultures:
         if not yeasts or other is not yeasts[0]:
             recipe.ledger.left.append(f"culture “{other.text('name')}”: brewsim follows one yeast")
@@ -124,8 +124,7 @@ def equipment_tables(held: Place, top: Table) -> list[Table]:
     into = next((line[1].strip('"') for line in top.lines if line[0] == "volume"), "")
     batch = read_phrase(into, "L").value if into else 0.0
     for item in sets[0].places("equipment_items"):
-        form, loss = item.text("form"), item.amount("loss", VOLUME)
-        litres = read_phrase(loss, "L").value if loss else 0.0
+        form, (loss, litres) = item.text("form"), _lost(item)
         if form == "Mash Tun" and litres:
             house.add("dead_space", loss, path=f"{item.path}.loss")
         elif form == "Brew Kettle" and litres and batch:
@@ -142,6 +141,15 @@ def equipment_tables(held: Place, top: Table) -> list[Table]:
             path = f"{item.path}.grain_absorption_rate"
             priors.add("grain_absorption_l_kg", kept, path=path)
     return [house, priors]
+
+
+def _lost(item: Place) -> tuple[str, float]:
+    """Return a vessel's loss as it is written and in L; a loss below 0 is a fault."""
+    loss = item.amount("loss", VOLUME)
+    litres = read_phrase(loss, "L").value if loss else 0.0
+    if litres < 0:
+        item.fault("loss", "is below 0")
+    return loss, max(litres, 0.0)
 
 
 def package_table(recipe: Place) -> Table:

@@ -208,3 +208,13 @@ def test_a_fault_across_lines_is_told_at_the_addition(tmp_path):
         read(tmp_path, hops(hop(duration=q("min", 90))))
 
     assert "hop_additions[0].name: 90 min is longer than the boil of 60 min" in str(fault.value)
+
+
+def test_a_loss_below_0_is_a_fault_at_its_place(tmp_path):
+    def lossy(_recipe, _ingredients, document):
+        kettle = {"name": "k", "form": "Brew Kettle", "maximum_volume": q("l", 40)}
+        items = [kettle | {"loss": q("l", -20)}]
+        document["equipments"] = [{"name": "e", "equipment_items": items}]
+
+    with pytest.raises(InputError, match=r"equipment_items\[0\].loss: is below 0"):
+        read(tmp_path, lossy)

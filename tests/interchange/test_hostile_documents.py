@@ -43,6 +43,9 @@ HOSTILE = {
     "name of signs": (GOOD.replace('"Bottles"', '"\\u0000\\u001b[31m"'), ""),
     "name of breaks": (GOOD.replace('"Bottles"', '"a\\nboil = \\"0 min\\"\\n[x]"'), ""),
     "letters turned": (GOOD.replace('"Bottles"', '"\\u202egnp.exe"'), ""),
+    "a number of 300 digits": (GOOD.replace("38", "1e300"), "too large or too long"),
+    "a type that is a table": (GOOD.replace('"type": "ale"', '"type": {"a": []}'), "is no text"),
+    "names that are lists": (GOOD.replace('"Northern Brewer"', '["a", {}]'), "is no text"),
     "half a letter": (GOOD.replace('"Bottles"', '"\\ud800"'), ""),
 }
 

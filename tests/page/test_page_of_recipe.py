@@ -16,6 +16,7 @@ from brewsim.recipe.read import read_recipe
 from brewsim.study.propagation.simulate import simulate
 from brewsim.wording.facts import facts_of, numbered_rows
 from brewsim.wording.page_content import page_content
+from tests.door import DEMOS, brewsim
 from tests.page.test_page import KEPT_OFF, LIGHT, LIMIT, words_of
 
 pytestmark = pytest.mark.slow
@@ -93,6 +94,18 @@ def test_a_lever_that_nobody_listed_is_tried_and_said_to_be_none_of_the_knobs(bi
 
     assert first.title.startswith("Crystal malt 60")
     assert "Not one of your knobs" in first.text
+
+
+def test_steer_says_the_same_of_measuring_as_the_page(bitter, tmp_path):
+    told = " ".join(bitter.content.spec.sentences)
+    said = re.search(r"(?:With the best setting of one knob|No single measurement would).*", told)[
+        0
+    ]
+
+    done = brewsim("steer", DEMOS / "quillhaven-bitter.toml", "--quiet", folder=tmp_path)
+
+    assert done.code == 0, done.err
+    assert said.split(". ")[0] in " ".join(done.out.split())
 
 
 def test_a_bottled_recipe_says_the_chance_over_its_rating_first(bitter):

@@ -122,7 +122,7 @@ def equipment_tables(held: Place, top: Table) -> list[Table]:
         return []
     house, priors = Table("[brewhouse]"), Table("[priors]")
     into = next((line[1].strip('"') for line in top.lines if line[0] == "volume"), "")
-    batch = read_phrase(into, "L").value if into else 0.0
+    batch = max(read_phrase(into, "L").value, 0.0) if into else 0.0
     for item in sets[0].places("equipment_items"):
         form, (loss, litres) = item.text("form"), _lost(item)
         if form == "Mash Tun" and litres:

@@ -218,3 +218,14 @@ def test_a_loss_below_0_is_a_fault_at_its_place(tmp_path):
 
     with pytest.raises(InputError, match=r"equipment_items\[0\].loss: is below 0"):
         read(tmp_path, lossy)
+
+
+def test_a_batch_below_0_is_refused_whatever_the_equipment_loses(tmp_path):
+    def below(recipe, _ingredients, document):
+        recipe["batch_size"] = q("l", -20)
+        kettle = {"name": "k", "form": "Brew Kettle", "maximum_volume": q("l", 40)}
+        items = [kettle | {"loss": q("l", 20)}]
+        document["equipments"] = [{"name": "e", "equipment_items": items}]
+
+    with pytest.raises(InputError, match="batch_size"):
+        read(tmp_path, below)

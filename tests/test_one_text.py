@@ -47,7 +47,7 @@ NOT_FOR_PEOPLE = {
     "cli/house.py": "a day and its time",
     "beer/unknown_names.py": "the name put into a sentence",
 }
-COUNTS = {"wording/knobs.py": ",", "wording/notes.py": ","}
+COUNTS = {"wording/knobs.py": ",", "wording/made_by.py": ",", "wording/notes.py": ","}
 """Whole counts with a comma between thousands."""
 TARGETS = {
     "SG": "0.99 to 1.1", "°P": "0 to 30 °P", "°C": "20 to 100 °C", "%": "1 to 99 %",

@@ -32,6 +32,12 @@ def learned_log(
     last = log.batches[-1].problem
     told = told_in(last.units)
     learned = update(
-        last, log.batches, seed=seed, time_limit_s=time_limit_s, progress=progress, told=told
+        last,
+        log.batches,
+        seed=seed,
+        time_limit_s=time_limit_s,
+        own_scatter=True,
+        progress=progress,
+        told=told,
     )
     return in_time(from_log(learned, seed=seed), problem, log, seed=seed), None

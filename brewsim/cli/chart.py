@@ -135,7 +135,9 @@ def _learned(loaded: Any, log: Any, seed: int, *, silent: bool) -> tuple[Any, An
     problem = loaded.problem
     with say.progress("learning from the batches", quiet=silent) as progress:
         told = told_in(problem.units)
-        learned = update(problem, log.batches, seed=seed, progress=progress, told=told)
+        learned = update(
+            problem, log.batches, seed=seed, own_scatter=True, progress=progress, told=told
+        )
         drew(learned.replicate.size)
         settled(learned.trusted, NOT_SETTLED)
         if not learned.trusted:

@@ -36,6 +36,7 @@ def latest_learned(
         seed=seed,
         time_limit_s=usual_limit_s(len(batches), 30.0) if time_limit_s is None else time_limit_s,
         outliers=outliers,
+        own_scatter=True,
         progress=progress,
         told=told_in(problem.units),
     )

@@ -52,7 +52,7 @@ def drawn(
     """
     readings = tuple(Reading(q, 1.0, n, i, b, scale=s) for q, i, n, b, s in read)
     blank = [Batch(f"b{i}", problem, readings) for i in range(count)]
-    model = Model(blank)
+    model = Model(blank, own_scatter=True)
     state = rng.standard_normal((len(model.names), 1))
     if scatter is not None and model.mixing.scatters:
         state[model.mixing.everything] = (np.log(scatter) + COMMON_SD**2) / COMMON_SD
@@ -106,7 +106,7 @@ def scatter_learned(learned: Learned) -> str:
 
 def fitted(learned: Learned, batches: list[Batch]) -> np.ndarray:
     """Return what was there in every draw, (readings, draws)."""
-    model = Model(batches)
+    model = Model(batches, own_scatter=True)
     size = len(learned.replicate)
     scores = np.array([learned.draws.get(name, np.zeros(size)) for name in model.names])
     return model.read([plan.evaluate(scores) for plan in model.plans], scores)
@@ -122,7 +122,7 @@ def one(count: int, seed: int, readings: int, scatter: float | None, limit_s: fl
     later = [batch.id for batch in batches[count:]]
     batches, there = batches[:count], there[: count * readings]
     wall, cpu = time.perf_counter(), time.process_time()
-    learned = update(problem, batches, seed=1, time_limit_s=limit_s)
+    learned = update(problem, batches, seed=1, time_limit_s=limit_s, own_scatter=True)
     wall, cpu = time.perf_counter() - wall, time.process_time() - cpu
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     low, high = np.quantile(fitted(learned, batches), [0.05, 0.95], axis=1)

@@ -36,7 +36,7 @@ class Model:
     """
 
     def __init__(
-        self, batches: Sequence[Batch], *, outliers: bool = False, own_scatter: bool = True
+        self, batches: Sequence[Batch], *, outliers: bool = False, own_scatter: bool = False
     ) -> None:
         self.batches = tuple(batches)
         self.outliers = outliers

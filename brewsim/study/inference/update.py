@@ -150,7 +150,7 @@ def update(
     keep: int = 4,
     chains: int | None = None,
     outliers: bool = False,
-    own_scatter: bool = True,
+    own_scatter: bool = False,
     progress: Progress | None = None,
     told: Told = plainly,
 ) -> Learned:
@@ -158,8 +158,8 @@ def update(
 
     `burn` and `keep` count sweeps of `chains` chains (256, in a long log 128): left out while the
     moves still learn, then kept. `outliers` takes Student t errors with 4 degrees of freedom, so
-    that one wrong reading moves little. From 8 batches on it is learned as well how much they
-    scatter beside what is stated (scatter.py); without `own_scatter` they scatter as stated. The
+    that one wrong reading moves little. Batches scatter as the problem states; with
+    `own_scatter` it is learned from 8 batches on how much they scatter beside it (scatter.py). The
     run doubles until means are known to 0.06 posterior standard deviations or `time_limit_s` is
     used up, and begins to keep anew while its chains still remember their start; what was reached
     is part of the answer. `time_limit_s` is counted as work, in seconds of a reference machine, so

@@ -74,7 +74,7 @@ def test_a_funnel_of_eight_groups(noise, seed):
     weights = np.exp(log - log.max())
     mean, spread = moments(s, weights / weights.sum())
 
-    learned = update(problem, batches, seed=seed, own_scatter=False)
+    learned = update(problem, batches, seed=seed)
 
     assert learned.trusted
     assert learned.worst < 0.6
@@ -116,7 +116,7 @@ def test_two_hundred_batches_are_learned_or_told():
     names = ["mu @knowledge", *(f"b @batch {i:03d}" for i in range(count))]
     began = time.process_time()
 
-    learned = update(problem, batches, own_scatter=False)
+    learned = update(problem, batches)
 
     off = [(learned.mean(n) - m) for n, m in zip(names, mean, strict=True)]
     worst = np.abs(off / np.sqrt(np.diag(table))).max()

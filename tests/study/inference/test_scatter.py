@@ -57,7 +57,7 @@ def on_a_grid(values):
 def test_learned_scatter_is_that_of_a_grid(problem, scatter, count):
     batches = brewed(problem, count, scatter, seed=3)
 
-    learned = update(problem, batches, seed=2, time_limit_s=40)
+    learned = update(problem, batches, seed=2, time_limit_s=40, own_scatter=True)
 
     log = np.log(scale_of(learned.draws[EVERYTHING], learned.draws["a @scatter"]))
     mean, spread = on_a_grid(np.array([batch.readings[0].value for batch in batches]))
@@ -67,7 +67,7 @@ def test_learned_scatter_is_that_of_a_grid(problem, scatter, count):
 
 
 def test_the_next_batch_scatters_as_this_brewery_does(problem):
-    learned = update(problem, brewed(problem, 40, 0.5, seed=5), seed=2)
+    learned = update(problem, brewed(problem, 40, 0.5, seed=5), seed=2, own_scatter=True)
     after = with_house(problem, house_of(learned))
 
     def spread(posed):
@@ -78,7 +78,7 @@ def test_the_next_batch_scatters_as_this_brewery_does(problem):
 
 
 def test_few_batches_leave_the_scatter_as_the_prior_has_it(problem):
-    learned = update(problem, brewed(problem, 7, 0.5, seed=5), seed=2)
+    learned = update(problem, brewed(problem, 7, 0.5, seed=5), seed=2, own_scatter=True)
 
     assert EVERYTHING not in learned.draws
 
@@ -94,6 +94,6 @@ def test_before_anything_is_read_the_scatter_is_the_usual_one():
 def test_without_own_scatter_batches_scatter_as_stated(problem):
     batches = brewed(problem, 10, 1.0, 1)
 
-    learned = update(problem, batches, own_scatter=False, keep=4, time_limit_s=0)
+    learned = update(problem, batches, keep=4, time_limit_s=0)
 
     assert not [name for name in learned.draws if name.endswith(SCATTER)]

@@ -11,19 +11,15 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
-from brewsim.graph.evaluate import run
-from brewsim.study.inference.correlated_latents import completed
+from brewsim.study.inference.cause_paths import CausePaths
 from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.posterior import Learned
-from brewsim.study.model.batch import Batch, Reading, bias_latent, latent_names
-from brewsim.study.model.factor import Factor
+from brewsim.study.model.batch import Reading, bias_latent
 from brewsim.study.model.html_table import SHOWN, html_table
-from brewsim.study.model.sampling import Assembly
 
 READING_ERROR, INSTRUMENT, _TOLD_APART = "reading error", "instrument", -0.5
 
@@ -132,101 +128,18 @@ def attribute(
     read = [(r.quantity, r) for r in found[0].readings if r.known is None and not r.trials]
     last = dict(read)
     wanted = [(name, last.get(name)) for name in outcomes] if outcomes else read
-    walk = _Walk(learned, found[0], tuple(dict.fromkeys(name for name, _ in wanted)), against, rng)
+    walk = CausePaths(
+        learned, found[0], tuple(dict.fromkeys(name for name, _ in wanted)), against, rng
+    )
     return tuple(
         _explained(walk, walk.outcomes.index(outcome), outcome, reading)
         for outcome, reading in wanted
     )
 
 
-@dataclass(frozen=True)
-class Cause:
-    """One kind of one factor in this batch: what it adds to the factor's score in every draw."""
-
-    row: int
-    factor: Factor
-    kind: str
-    returns: bool
-    score: FloatArray
-
-
-class _Walk:
-    """Telescoping of all wanted outcomes over all causes upstream of them."""
-
-    def __init__(
-        self,
-        learned: Learned,
-        batch: Batch,
-        outcomes: Sequence[str],
-        against: str,
-        rng: np.random.Generator,
-    ) -> None:
-        self.batch, self.against, problem = batch, against, batch.problem
-        self.graph = problem.graph.pruned(outcomes)
-        self.outcomes = tuple(outcomes)
-        self.assembly = Assembly(problem, self.graph.inputs)
-        self.places = self.assembly.active
-        self.count = len(learned.replicate)
-        self.learned = learned
-        self.causes: list[Cause] = []
-        self._kept = np.zeros((len(self.places), self.count))
-        whole = completed(problem, batch, learned.draws, rng, self.count)
-        for row, place in enumerate(self.places):
-            self._add_causes(row, problem.factors[place], whole)
-        self.credit = self._telescope(rng)
-        never = np.zeros((len(self.causes), self.count), dtype=bool)
-        self.start, self.end = self._outcomes(never), self._outcomes(~never)
-
-    def _add_causes(self, row: int, factor: Factor, whole: Mapping[str, FloatArray]) -> None:
-        """Note what of a factor's score this batch changed; the rest is the same before and after.
-
-        A latent that no reading reached stays at its middle; where it lasts and the house is the
-        reference, it is as drawn in `whole`, the same before and after.
-        """
-        names = latent_names(factor, self.batch)
-        for kind, share in factor.kinds.items():
-            latent = self.learned.draws.get(names[kind])
-            own = kind == "batch" or (kind == "lot" and not factor.lot)
-            if latent is None:
-                if not own and self.against == "house":
-                    self._kept[row] += np.sqrt(share) * whole[names[kind]]
-            elif self.against == "recipe" or own:
-                self.causes.append(Cause(row, factor, kind, not own, np.sqrt(share) * latent))
-            else:
-                self._kept[row] += np.sqrt(share) * latent
-
-    def _outcomes(self, swapped: NDArray[np.bool_]) -> FloatArray:
-        rows: list[FloatArray] = [np.zeros(self.count)] * len(self.batch.problem.factors)
-        for place, kept in zip(self.places, self._kept, strict=True):
-            rows[place] = kept
-        for cause, now in zip(self.causes, swapped, strict=True):
-            place = self.places[cause.row]
-            rows[place] = rows[place] + np.where(now, cause.score, 0.0)
-        values = run(self.graph.nodes.values(), self.assembly.values(rows))
-        return np.stack(
-            [
-                np.broadcast_to(values[name].reshape(-1, values[name].shape[-1])[0], (self.count,))
-                for name in self.outcomes
-            ]
-        )
-
-    def _telescope(self, rng: np.random.Generator) -> FloatArray:
-        causes = len(self.causes)
-        credit = np.zeros((len(self.outcomes), causes, self.count))
-        order = np.argsort(rng.random((causes, self.count)), axis=0)
-        for walk in (order, order[::-1]):
-            place = np.argsort(walk, axis=0)
-            last = self._outcomes(place < 0)
-            for step in range(causes):
-                now = self._outcomes(place <= step)
-                index = np.broadcast_to(walk[step], (len(self.outcomes), 1, self.count))
-                change = np.take_along_axis(credit, index, axis=1) + 0.5 * (now - last)[:, None]
-                np.put_along_axis(credit, index, change, axis=1)
-                last = now
-        return credit
-
-
-def _explained(walk: _Walk, position: int, outcome: str, reading: Reading | None) -> Attribution:
+def _explained(
+    walk: CausePaths, position: int, outcome: str, reading: Reading | None
+) -> Attribution:
     credit, end = walk.credit[position], walk.end[position]
     reached = float(end.mean()) if reading is None else reading.value
     about = [(c.factor.id, c.factor.label, c.factor.group, c.kind, c.returns) for c in walk.causes]

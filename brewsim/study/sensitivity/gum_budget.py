@@ -23,17 +23,17 @@ from brewsim.study.model.outcome_rows import OutcomeRow, asked_graph, outcome_ro
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Assembly, without_events
 from brewsim.study.propagation.coverage import check_share
-from brewsim.study.propagation.simulate import simulate
-from brewsim.study.propagation.summary import summarise
+from brewsim.study.sensitivity.budget_validation import (
+    DIGITS,
+    SETTLED,
+    MonteCarloEnds,
+    monte_carlo_ends,
+    tolerance,
+)
 from brewsim.study.sensitivity.permutation_paths import correlated_blocks, score_moments
 
 _STEP = 1e-3
 _NODES = 32
-_DIGITS = (2, 1)
-_MOST_DRAWS = 2**20
-_FIRST_DRAWS = 2**14
-_SETTLED = 5.0
-"""The Monte Carlo ends are known to a fifth of the tolerance (JCGM 101, 8.1.4 note)."""
 
 
 @dataclass(frozen=True)
@@ -134,7 +134,7 @@ def gum_budget(
     means, spreads, free = _inputs(usual, stated)
     slopes, middle = _slopes(usual, rows, means, spreads)
     together = _covariance(usual, spreads)
-    ends = _monte_carlo(usual, rows, coverage, seed)
+    ends = monte_carlo_ends(usual, rows, coverage, seed)
     found = []
     for place, row in enumerate(rows):
         slope = slopes[place]
@@ -232,61 +232,21 @@ def _pearson(one: Distribution, other: Distribution, rho: float) -> float:
     return float((share * apart).sum()) / (spread * wide)
 
 
-@dataclass(frozen=True)
-class _Ends:
-    """Monte Carlo figures by outcome: estimate, uncertainty, low, high, error of the ends."""
-
-    table: Mapping[str, tuple[float, float, float, float, float]]
-
-
-def _monte_carlo(
-    problem: Problem, rows: tuple[OutcomeRow, ...], coverage: float, seed: int
-) -> _Ends:
-    draws = _FIRST_DRAWS
-    while True:
-        found = summarise(simulate(problem, draws, seed), coverage)
-        table = {}
-        for row in rows:
-            one = found.sel(outcome=row.id)
-            names = ("estimate", "standard_uncertainty", "low", "high")
-            figures = [float(one[name]) for name in names]
-            error = max(float(one["low_error"]), float(one["high_error"]))
-            table[row.id] = (figures[0], figures[1], figures[2], figures[3], error)
-        fine = all(t[4] <= tolerance(t[1], _DIGITS[0]) / _SETTLED for t in table.values())
-        if fine or draws >= _MOST_DRAWS:
-            return _Ends(table)
-        draws *= 4
-
-
-def tolerance(uncertainty: float, digits: int) -> float:
-    """Return half a unit in the last of so many significant digits (JCGM 101, 7.9.2).
-
-    >>> tolerance(0.0754, 2), tolerance(35.0, 1)
-    (0.0005, 5.0)
-    """
-    if not (math.isfinite(uncertainty) and uncertainty > 0):
-        return 0.0
-    power = math.floor(math.log10(uncertainty)) - (digits - 1)
-    if round(uncertainty / 10.0**power) >= 10**digits:
-        power += 1
-    return 0.5 * 10.0**power
-
-
 def _judged(
     outcome: str,
     coverage: float,
     rows: tuple[BudgetRow, ...],
     figures: tuple[float, float, float, float],
-    ends: _Ends,
+    ends: MonteCarloEnds,
 ) -> GumBudget:
     estimate, combined, degrees, factor = figures
     mean, spread, low, high, error = ends.table[outcome]
     own_low, own_high = estimate - factor * combined, estimate + factor * combined
     apart = max(abs(own_low - low), abs(own_high - high))
-    agreed = (n for n in _DIGITS if apart <= tolerance(spread, n))
-    wanted = tolerance(spread, _DIGITS[0])
+    agreed = (n for n in DIGITS if apart <= tolerance(spread, n))
+    wanted = tolerance(spread, DIGITS[0])
     digits = next(agreed, 0)
-    near = min(abs(apart - tolerance(spread, n)) for n in _DIGITS)
+    near = min(abs(apart - tolerance(spread, n)) for n in DIGITS)
     return GumBudget(
         outcome=outcome,
         coverage=coverage,
@@ -304,5 +264,5 @@ def _judged(
         monte_carlo_error=error,
         tolerance=wanted,
         digits=digits,
-        settled=error <= max(wanted / _SETTLED, near),
+        settled=error <= max(wanted / SETTLED, near),
     )

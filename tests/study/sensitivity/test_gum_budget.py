@@ -9,7 +9,8 @@ from brewsim.distributions.constructors import arcsine, lognormal, normal, stude
 from brewsim.errors import StudyError
 from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.problem import Problem
-from brewsim.study.sensitivity.gum_budget import gum_budget, tolerance
+from brewsim.study.sensitivity.budget_validation import tolerance
+from brewsim.study.sensitivity.gum_budget import gum_budget
 from tests.study.models import sum_of_four
 
 WIDE = math.sqrt(3)

@@ -64,6 +64,25 @@ def test_boiling_longer_puts_the_middle_back_and_costs_volume(low):
     assert longer.outcomes[VOLUME].middle < low.now[VOLUME].middle - 1
 
 
+@pytest.mark.parametrize(
+    ("boil", "reading", "name", "amount"),
+    [
+        ("90 min", "1.075", "boil shorter", 30),
+        ("60 min", "1.012", "boil longer", 180),
+    ],
+)
+def test_a_boil_is_cut_to_its_longest_hop_and_drawn_out_by_180_minutes_at_most(
+    priors, boil, reading, name, amount
+):
+    text = PALE.replace('boil = "60 min"', f'boil = "{boil}"')
+    text += '\n[brewhouse]\nevaporation = "exactly 2 L/h"\n'
+    found = midway(parse_recipe(text), {"preboil_gravity": reading}, priors, draws=256)
+    boiled = found.corrections[0]
+
+    assert (boiled.name, boiled.reaches) == (name, False)
+    assert boiled.amount == pytest.approx(amount, abs=1e-9)
+
+
 def test_hops_that_boil_along_turn_more_bitter(low):
     kept, along = low.corrections[:2]
 

@@ -1,10 +1,13 @@
 """Run charts of a log: what is charted, where a changed batch stands, what is named."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from brewsim.answers.run_charts import run_charts
+from brewsim.answers.run_charts import RunChart, run_charts
 from brewsim.logbook.brew import parse_batches
+from brewsim.study.tolerance.capability import measured_capability
 from brewsim.study.tolerance.control_chart import control_chart, within_subgroups
 from brewsim.study.tolerance.run_rules import LIMIT
 from tests.synthetic_brewery import RECIPE, year
@@ -89,6 +92,58 @@ def test_capability_is_of_what_has_a_target(stalled):
     assert charts["bitterness_ibu"].capability.actual > 0.5
     assert charts["bitterness_ibu"].model is not None
     assert charts["fermenter_volume_l"].capability is None
+
+
+def test_capability_is_that_of_the_values_at_the_spread_of_neighbours(stalled):
+    one = stalled[1]["bitterness_ibu"]
+
+    assert one.capability == measured_capability(
+        one.values, one.target, control_chart(one.values).sigma
+    )
+
+
+def test_capability_on_a_scale_of_doublings_is_at_the_spread_in_doublings(stalled):
+    problem = problem_of(RECIPE)
+    felt = replace(problem, scales={**problem.scales, "bitterness_ibu": "log2"})
+    charts = run_charts(felt, parse_batches(stalled[0], RECIPE), draws=1024)
+    one = next(chart for chart in charts if chart.quantity == "bitterness_ibu")
+    sigma = control_chart(np.log2(one.values)).sigma
+    by_hand = measured_capability(one.values, one.target, sigma, scale="log2")
+
+    assert one.capability.short_potential == pytest.approx(by_hand.short_potential, rel=1e-9)
+    assert one.capability.short_actual == pytest.approx(by_hand.short_actual, rel=1e-9)
+
+
+def test_the_model_beside_a_log_is_drawn_as_simulate_draws(stalled):
+    log = parse_batches(stalled[0], RECIPE)
+    unasked, asked, other = (
+        [one.model for one in run_charts(problem_of(RECIPE), log, **how)]
+        for how in ({}, {"draws": 16_384, "seed": 1}, {"draws": 1024, "seed": 2})
+    )
+
+    assert unasked == asked
+    assert unasked != other
+
+
+def chart_by_hand(batches, measured, shift):
+    none = np.ones(len(measured))
+    days = ("",) * len(batches)
+    number = (np.array(measured), none, np.array(shift))
+    return RunChart("fermenter_volume_l", "linear", batches, days, *number, None, (), "", np.nan)
+
+
+def test_a_batch_is_moved_by_more_than_rounding_alone():
+    """One part in a million of what was read, whatever its size; a reading of 0 has not moved."""
+    names = ("zero", "same", "large, rounded", "small, rounded", "large", "small")
+    measured = [0.0, 20.0, 500.0, 0.02, 500.0, 0.02]
+    shift = [0.0, 0.0, 4e-4, 1.5e-8, 6e-4, 3e-8]
+
+    assert chart_by_hand(names, measured, shift).moved == ("large", "small")
+
+
+def test_a_chart_with_fewer_names_than_readings_is_a_fault():
+    with pytest.raises(ValueError, match="zip"):
+        _ = chart_by_hand(("B1",), [20.0, 21.0], [0.0, 1.0]).moved
 
 
 def test_four_readings_have_no_limits_and_no_signal():

@@ -61,3 +61,20 @@ SYNTAX = re.compile(r"\[\[|\[[a-z]+\]|\b[a-z]+(?:_[a-z]+)+\b|\w = \"|--[a-z]+")
 """What only a recipe's file or a command line holds."""
 OTHER_COUNTS = re.compile(r"(?:in|of) 100\b|\b\d+ chances? in \d|\b1 in \d+\b(?!,)|\b1 batch in")
 """Counts of anything but 50, and of 1,000 for dangers."""
+
+
+def covered_controls(tab, order):
+    """Controls under the dials' picture when one comes to them, down the page (1) or up it (-1)."""
+    return tab.evaluate(_COVERED, order)
+
+
+_COVERED = """order => {
+  window.scrollTo(0, order > 0 ? 0 : document.body.scrollHeight);
+  const controls = [...document.querySelectorAll("#turn :is(button, input, select)")];
+  return (order > 0 ? controls : controls.reverse()).filter((e) => {
+    e.scrollIntoView({ block: "nearest" });
+    const box = e.getBoundingClientRect();
+    return ![0.1, 0.9].every((share) =>
+      e.contains(document.elementFromPoint(box.x + box.width / 2, box.y + share * box.height)));
+  }).map((e) => e.id || e.ariaLabel);
+}"""

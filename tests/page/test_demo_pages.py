@@ -12,6 +12,7 @@ from tests.page.browsing import (
     SPARE,
     SYNTAX,
     below_the_first_screen,
+    covered_controls,
     cut_tables,
     open_all,
     serious_faults,
@@ -85,6 +86,14 @@ def test_a_phone_meets_no_serious_fault_no_cut_table_no_file_syntax_and_one_deno
     assert OTHER_COUNTS.findall(told) == []
     if AXE.exists():
         assert serious_faults(tab) == []
+
+
+def test_the_picture_of_the_dials_covers_no_control(opened, demo_page):
+    tab, _ = opened(demo_page)
+    for width, height in ((900, 900), (390, 844), (320, 640), (1200, 800)):
+        tab.set_viewport_size({"width": width, "height": height})
+
+        assert [covered_controls(tab, order) for order in (1, -1)] == [[], []], width
 
 
 def test_no_picture_stands_alone_in_its_row(opened, demo_page):

@@ -173,6 +173,7 @@
 
   // The moving picture --------------------------------------------------------------------------
   const board = document.getElementById("moving");
+  board.style.setProperty("--strips", data.strips.length);
   const spans = today.map((values, i) => {
     const strip = data.strips[i], at = data.dots.map((d) => axisOf(strip, values[d]));
     let low = Math.min(...at), high = Math.max(...at);

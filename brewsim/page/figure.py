@@ -135,7 +135,7 @@ def _knob(turned: xr.Dataset, outcome: str | None) -> Sketch:
         name="nine chances in ten", hoverinfo="skip",
     )  # fmt: skip
     figure_.add_scatter(
-        x=at.tolist(), y=middle.tolist(), mode="lines+markers", name="middle",
+        x=at.tolist(), y=middle.tolist(), mode="lines+markers", name="median",
         line={"width": 2, "color": style.INSIDE},
         marker={"size": 6, "color": style.INSIDE, "symbol": "circle", "line": {"width": 0}},
     )  # fmt: skip

@@ -56,7 +56,7 @@ def test_a_knob_s_curve_has_a_point_for_each_setting():
 
     shown = brewsim.figure(turned, "knob", outcome="bitterness_ibu")
 
-    (middle,) = [trace for trace in shown.data if trace.name == "middle"]
+    (middle,) = [trace for trace in shown.data if trace.name == "median"]
     expected = turned.sel(outcome="bitterness_ibu")["middle"].to_numpy().tolist()
     assert list(middle.y) == pytest.approx(expected)
 

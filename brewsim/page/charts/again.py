@@ -22,13 +22,13 @@ def again(row: AgainRow) -> style.Drawn:
         line={"width": 8, "color": style.INSIDE}, hoverinfo="name",
     )  # fmt: skip
     figure.add_scatter(
-        x=[row.middle], y=[0.5], mode="markers", name="middle", hoverinfo="name",
+        x=[row.middle], y=[0.5], mode="markers", name="median", hoverinfo="name",
         marker={"symbol": "triangle-up", "size": 9, "color": style.INK, "line": {"width": 0}},
     )  # fmt: skip
     style.label_x(figure, [row.low, row.middle, row.high], list(row.ends), "")
     words = (
         f"The next batch: {row.ends[0]} to {row.ends[2]}, nine in ten; your own batches: {row.own} "
-        "around their own middle."
+        "around their own median."
     )
     header = ("outcome", "next batch", "own batches")
     table = Table(

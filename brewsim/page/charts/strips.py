@@ -35,12 +35,12 @@ def strip(pictures: Pictures, one: Strip) -> style.Drawn:
         _marks(figure, one, pile, chosen, name, pitch)
     middle = style.place(one.middle, one.logged)
     figure.add_scatter(
-        x=[middle], y=[0.0], mode="markers", hoverinfo="skip", name="middle",
+        x=[middle], y=[0.0], mode="markers", hoverinfo="skip", name="median",
         marker={"symbol": "triangle-up", "size": 8, "color": style.INK, "line": {"width": 0}},
     )  # fmt: skip
     ticks = style.axis_ticks(span, one.look, one.logged)
     style.label_x(figure, *ticks, "")
-    words = f"{one.heading}. Middle {with_unit(one.look, printed(one.look, one.middle))}."
+    words = f"{one.heading}. Median {with_unit(one.look, printed(one.look, one.middle))}."
     return style.Drawn(figure, f"{one.look.title}: fifty batches", words, _twin(one))
 
 

@@ -109,7 +109,7 @@ def test_json_holds_limits_and_specs(tmp_path):
     done = brewsim("specify", BITTER, "--place", "EU", "--json", folder=tmp_path)
 
     found = json.loads(done.out)
-    assert set(found) == {"limits", "specs"}
+    assert set(found) == {"limits", "made_by", "specs"}
     assert found["specs"]["places"][0]["label"]["rule"]["tolerance"] == 0.005
     assert "check locally" in done.out
 

@@ -172,7 +172,7 @@ def test_a_stuck_fermentation_is_found_among_six_batches_of_the_whole_model(seed
         blank(problem, 6),
         rng,
         **{f"{whether.id} @batch b{i}": 0 for i in range(5)},
-        **{f"{whether.id} @batch b5": 3.5},
+        **{f"{whether.id} @batch b5": 3.5, "stall_loss_fraction @batch b5": 2.0},
     )
 
     learned = update(problem, batches, seed=seed, time_limit_s=10)

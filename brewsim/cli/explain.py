@@ -63,6 +63,7 @@ def explain(
             seed=seed,
             time_limit_s=time,
             outliers=outliers,
+            own_scatter=True,
             progress=progress,
             told=told_in(problem.units),
         )

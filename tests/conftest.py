@@ -14,9 +14,11 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 
 
 def pytest_collection_modifyitems(items):
-    """Files with slow tests come first, so that no worker starts a long one when others end."""
-    slow = {item.path for item in items if item.get_closest_marker("slow")}
-    items.sort(key=lambda item: item.path not in slow)
+    """Begin with the longest, then files with slow tests: no worker starts one when others end."""
+    marks = {item: item.get_closest_marker("slow") for item in items}
+    slow = {item.path for item, mark in marks.items() if mark}
+    seconds = {item: sum(mark.args) if mark else 0 for item, mark in marks.items()}
+    items.sort(key=lambda item: (-seconds[item], item.path not in slow))
 
 
 @pytest.fixture(scope="session")

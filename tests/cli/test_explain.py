@@ -93,6 +93,7 @@ def test_a_slip_is_named_first_and_no_cause_is_made_up_for_it(run, mistyped):
     assert "Causes" not in after.partition("B11,")[0]
 
 
+@pytest.mark.slow(19)
 def test_learn_takes_outliers_and_names_the_slip_first(run, mistyped, tmp_path):
     done = run("learn", *mistyped, "--house", tmp_path / "H.toml", "--outliers")
     sentences = " ".join(done.stdout.split())

@@ -185,6 +185,7 @@ def test_a_stuck_fermentation_is_found_among_six_batches_of_the_whole_model(seed
     assert max(chance[:5]) < 0.05
 
 
+@pytest.mark.slow(12)
 def test_a_plain_sampler_run_long_agrees():
     """The same posterior by elliptical slices around the prior alone (Murray et al., 2010)."""
     problem = brewsim.pose(brewsim.read_recipe(LAGER))
@@ -225,6 +226,7 @@ def test_six_batches_are_learned_to_a_twentieth_of_their_spread():
     assert max(run.precision for run in runs) < 0.08
 
 
+@pytest.mark.slow(15)
 def test_the_next_batch_falls_into_the_learned_interval():
     """Coverage on synthetic breweries: 12 breweries x 4 readings, 90 % intervals."""
     problem = brewsim.pose(brewsim.read_recipe(LAGER))

@@ -44,6 +44,7 @@ def client():
         yield client
 
 
+@pytest.mark.slow(14)
 def test_a_hundred_recipes_are_one_call(client):
     text = LAGER.read_text(encoding="utf-8")
     doses = np.round(np.linspace(0.0, 4.0, 100), 3)

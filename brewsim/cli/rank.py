@@ -1,6 +1,5 @@
 """brewsim rank: what drives each outcome."""
 
-import math
 from collections.abc import Collection
 from typing import Annotated, Any, Literal
 
@@ -8,11 +7,13 @@ import typer
 
 from brewsim.cli import console as say
 from brewsim.cli.loading import load, outcome_named
-from brewsim.cli.made_by import drew
+from brewsim.cli.made_by import doubt, drew
 from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile, Seed
 
 _SHOWN = 8
 _NOTHING = 0.005
+_ABSURD = 10.0
+"""Of a variance that single draws carry, an estimated share may be any number: not shown."""
 
 
 def rank(
@@ -38,6 +39,7 @@ def rank(
     from brewsim.quantities.catalogue import outcome_of
     from brewsim.quantities.chances import percent
     from brewsim.study.tolerance.value_of_information import exact_measurements
+    from brewsim.wording.notes import ranking_doubts
 
     loaded = load(recipe, priors, house)
     choices = _choices(loaded.problem, seed) if by == "factor" else {}
@@ -45,6 +47,8 @@ def rank(
     with say.progress("ranking", quiet=quiet or json) as progress:
         ranked = brewsim.rank(loaded.problem, seed=seed, by=by, progress=progress)
     drew(int(ranked.attrs["base"]) * int(ranked.attrs["replicates"]))
+    doubts = ranking_doubts(ranked, wanted, loaded.problem.units)
+    doubt(*doubts)
     if json:
         table = ranked.to_dataframe().reset_index()
         chosen = table[table["outcome"].isin(wanted)]
@@ -67,9 +71,9 @@ def rank(
         lines = [
             (
                 str(row["label"].item()),
-                percent(float(row["total_order"])),
+                _of_all(float(row["total_order"])),
                 _between(float(row["total_order_low"]), float(row["total_order_high"])),
-                percent(max(0.0, float(row["first_order"]))),
+                _of_all(max(0.0, float(row["first_order"]))),
                 _who(row, reachable) if by == "factor" else "",
             )
             for place in range(min(_SHOWN, rows.sizes["factor"]))
@@ -85,6 +89,7 @@ def rank(
         say.table(outcome_of(name, loaded.problem.units).title, header, lines)
     if choices:
         say.lines("In brackets: a choice's share if each of its options were as likely.")
+    say.lines(*doubts)
 
 
 def _who(row: Any, reachable: Collection[str]) -> str:  # noqa: ANN401 - a factor of a Dataset
@@ -112,10 +117,17 @@ def _share(data: Any, name: str) -> dict[str, float]:  # noqa: ANN401 - a Datase
     return {key: float(row[key]) for key in ("first_order", "total_order")}
 
 
+def _of_all(share: float) -> str:
+    """Return a share in percent, or a dash where it is none."""
+    from brewsim.quantities.chances import percent
+
+    return percent(share) if share < _ABSURD else "–"
+
+
 def _between(low: float, high: float) -> str:
     """Return the sampling interval of a share in percent, or a dash where there is none."""
     from brewsim.quantities.format import number
 
-    if not (math.isfinite(low) and math.isfinite(high)):
+    if not (abs(low) < _ABSURD and abs(high) < _ABSURD):
         return "–"
     return " to ".join(number(100 * end, 0) for end in (low, high))

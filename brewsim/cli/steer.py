@@ -72,6 +72,7 @@ def steer(
         asking_sentences,
         fewest_sentences,
         left_out_sentences,
+        untried_sentences,
     )
     from brewsim.wording.knobs import steered_sentences
 
@@ -90,6 +91,7 @@ def steer(
         )
         moves = fewest_moves(loaded.recipe, problem, knobs=knob or None, seed=seed)
     drew(CHECK_DRAWS)
+    doubt(*untried_sentences(moves), *found.doubts)
     if json:
         say.as_json(asdict(found) | {"fewest": _moves(moves)})
         return

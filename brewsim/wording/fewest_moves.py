@@ -32,11 +32,7 @@ def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
                 f"The nearest useful move: {moved_words(problem, found.nearest.settings)}; then "
                 f"{of_fifty(found.nearest.chance)} of {DOTS}."
             )
-    if found.alone:
-        yield (
-            f"Of so many knobs, the {MOST_PAIRED} that do most alone were tried together, "
-            f"{found.alone} others alone; --knob names those to try."
-        )
+    yield from untried_sentences(found)
     if found.stopped:
         yield (
             f"{capital(listed(found.stopped))} stops at a quarter of what it is, so that the beer "
@@ -52,6 +48,15 @@ def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
             f"Not among your knobs; I tried it: {lever.knob.label} "
             f"{knob_words(lever.knob, lever.now)} → {knob_words(lever.knob, lever.setting)}, "
             f"alone, would land {number(DOTS * lever.gain, 0)} of {DOTS} more than now."
+        )
+
+
+def untried_sentences(found: FewestMoves) -> Iterator[str]:
+    """Say it where of many knobs some were not tried together with others."""
+    if found.alone:
+        yield (
+            f"Of so many knobs, the {MOST_PAIRED} that do most alone were tried together, "
+            f"{found.alone} others alone; --knob names those to try."
         )
 
 

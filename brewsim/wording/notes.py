@@ -2,7 +2,7 @@
 
 import json
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 
 import xarray as xr
 
@@ -59,6 +59,25 @@ def outside_of(draws: xr.Dataset, label: Label | None = None) -> tuple[str, ...]
         had = f"{note['count']} of {note['draws']} draws"
         sentences.append(f"{capital(quantity)} had no value in {had}.")
     return tuple(dict.fromkeys(sentences))
+
+
+def ranking_doubts(
+    ranked: xr.Dataset, wanted: Sequence[str], units: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Say which shares of these outcomes are rough, and in how many draws one had no value."""
+    rows = int(ranked.attrs["base"]) * int(ranked.attrs["replicates"])
+    told = []
+    for note in json.loads(ranked.attrs.get("notes", "[]")):
+        name, _, what = str(note).partition(": ")
+        if name in wanted:
+            told.append(f"{capital(outcome_of(name, units).label)}: {what}.")
+        elif name not in ranked["outcome"].to_numpy():
+            told.append(f"{capital(note)}.")
+    for name, count in json.loads(ranked.attrs.get("left_out", "{}")).items():
+        if name in wanted:
+            label = capital(outcome_of(name, units).label)
+            told.append(f"{label} had no value in {count:,} of {rows:,} draws: they are left out.")
+    return tuple(told)
 
 
 def _outside(row: Quantity, low: float, high: float, formula: str) -> str:

@@ -1,6 +1,7 @@
 """Every JSON says where it comes from; --strict leaves with 3 where something is in doubt."""
 
 import json
+import re
 
 import pytest
 
@@ -99,6 +100,53 @@ def test_strict_leaves_with_3_for_few_draws_and_for_what_was_assumed(tmp_path):
     assert (few.code, taken.code) == (3, 3)
     assert "Few draws" in few.err
     assert "taken as clean ale yeast" in taken.err
+
+
+def test_strict_leaves_with_3_where_a_few_far_draws_carry_what_is_ranked(tmp_path):
+    """Some draws of such a boil leave hardly any wort, and one of them is the whole variance."""
+    text = LAGER.read_text("utf-8")
+    assert "evaporation" not in text
+    (tmp_path / "r.toml").write_text(
+        f'{text}\n[brewhouse]\nevaporation = "0 to 30 L/h"\n', encoding="utf-8"
+    )
+    asked = ["rank", "r.toml", "--outcome", "bitterness", "--quiet"]
+    plain, strict, machine = (
+        brewsim(*asked, *way, folder=tmp_path) for way in ([], ["--strict"], ["--strict", "--json"])
+    )
+    sound = brewsim("rank", LAGER, *asked[2:], "--strict", folder=tmp_path)
+
+    assert (plain.code, strict.code, machine.code, sound.code) == (0, 3, 3, 0)
+    assert "Bitterness: a few far draws carry its variance" in plain.out
+    assert "Bitterness: a few far draws carry its variance" in strict.err
+    rough, left_out = json.loads(machine.out)["made_by"]["doubts"]
+    assert rough.startswith("Bitterness: a few far draws")
+    assert left_out.startswith("Bitterness had no value in 2 of 16,384 draws")
+    assert plain.err == ""
+    assert not re.search(r"\d{4}", plain.out.replace("16,384", ""))
+
+
+def test_strict_leaves_with_3_where_many_knobs_were_tried_alone_only(tmp_path, monkeypatch):
+    from brewsim.study.steering import fewest_knobs
+
+    asked = ["steer", LAGER, "--quiet", "--strict"]
+    whole = brewsim(*asked, folder=tmp_path)
+    monkeypatch.setattr(fewest_knobs, "MOST_PAIRED", 1)
+    part = brewsim(*asked, folder=tmp_path)
+
+    assert (whole.code, part.code) == (0, 3)
+    assert "others alone; --knob names those to try" in " ".join(part.err.split())
+
+
+def test_strict_takes_a_search_that_fresh_draws_do_not_bear_out_as_a_doubt(tmp_path, monkeypatch):
+    from brewsim.study.steering.steering import Move
+
+    monkeypatch.setattr(Move, "optimism", property(lambda move: move.chance_error + 0.021))
+    done = brewsim("steer", LAGER, "--quiet", "--strict", "--json", folder=tmp_path)
+
+    assert done.code == 3
+    assert "Checked on fresh draws" in done.err
+    (doubt,) = json.loads(done.out)["made_by"]["doubts"]
+    assert "the search itself saw" in doubt
 
 
 def test_strict_takes_what_has_not_settled_as_a_doubt(tmp_path, monkeypatch):

@@ -104,6 +104,36 @@ def test_the_other_recipe_and_own_priors_are_read_from_standard_input(tmp_path, 
     assert compared.out.startswith("second less first,")
 
 
+@pytest.mark.usefixtures("learned_once")
+@pytest.mark.parametrize(
+    ("words", "log"),
+    [
+        (("steer", "--batches"), "quillhaven-lager-batches.toml"),
+        (("specify", "--log"), "quillhaven-lager-six-batches.toml"),
+    ],
+)
+def test_a_log_is_read_from_standard_input(words, log, tmp_path, monkeypatch):
+    command_name, option = words
+    text = (DEMOS / log).read_bytes()
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text), "utf-8"))
+
+    from_input = command(command_name, LAGER, option, "-", folder=tmp_path)
+    from_file = command(command_name, LAGER, option, DEMOS / log, folder=tmp_path)
+
+    assert from_input[:2] == from_file[:2]
+    assert (from_input.code, from_input.err) == (0, from_file.err)
+
+
+def test_a_fault_in_a_log_on_standard_input_is_told_with_its_line(tmp_path, monkeypatch):
+    text = '[[batch]]\nid = "B1"\ndate = 2026-03-01\n[batch.readings]\nOG = "1.050 parsecs"\n'
+    for words in (("steer", LAGER, "--batches", "-"), ("specify", LAGER, "--log", "-")):
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text.encode()), "utf-8"))
+        done = command(*words, folder=tmp_path)
+
+        assert done.code == 2
+        assert "line 5" in done.err
+
+
 def test_what_own_priors_change_is_kept_as_a_table(tmp_path):
     own = '[grain_absorption_l_kg]\nfamily = "lognormal"\nmedian = 1.5\nlog_sd = 0.1\n'
     own += 'unit = "L/kg"\nkinds = { knowledge = 1.0 }\ngrade = "assumption"\nsource = "mine"\n'

@@ -33,6 +33,7 @@ _SEARCH_ROWS = 256
 _CHECK_ROWS = 4096
 _LIKELY_ROWS = 1024
 _FRESH_SEED = 104_729
+_A_BATCH = 1 / 50
 _LEAST_STEP = 3e-3
 """Trust region, in shares of a knob's range, at which the search for the least change stops."""
 
@@ -56,6 +57,11 @@ class Move:
     def optimism(self) -> float:
         """How much better the search thought it than the fresh draws say."""
         return self.searched - self.chance
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether the fresh draws, with their sampling error, hold a batch in 50 less."""
+        return self.optimism - self.chance_error > _A_BATCH
 
 
 @dataclass(frozen=True)
@@ -83,6 +89,11 @@ class Steered:
     smallest: Move | None
     obstacles: Obstacles
     remarks: tuple[str, ...] = field(default=())
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """The remarks, where the search saw clearly more in its move than fresh draws do."""
+        return self.remarks if (self.smallest or self.best).doubtful else ()
 
     @property
     def reaches(self) -> bool:

@@ -267,6 +267,13 @@ def test_it_is_told_how_much_more_the_search_saw_than_fresh_draws(searched, told
     assert "37 of 50 would land" in remark
 
 
+@pytest.mark.parametrize(
+    ("searched", "doubtful"), [(0.8, False), (0.831, False), (0.833, True), (0.7, False)]
+)
+def test_a_search_is_doubted_that_saw_a_batch_in_fifty_more_than_fresh_draws(searched, doubtful):
+    assert Move({}, 0.8, 0.012, searched, 0.734, 0.0).doubtful is doubtful
+
+
 def test_the_error_of_a_chance_is_that_of_its_fresh_draws():
     """2^15 draws: a plain sample of that size errs by 2.36 sqrt(p q / n) = 0.006 at most."""
     move = steer(lifting(DIAL), chance=0.5).now

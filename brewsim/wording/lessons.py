@@ -15,6 +15,8 @@ _ENOUGH = 0.96
 """With so many landing anyway there is nothing to learn for."""
 _MOST = 3
 """So many ways to learn are told."""
+_FAIR = 0.5
+"""A brew that lands less often than this share of the chosen one is told only if nothing else is."""
 
 
 def lesson_sentences(answer: NextBeer) -> Iterator[str]:
@@ -36,9 +38,17 @@ def lesson_sentences(answer: NextBeer) -> Iterator[str]:
             "after; do it for the answer itself."
         )
         return
-    for lesson in told[:_MOST]:
+    fair = [lesson for lesson in told if _lands(answer, lesson)]
+    for lesson in (fair or told)[:_MOST]:
         yield _pays(answer, lesson)
     yield "Serve in random order, coded."
+
+
+def _lands(answer: NextBeer, lesson: Lesson) -> bool:
+    """Return whether what is brewed to learn is itself no poor beer beside the one chosen."""
+    if lesson.lands is None:
+        return True
+    return lesson.lands[0] >= _FAIR * answer.steering.chosen.all_met[0]
 
 
 def _people(answer: NextBeer) -> int:

@@ -16,7 +16,7 @@ _ENOUGH = 0.96
 _MOST = 3
 """So many ways to learn are told."""
 _FAIR = 0.5
-"""A brew that lands less often than this share of the chosen one is told only if nothing else is."""
+"""A brew that lands less often than this share of the chosen one is proposed for want of others."""
 
 
 def lesson_sentences(answer: NextBeer) -> Iterator[str]:

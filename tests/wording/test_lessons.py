@@ -1,4 +1,4 @@
-"""Of the brews that teach, those that are poor beers themselves are told only for want of others."""
+"""Brews that teach but are poor beers themselves are proposed only for want of others."""
 
 from types import SimpleNamespace
 
@@ -24,7 +24,7 @@ def told(*lessons):
 
 
 def test_a_poor_beer_is_not_brewed_to_learn_where_a_good_one_teaches_too(monkeypatch):
-    monkeypatch.setattr("brewsim.wording.lessons._scatter", lambda answer: iter(()))
+    monkeypatch.setattr("brewsim.wording.lessons._scatter", lambda _: iter(()))
     good, poor = lesson(0.6, 0.04, {"dose": 1.0}), lesson(0.1, 0.08)
 
     (line,) = told(poor, good)
@@ -33,7 +33,7 @@ def test_a_poor_beer_is_not_brewed_to_learn_where_a_good_one_teaches_too(monkeyp
 
 
 def test_a_poor_beer_that_alone_teaches_is_told_with_what_it_costs(monkeypatch):
-    monkeypatch.setattr("brewsim.wording.lessons._scatter", lambda answer: iter(()))
+    monkeypatch.setattr("brewsim.wording.lessons._scatter", lambda _: iter(()))
 
     (line,) = told(lesson(0.1, 0.08))
     assert "brew it again as it was" in line
@@ -41,7 +41,7 @@ def test_a_poor_beer_that_alone_teaches_is_told_with_what_it_costs(monkeypatch):
 
 
 def test_what_adds_no_batch_beyond_its_error_is_not_told_as_worth_it(monkeypatch):
-    monkeypatch.setattr("brewsim.wording.lessons._scatter", lambda answer: iter(()))
+    monkeypatch.setattr("brewsim.wording.lessons._scatter", lambda _: iter(()))
 
     (line,) = told(lesson(0.6, 0.005))
     assert "It hardly pays" in line

@@ -8,6 +8,7 @@ from brewsim.dims import FloatArray
 from brewsim.study.inference.batch_surfaces import BatchSurfaces
 from brewsim.study.inference.block_normals import BlockLayout
 from brewsim.study.inference.followed_latents import FollowedLatents
+from brewsim.study.inference.followed_scatters import FollowedScatters
 from brewsim.study.inference.interweaving import Interweaving
 from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.manifold_hmc import Trajectories
@@ -27,10 +28,14 @@ class BatchByBatch:
         self._shared = SharedLatents(slopes, layout, np.zeros(len(layout.shared)))
         self._interweaving = Interweaving(slopes.model)
         self._followed = FollowedLatents(slopes.model, layout)
+        self._scatters = FollowedScatters(slopes.model, layout)
 
-    def learn(self, centre: FloatArray, room: Sequence[FloatArray]) -> None:
+    def learn(
+        self, centre: FloatArray, room: Sequence[FloatArray], whitened: Sequence[FloatArray]
+    ) -> None:
         """Take slopes at a centre (latents,) as guide; not while draws are kept."""
-        self._followed.learn(centre, self.layout.normals(room))
+        self._followed.learn(centre, self.layout.normals(whitened))
+        self._scatters.learn(centre, room)
 
     def move(
         self,
@@ -53,9 +58,7 @@ class BatchByBatch:
                 self._shared.start = state[self.layout.shared].mean(axis=1)
             if len(self.layout.shared):
                 state, level = self._shared.move(rng, state, level)
-            if learning:
-                self._interweaving.scatters.learn(state)
             state = self._interweaving.move(rng, state)
-            state, level = self._interweaving.scatters.move(rng, state, level)
+            state, level = self._scatters.move(rng, state, level)
             state, level = self._followed.move(rng, state, level)
         return state, level

@@ -20,17 +20,13 @@ _FARTHEST = 8.0
 
 
 class SharedLatents:
-    """The latents that several batches' readings depend on; references begin at `start`.
-
-    Latents of scatter have moves of their own: no line leads to where they should be.
-    """
+    """The latents that several batches' readings depend on; references begin at `start`."""
 
     def __init__(self, slopes: Linearisation, layout: BlockLayout, start: FloatArray) -> None:
         self.slopes = slopes
         self.layout = layout
         self.start = start
-        self._moved_ones = slopes.model.mixing.not_scatters(layout.shared)
-        self._rows = layout.shared[self._moved_ones]
+        self._rows = layout.shared
         width = len(self._rows)
         none = np.zeros((len(layout.rows), 0), dtype=int)
         self._alone = BlockLayout(layout.readings, width, np.arange(width), none, layout.rows)
@@ -56,10 +52,9 @@ class SharedLatents:
 
     def _reference(self, state: FloatArray) -> Reference:
         at, shared = state.copy(), self._rows
-        at[shared] = self.start[self._moved_ones, None]
+        at[shared] = self.start[:, None]
         for _ in range(_NEWTON_STEPS):
             _, residual, (slope, _) = self.slopes.moved_apart(at, self.layout, self._moves)
-            slope = slope[..., self._moved_ones]
             normals = self._alone.normals((slope, slope[..., :0]))
             gap = normals.times(at[shared]) - np.where(np.isfinite(residual), residual, 0.0).T
             middle = normals.transposed(normals.solve(gap))

@@ -131,10 +131,10 @@ class _Run:
         layout, room = self.slopes.layout, self.slopes.at(centre)
         along = layout.normals(room).times(self.state - centre[:, None])
         bend = self.model.residuals(self.state) - along.T
-        room = layout.whitened(room, np.where(np.isfinite(bend), bend, 0.0), power)
+        whitened = layout.whitened(room, np.where(np.isfinite(bend), bend, 0.0), power)
         if self.by_batch is not None:
-            self.by_batch.learn(centre, room)
-        wider = [layout.normals([part / c for part in room]) for c in _WIDENINGS]
+            self.by_batch.learn(centre, room, whitened)
+        wider = [layout.normals([part / c for part in whitened]) for c in _WIDENINGS]
         self.references = [*(Reference(centre, normals) for normals in wider), *also]
         weights = np.array([*_HOW_OFTEN, *(_HOW_OFTEN[-1] for _ in also)])
         self.chances = weights / weights.sum()

@@ -64,7 +64,8 @@ def exact(model):
 def ready(slopes, centre):
     """Return the moves with what they learn of a centre."""
     moves = BatchByBatch(slopes, slopes.layout)
-    moves.learn(centre, slopes.at(centre))
+    room = slopes.at(centre)
+    moves.learn(centre, room, room)
     return moves
 
 

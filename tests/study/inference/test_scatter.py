@@ -4,10 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import special
+from scipy import special, stats
 
 from brewsim.distributions.constructors import normal
 from brewsim.logbook.house import house_of, with_house
+from brewsim.study.inference.block_normals import BlockLayout
+from brewsim.study.inference.followed_scatters import FollowedScatters
+from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
@@ -38,8 +42,8 @@ def brewed(problem, count, scatter, seed):
     return [Batch(f"b{i}", problem, (Reading("level", v, NOISE),)) for i, v in enumerate(values)]
 
 
-def on_a_grid(values):
-    """Return mean and sd of log s, with the middle of all batches integrated out in closed form."""
+def weighed(values):
+    """Return a grid of log s and its weights, the middle of all batches integrated out."""
     spread = np.hypot(COMMON_SD, OWN_SD)
     grid = np.linspace(-6, 6, 4001)
     log = spread * grid - spread**2
@@ -48,7 +52,12 @@ def on_a_grid(values):
     whole = one + count * 0.5
     found = -0.5 * (count - 1) * np.log(one) - 0.5 * np.log(whole)
     found -= 0.5 * (square / one - 0.5 * total**2 / (one * whole))
-    weight = special.softmax(found - 0.5 * grid**2)
+    return log, special.softmax(found - 0.5 * grid**2)
+
+
+def on_a_grid(values):
+    """Return mean and sd of log s."""
+    log, weight = weighed(values)
     mean = weight @ log
     return mean, np.sqrt(weight @ (log - mean) ** 2)
 
@@ -64,6 +73,56 @@ def test_learned_scatter_is_that_of_a_grid(problem, scatter, count):
     assert learned.trusted
     assert abs(log.mean() - mean) < 0.25 * spread
     assert abs(log.std() / spread - 1) < 0.2
+
+
+def exact(model, values, rng, chains):
+    """Return posterior draws of one factor's latents, drawn one after the other as they follow."""
+    log, weight = weighed(values)
+    scale = np.exp(rng.choice(log, chains, p=weight))
+    total = np.log(scale) + COMMON_SD**2 + OWN_SD**2
+    both = COMMON_SD**2 + OWN_SD**2
+    common = COMMON_SD / both * total + OWN_SD / both**0.5 * rng.standard_normal(chains)
+    one = 0.5 * scale**2 + NOISE**2
+    precision = 1 + len(values) * 0.5 / one
+    lasting = 0.5**0.5 * values.sum() / one / precision
+    lasting = lasting + rng.standard_normal(chains) / precision**0.5
+    left = values[:, None] - 0.5**0.5 * lasting
+    own = 0.5**0.5 * scale * left / one
+    own = own + NOISE / one**0.5 * rng.standard_normal(own.shape)
+    drawn = {EVERYTHING: common, "a @knowledge": lasting}
+    drawn["a @scatter"] = (total - COMMON_SD * common) / OWN_SD
+    drawn |= {f"a @batch b{i}": row for i, row in enumerate(own)}
+    return np.array([drawn[name] for name in model.names])
+
+
+def test_scatters_moved_with_own_latents_following_stay_exact_and_forget(problem):
+    """Wherever the slopes were taken: from a poor centre moves are shorter, not wrong."""
+    batches = brewed(problem, 30, 0.3, seed=3)
+    values = np.array([batch.readings[0].value for batch in batches])
+    model = Model(batches, own_scatter=True)
+    slopes = Linearisation(model)
+    assert isinstance(slopes.layout, BlockLayout)
+    rng = np.random.default_rng(8)
+    before = exact(model, values, rng, 2048)
+    rows = [model.index[EVERYTHING], model.index["a @scatter"]]
+    start = np.log(scale_of(*before[rows]))
+    log, weight = weighed(values)
+    chance = np.cumsum(weight)
+    for centre in (before.mean(axis=1), before[:, 0]):
+        moves = FollowedScatters(model, slopes.layout)
+        moves.learn(centre, slopes.at(centre))
+        state, level = before, model.log_likelihood(before)
+        for _ in range(3):
+            state, level = moves.move(rng, state, level)
+
+        np.testing.assert_allclose(level, model.log_likelihood(state), atol=1e-6)
+        after = np.log(scale_of(*state[rows]))
+        assert stats.kstest(after, lambda at: np.interp(at, log, chance)).pvalue > 0.01
+        own = np.delete(state, [*rows, model.index["a @knowledge"]], axis=0)
+        was = np.delete(before, [*rows, model.index["a @knowledge"]], axis=0)
+        pairs = zip(own, was, strict=True)
+        assert min(stats.ks_2samp(one, two).pvalue for one, two in pairs) > 0.01 / len(own)
+        assert np.corrcoef(start, after)[0, 1] < 0.5
 
 
 def test_the_next_batch_scatters_as_this_brewery_does(problem):

@@ -23,7 +23,7 @@ import xarray  # noqa: F401
 ROOT = Path(__file__).resolve().parents[1]
 ROOMS = ("answers", "logbook")
 LONGEST = 300.0
-_LOG = "logbook/test_log logbook/test_tables"
+_LOG = "logbook/test_log logbook/test_tables logbook/test_sections"
 _WORDS = "wording/test_batches"
 MAPPED = {
     r"answers/(advice|kept|fewest_moves)": "answers/test_kept cli/test_steer",
@@ -47,7 +47,7 @@ MAPPED = {
     r"logbook/own_instruments": "logbook/test_own_instruments logbook/test_log",
     r"logbook/(as_brewed|brew|pose)": f"logbook/test_as_brewed {_LOG}",
     r"logbook/(slips|card_entry)": f"logbook/test_slips {_LOG} cli/test_log",
-    r"logbook/(split_wort|tast\w*)": f"logbook/test_tasting {_LOG}",
+    r"logbook/(split_wort|tast\w*)": f"logbook/test_tasting {_LOG} bad",
     r"logbook/log$": f"{_LOG} logbook/test_house_log",
     r"logbook/wished": "logbook/test_wished cli/test_tasted",
     r"logbook/": f"{_LOG} logbook/test_frames bad",

@@ -62,6 +62,11 @@ def recipes_of(rows: object, recipe: str | None) -> tuple[dict[str, str], list[F
             faults.append((0, "recipe: write [[recipe]] with a key and a text"))
             continue
         faults += _other_keys(row, "recipe", _RECIPE_KEYS)
+        if isinstance(row["text"], dict | list):
+            line = int(row.get(LINE_KEY, 0))
+            told = "write text as one text in quotes, the whole recipe"
+            faults.append((line, in_words(line, "recipe", told)))
+            continue
         text = str(row["text"])
         key = str(row.get("key", key_of(text)))
         if key in found:

@@ -90,6 +90,14 @@ def test_one_batch_with_94_for_49_is_held_against_the_forecast():
     assert "for 91 IBU?" in told
 
 
+def test_one_batch_is_held_against_the_forecast_of_a_share_too():
+    """Strength is a fraction inside, below 1 in every draw."""
+    entry = year("nothing", 0)[0].split("\n[[batch]]")[0]
+    found, _ = found_in(entry.replace("[batch.readings]\n", '[batch.readings]\nABV = "9.9 %"\n'))
+
+    assert [one.quantities for one in found] == [("alcohol_by_volume_fraction",)]
+
+
 def test_one_ordinary_batch_is_told_nothing():
     assert found_in(year("nothing", 0)[0].split("\n[[batch]]")[0]) == ((), [])
 

@@ -113,7 +113,7 @@ def _fault(words, done, seconds):
         return _place_of(done.err)
     if done.code == 2 and (not done.err.strip() or "Traceback" in done.err):
         return "refused without a word"
-    if done.code == 2 and re.search(r"<class|object at 0x", done.err):
+    if done.code == 2 and re.search(r"<class|object at 0x|__line__", done.err):
         return f"not in words: {done.err[:100]}"
     if done.code == 0 and (found := _NO_FIGURE.search(done.out)):
         start = max(found.start() - 60, 0)

@@ -14,6 +14,9 @@ from brewsim.study.model.batch import Batch, latent_names
 from brewsim.study.model.factor import Factor
 from brewsim.study.model.sampling import Assembly
 
+_SAMPLES_AT_ONCE = 16_384
+"""Steps are run together up to so many samples: calls of formulas cost more than samples do."""
+
 
 @dataclass(frozen=True)
 class Cause:
@@ -72,16 +75,22 @@ class CausePaths:
                 self._kept[row] += np.sqrt(share) * latent
 
     def _outcomes(self, swapped: NDArray[np.bool_]) -> FloatArray:
-        rows: list[FloatArray] = [np.zeros(self.count)] * len(self.batch.problem.factors)
+        """Return the outcomes (outcomes, n) with these causes (causes, n) swapped.
+
+        n is a multiple of the draws, which come one after the other again and again.
+        """
+        size = swapped.shape[1]
+        again = size // self.count
+        rows: list[FloatArray] = [np.zeros(size)] * len(self.batch.problem.factors)
         for place, kept in zip(self.places, self._kept, strict=True):
-            rows[place] = kept
+            rows[place] = np.tile(kept, again)
         for cause, now in zip(self.causes, swapped, strict=True):
             place = self.places[cause.row]
-            rows[place] = rows[place] + np.where(now, cause.score, 0.0)
+            rows[place] = rows[place] + np.where(now, np.tile(cause.score, again), 0.0)
         values = run(self.graph.nodes.values(), self.assembly.values(rows))
         return np.stack(
             [
-                np.broadcast_to(values[name].reshape(-1, values[name].shape[-1])[0], (self.count,))
+                np.broadcast_to(values[name].reshape(-1, values[name].shape[-1])[0], (size,))
                 for name in self.outcomes
             ]
         )
@@ -92,11 +101,14 @@ class CausePaths:
         order = np.argsort(rng.random((causes, self.count)), axis=0)
         for walk in (order, order[::-1]):
             place = np.argsort(walk, axis=0)
-            last = self._outcomes(place < 0)
-            for step in range(causes):
-                now = self._outcomes(place <= step)
-                index = np.broadcast_to(walk[step], (len(self.outcomes), 1, self.count))
-                change = np.take_along_axis(credit, index, axis=1) + 0.5 * (now - last)[:, None]
+            last = self._outcomes(place < 0)[:, None]
+            at_once = max(1, _SAMPLES_AT_ONCE // self.count)
+            for steps in np.split(np.arange(causes), range(at_once, causes, at_once)):
+                swapped = (place[:, None] <= steps[:, None]).reshape(causes, -1)
+                now = self._outcomes(swapped).reshape(len(self.outcomes), len(steps), -1)
+                index = np.broadcast_to(walk[steps], now.shape)
+                change = 0.5 * np.diff(now, axis=1, prepend=last)
+                change += np.take_along_axis(credit, index, axis=1)
                 np.put_along_axis(credit, index, change, axis=1)
-                last = now
+                last = now[:, -1:]
         return credit

@@ -6,6 +6,7 @@ import tomllib
 from functools import cache
 from pathlib import Path
 
+from brewsim.priors.library import load_priors
 from brewsim.quantities.catalogue import OUTCOMES
 from brewsim.quantities.dimensions import model_unit_of
 from tests.door import DEMOS, ROOT
@@ -42,6 +43,18 @@ OWN = {
     "hop": {"Fuggle": {"aliases": ["Fuggles"]}},
 }
 FAMILIES = ("normal", "lognormal", "beta", "uniform", "triangular", "fixed", "gamma", "x")
+SHAPES = {
+    "normal": ("mean", "sd"),
+    "lognormal": ("median", "log_sd"),
+    "beta": ("mean", "sd"),
+    "uniform": ("low", "high"),
+    "triangular": ("low", "mode", "high"),
+    "gamma": ("shape", "scale"),
+    "student_t": ("location", "scale", "degrees"),
+    "arcsine": ("low", "high"),
+    "half_normal": ("sd",),
+    "constant": ("value",),
+}
 SHARE = 0.03
 
 
@@ -136,11 +149,29 @@ def _any_leaf(chance, content):
         holder[key] = chance.choice(["", "x", 0, 1e9, True, [], {}, ["x"], "9" * 400, "\u202eé"])
 
 
+def _whole_prior(chance, own):
+    """State a whole prior of a shipped name, in any family, somewhere between usual and absurd."""
+    shipped = load_priors().scalars
+    name = chance.choice(sorted(shipped))
+    usual = abs(load_priors().scalar(name).value) or 1.0
+    family = chance.choice(sorted(SHAPES))
+    times = sorted(chance.choice([0, 1e-6, 0.1, 0.5, 0.9, 1, 1.1, 2, 10, 1e3]) for _ in range(3))
+    values = dict(zip(SHAPES[family], (usual * factor for factor in times), strict=False))
+    plain = {"log_sd": [0.01, 0.3, 1, 3], "degrees": [1, 2, 3, 9], "shape": [0.1, 1, 4, 1e3]}
+    values |= {key: chance.choice(plain[key]) for key in values if key in plain}
+    if chance.random() < SHARE:
+        values |= {"lower": usual * times[0], "upper": usual * times[2]}
+    kept = {key: shipped[name][key] for key in ("unit", "kinds")}
+    own[name] = kept | {"family": family, "grade": "assumption", "source": "assumption"} | values
+
+
 def priors_case(chance):
     """A brewery's own priors with one to three values changed."""
     own = copy.deepcopy(OWN)
     for _ in range(chance.choice([1, 1, 2, 3])):
-        if chance.random() < 0.3:
+        if chance.random() < 0.6:
+            _whole_prior(chance, own)
+        elif chance.random() < 0.3:
             _inner(own, "grain_absorption_l_kg")["family"] = chance.choice(FAMILIES)
         elif chance.random() < 0.3:
             usual = usual_values("quillhaven-lager")

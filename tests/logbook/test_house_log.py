@@ -85,3 +85,44 @@ def test_calibrations_are_learned_from_however_old_the_batch_they_stand_with():
     assert [b.id for b in found] == [b.id for b in later]
     assert [r.known for b in found for r in b.readings if r.known is not None] == [1.0]
     assert latest((first, *later[1:])) == (first, *later[1:])
+
+
+OTHERWISE = {
+    "notes": {"more": 'notes = "long boil"'},
+    "tank": {"more": 'tank = "T2"'},
+    "changed": {"more": 'changed = { "malt 1 mass" = "4.2 kg" }'},
+}
+
+
+@pytest.mark.parametrize("what", sorted(OTHERWISE))
+def test_a_batch_that_is_entered_otherwise_takes_the_place_of_the_old_one(what):
+    old, new = log_of("A", 'OG = "1.044"'), log_of("A", 'OG = "1.044"', **OTHERWISE[what])
+    house = kept(old)
+
+    whole = merge(house, new)
+    (entry,), (before,), (now,) = (log.entries for log in (whole, house, new))
+
+    assert (entry.notes, entry.tags, entry.changed) == (now.notes, now.tags, now.changed)
+    assert entry != before
+    assert any("batch A is entered otherwise than before" in told for told in whole.remarks)
+
+
+@pytest.mark.parametrize(
+    "readings", [['OG = "1.046"'], ['OG = "1.044"', 'FG = "1.010"'], ['FG = "1.010"']]
+)
+def test_readings_that_are_entered_otherwise_take_the_place_of_the_old_ones(readings):
+    whole = merge(kept(log_of("A", 'OG = "1.044"')), log_of("A", *readings))
+
+    (entry,) = whole.entries
+    said = {name: [str(t) for t in texts] for name, texts in entry.readings.items()}
+    assert said == {line.split(" = ")[0]: [line.split('"')[1]] for line in readings}
+    assert any("batch A is entered otherwise" in told for told in whole.remarks)
+
+
+def test_the_same_batch_entered_again_is_no_remark():
+    old = kept(log_of("A", 'OG = "1.044"'))
+
+    whole = merge(old, log_of("A", 'OG = "1.044"'))
+
+    assert whole.entries == old.entries
+    assert not any("entered otherwise" in told for told in whole.remarks)

@@ -162,9 +162,23 @@ def _most(levers: Sequence[Lever]) -> Lever | None:
 
 
 def agreed(
-    advice: Advice, surfaces: Surfaces | None, problem: Problem, steered: Steered | None = None
+    advice: Advice,
+    surfaces: Surfaces | None,
+    problem: Problem,
+    steered: Steered | None = None,
+    medians: Mapping[str, float] | None = None,
 ) -> Advice:
-    """Return the advice with the figures that the dials of the page show at the same settings."""
+    """Return the advice with the figures that the page shows of the same settings.
+
+    Chances are those of its dials; `medians` of today (by target) are those it prints, and a lever
+    moves each by as much as on the draws it was judged on.
+    """
+    if medians is not None:
+        listed, choice, other = (
+            one and _moved_from(one, medians, problem)
+            for one in (advice.listed, advice.choice, advice.unlisted)
+        )
+        advice = replace(advice, listed=listed, choice=choice, unlisted=other)
     if steered is not None:
         move = steered.smallest or steered.best
         gain = move.chance - steered.now.chance
@@ -178,6 +192,15 @@ def agreed(
         for one in (advice.listed, advice.choice)
     )
     return replace(advice, listed=listed, choice=choice)
+
+
+def _moved_from(lever: Lever, medians: Mapping[str, float], problem: Problem) -> Lever:
+    there = {}
+    for name, (before, after) in lever.middles.items():
+        today = medians.get(name, before)
+        folds = problem.scales.get(name, "linear") != "linear" and before > 0
+        there[name] = today, (today * after / before if folds else today + after - before)
+    return replace(lever, middles=there)
 
 
 def _as_turned(lever: Lever, surfaces: Surfaces, problem: Problem) -> Lever:

@@ -160,7 +160,7 @@ def everything(
         removable=removable,
         sources=spread_sources(by_factor, spec.budget, removable if spec.worths else None),
         steered=best,
-        advice=agreed(found, response, problem, best),
+        advice=agreed(found, response, problem, best, _medians(summary, problem)),
         surfaces=response,
         fifty=fifty,
         card=card,
@@ -180,6 +180,14 @@ def _drawn(problem: Problem, draws: int | Literal["auto"], seed: int) -> xr.Data
 
 def _summary(drawn: xr.Dataset) -> xr.Dataset:
     return summarise(drawn[[name for name in drawn.data_vars if name not in SIDE]])
+
+
+def _medians(summary: xr.Dataset, problem: Problem) -> dict[str, float]:
+    return {
+        name: float(summary["median"].sel(outcome=name))
+        for name in problem.targets
+        if name in summary["outcome"].values
+    }
 
 
 def _begun(

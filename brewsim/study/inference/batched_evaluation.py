@@ -183,7 +183,10 @@ class StackPlan:
         )
 
     def evaluate(self, state: FloatArray) -> Evaluated:
-        """Return every quantity: one sample, one per chain, or one per batch and chain."""
+        """Return every quantity: one sample, one per chain, or one per batch and chain.
+
+        A latent beyond all bounds gives values that are not finite, without a warning.
+        """
         chains, count = state.shape[1], len(self.batches)
         repeated = {name: np.repeat(self._base[name], chains, axis=-1) for name in self._wide_fixed}
         start = Evaluated(self._constants, {} if count == 1 else repeated)
@@ -195,6 +198,7 @@ class StackPlan:
             self._parts[latents] = self._part(latents)
         return self._run(self._parts[latents], before, state)
 
+    @np.errstate(over="ignore")
     def _run(self, part: _Part, before: Evaluated, state: FloatArray) -> Evaluated:
         chains, count = state.shape[1], len(self.batches)
         shared = dict(before.shared)

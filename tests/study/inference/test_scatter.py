@@ -1,16 +1,17 @@
 """A brewery's own scatter: learned as a grid of it says, and used by the forecast."""
 
+import warnings
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy import special, stats
 
-from brewsim.distributions.constructors import normal
+from brewsim.distributions.constructors import lognormal, normal
 from brewsim.logbook.house import house_of, with_house
 from brewsim.study.inference.block_normals import BlockLayout
 from brewsim.study.inference.followed_scatters import FollowedScatters
-from brewsim.study.inference.likelihood import Model
+from brewsim.study.inference.likelihood import LEAST_LOG_LIKELIHOOD, Model
 from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch, Reading
@@ -156,3 +157,14 @@ def test_without_own_scatter_batches_scatter_as_stated(problem):
     learned = update(problem, batches, keep=4, time_limit_s=0)
 
     assert not [name for name in learned.draws if name.endswith(SCATTER)]
+
+
+def test_a_scatter_beyond_all_bounds_counts_as_impossible_without_a_warning():
+    problem = Problem.of([level], {"a": lognormal(1.0, 0.5)})
+    problem = replace(problem, factors=(replace(problem.factors[0], kinds=Kinds(0.5, 0.0, 0.5)),))
+    model = Model(brewed(problem, 10, 1.0, 1), own_scatter=True)
+    state = np.full((len(model.names), 1), 9.0)
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert model.log_likelihood(state)[0] == LEAST_LOG_LIKELIHOOD

@@ -76,6 +76,19 @@ def test_a_batch_with_twice_the_hops_stands_where_the_recipe_would_have_it():
     assert [s.rule for s in after.signals] == [s.rule for s in before.signals]
 
 
+def test_a_gravity_is_moved_by_a_step_and_a_bitterness_by_a_factor():
+    """More malt adds to a gravity, which has no zero of its own; twice the hops double IBU."""
+    text = year("nothing", 2)[0].replace('"hop 1 lot"', '"malt 1 mass" = "5 kg", "hop 1 lot"', 1)
+    charts = charts_of(text)
+    gravity, bitter = charts["original_gravity_sg"], charts["bitterness_ibu"]
+
+    assert (gravity.factor == 1).all()
+    assert gravity.shift[0] < -0.004
+    assert (gravity.shift[1:] == 0).all()
+    assert (bitter.shift == 0).all()
+    assert bitter.factor[0] > 1
+
+
 def test_subgroups_are_the_batches_of_one_tag(stalled):
     text, charts, _ = stalled
     one = charts_of(text, by="tank")["bitterness_ibu"]

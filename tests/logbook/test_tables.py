@@ -98,6 +98,15 @@ def test_a_column_log_that_cannot_be_read_is_refused_in_words(text, told):
     assert csv_faults(text)[0].startswith(told)
 
 
+def test_a_remark_above_the_columns_does_not_say_what_parts_them():
+    text = "# ours, all of it, from May on\n\nbatch;OG\nB1;1,050\n"
+    tables, faults = tables_of(text, "log.csv")
+
+    assert faults == []
+    (batch,) = tables["batch"]
+    assert [str(text) for text in batch["readings"]["OG"]] == ["1,050"]
+
+
 def test_only_a_line_feed_ends_a_line_of_columns():
     tables, _ = tables_of("batch,notes\n1,a\u2028b\n2,c\n", "log.csv")
 

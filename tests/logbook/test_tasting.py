@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from brewsim.errors import InputError
 from brewsim.logbook.brew import parse_batches
 from brewsim.logbook.house_file import house_text
 from brewsim.logbook.split_wort import may_differ
@@ -140,6 +141,18 @@ def test_words_alone_need_no_reading(text):
 
     assert len(batch.answers) == 1
     assert batch.readings == ()
+
+
+def test_a_key_of_a_sitting_that_is_none_is_told_with_its_own_line():
+    line = 'glasses = "3"'
+    text = TASTED.replace('pairs = ["G1', f'{line}\npairs = ["G1', 1)
+    at = text.splitlines().index(line) + 1
+    with pytest.raises(InputError) as caught:
+        log_of(text)
+
+    (fault,) = caught.value.faults
+    assert "glasses is no key" in fault
+    assert f"line {at}" in fault
 
 
 def test_the_folder_of_wrong_tastings_holds_more_than_forty():

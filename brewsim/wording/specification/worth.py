@@ -15,6 +15,8 @@ from brewsim.wording.outcomes import Looks
 from brewsim.wording.parts import Table
 
 _LEAST_SHARE = 0.02
+_NEARLY_ALL = 0.95
+"""From this share of the spread on no figure is told: estimates of it may pass 1."""
 _ROWS = 6
 
 
@@ -57,8 +59,9 @@ def _why_not(studies: SpecStudies, name: str) -> str:
     known = sum(row.knowledge for row in rows)
     if known < 0.4:
         return ""
+    share = percent(known) if known < _NEARLY_ALL else "As good as all"
     return (
-        f" {percent(known)} of the spread is what nobody has measured yet, the same in every "
+        f" {share} of the spread is what nobody has measured yet, the same in every "
         f"brew, first of all {rows[0].label}: learning from batches helps there, tightening "
         "does not."
     )

@@ -27,10 +27,10 @@ NO_SPREAD = "no spread"
 SECTIONS = (
     ("verdict", "Does it land?"),
     ("tasted", "From the beer in the glass"),
+    ("batches", "Your batches"),
     ("turn", "Turn all of them"),
     ("why", "Why"),
     ("again", "Again and again"),
-    ("batches", "Your batches"),
     ("card", "Brew-day card"),
     ("more", "Everything else"),
 )

@@ -78,3 +78,29 @@ _COVERED = """order => {
       e.contains(document.elementFromPoint(box.x + box.width / 2, box.y + share * box.height)));
   }).map((e) => e.id || e.ariaLabel);
 }"""
+
+
+def unreadable_labels(tab):
+    """Labels of drawings that lie on another label or reach out of their drawing."""
+    return tab.evaluate(_LABELS)
+
+
+_LABELS = """() => [...document.querySelectorAll("svg.chart, #moving svg")].flatMap((svg) => {
+  const sheet = svg.getBoundingClientRect();
+  const boxes = [...svg.querySelectorAll("text")].filter((e) => e.textContent.trim())
+    .map((e) => [e.textContent, e.getBoundingClientRect()]).filter(([, box]) => box.width);
+  const out = boxes.filter(([, b]) => b.left < sheet.left - 1 || b.right > sheet.right + 1
+    || b.top < sheet.top - 2 || b.bottom > sheet.bottom + 2);
+  const apart = (a, b) => a.right <= b.left + 1 || b.right <= a.left + 1
+    || a.bottom <= b.top + 0.2 * a.height || b.bottom <= a.top + 0.2 * a.height;
+  const on = boxes.filter(([, a], i) => boxes.slice(0, i).some(([, b]) => !apart(a, b)));
+  return [...out.map(([t]) => `out: ${t}`), ...on.map(([t]) => `on another: ${t}`)];
+})"""
+
+
+def empty_lines(tab):
+    """Lines that are shown and hold nothing; those that wait for something to be pressed aside."""
+    return tab.locator("main :is(p, li, h2, h3, h4, figcaption):visible").evaluate_all(
+        "es => es.filter(e => !e.textContent.trim() && !e.matches('[role=status]'))"
+        ".map(e => e.outerHTML)"
+    )

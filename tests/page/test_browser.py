@@ -8,7 +8,7 @@ from brewsim.page.page import write_report
 from brewsim.page.views import SECTIONS
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator, lands
 from brewsim.study.model.sampling import Plan, without_events
-from tests.page.browsing import cut_tables, open_all, sheets_of, wide
+from tests.page.browsing import cut_tables, open_all, wide
 from tests.small_page import SCRIPT
 
 pytestmark = pytest.mark.slow
@@ -56,50 +56,6 @@ def test_the_page_never_scrolls_sideways(opened, page, width):
     open_all(tab)
 
     assert tab.evaluate("document.documentElement.scrollWidth") <= width
-
-
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_page_prints_the_card_alone_on_one_sheet(opened, page, paper):
-    tab, _ = opened(page)
-
-    assert sheets_of(tab, paper) == 1
-
-
-def test_print_everything_prints_the_card_first_and_the_rest(opened, page):
-    tab, _ = opened(page)
-    tab.evaluate("window.print = () => {}")
-    tab.locator("#print-all").click()
-    tab.emulate_media(media="print")
-
-    assert tab.locator(".paper").is_visible()
-    assert tab.locator("#verdict").is_visible()
-    assert sheets_of(tab, "A4") >= 2
-
-
-def test_in_print_the_stop_box_has_a_heavy_border_and_needs_no_colour(opened, page):
-    tab, _ = opened(page)
-    tab.evaluate("document.documentElement.classList.add('whole')")
-    tab.emulate_media(media="print")
-    box = tab.locator(".danger.stop")
-    style = box.evaluate(
-        "e => { const s = getComputedStyle(e);"
-        " return [s.borderTopWidth, s.borderTopColor, s.backgroundColor]; }"
-    )
-
-    assert box.is_visible()
-    assert style == ["4px", "rgb(0, 0, 0)", "rgb(255, 255, 255)"]
-    assert "STOP" in box.inner_text()
-
-
-def test_live_charts_turn_back_into_still_ones_on_paper(opened, page):
-    tab, _ = opened(page)
-    tab.locator("#verdict .explore").click()
-    tab.locator("#strip-0 .live svg.main-svg").first.wait_for(timeout=20_000)
-    tab.evaluate("document.documentElement.classList.add('whole')")
-    tab.emulate_media(media="print")
-
-    assert tab.locator("#strip-0 .still svg").is_visible()
-    assert not tab.locator("#strip-0 .live").is_visible()
 
 
 def test_without_scripts_all_but_the_dials_can_be_read(opened, page):

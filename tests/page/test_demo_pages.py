@@ -14,9 +14,11 @@ from tests.page.browsing import (
     below_the_first_screen,
     covered_controls,
     cut_tables,
+    empty_lines,
     open_all,
     serious_faults,
     sheets_of,
+    unreadable_labels,
     wide,
 )
 from tests.page.test_page import LIMIT
@@ -94,6 +96,16 @@ def test_the_picture_of_the_dials_covers_no_control(opened, demo_page):
         tab.set_viewport_size({"width": width, "height": height})
 
         assert [covered_controls(tab, order) for order in (1, -1)] == [[], []], width
+
+
+def test_no_label_lies_on_another_or_leaves_its_drawing_and_no_line_is_empty(opened, demo_page):
+    tab, _ = opened(demo_page)
+    open_all(tab)
+    for width in (320, 390, 768, 1200):
+        tab.set_viewport_size(wide(width))
+
+        assert unreadable_labels(tab) == [], width
+    assert empty_lines(tab) == []
 
 
 def test_no_picture_stands_alone_in_its_row(opened, demo_page):

@@ -12,8 +12,10 @@ from tests.page.browsing import (
     SYNTAX,
     below_the_first_screen,
     cut_tables,
+    empty_lines,
     open_all,
     serious_faults,
+    unreadable_labels,
     wide,
 )
 
@@ -130,3 +132,23 @@ def test_the_dials_of_a_tasted_page_count_what_is_wished(tasted, opened):
         tab.locator("#moving .strip").first.inner_text().startswith("Thiols against G1, next brew")
     )
     assert tab.locator("#back").inner_text() == "Back to G1"
+
+
+@pytest.mark.parametrize("kind", ["logged", "tasted"])
+def test_no_label_lies_on_another_or_leaves_its_drawing_and_no_line_is_empty(request, opened, kind):
+    tab, _ = opened(request.getfixturevalue(kind)[1])
+    open_all(tab)
+    for width in (320, 390, 768, 1200):
+        tab.set_viewport_size(wide(width))
+
+        assert unreadable_labels(tab) == [], width
+    assert empty_lines(tab) == []
+
+
+def test_the_links_of_a_page_with_a_tasted_beer_stand_in_its_order(opened, tasted):
+    tab, _ = opened(tasted[1])
+    links = tab.locator("nav a").evaluate_all("es => es.map(e => e.hash.slice(1))")
+
+    assert ["verdict", *links] == tab.locator("main > section").evaluate_all(
+        "es => es.map(e => e.id)"
+    )

@@ -177,13 +177,14 @@
   const spans = today.map((values, i) => {
     const strip = data.strips[i], at = data.dots.map((d) => axisOf(strip, values[d]));
     let low = Math.min(...at), high = Math.max(...at);
-    const flat = high === low, reach = high - low || 1;
+    const flat = high - low < 1e-6 * Math.max(1, Math.abs(low), Math.abs(high));
+    const reach = flat ? 1 : high - low;
     for (const limit of strip.target || []) {
       if (limit === null || (strip.logged && limit <= 0)) continue;
       const x = axisOf(strip, limit);
       if (flat || (x >= low - 1.5 * reach && x <= high + 1.5 * reach)) { low = Math.min(low, x); high = Math.max(high, x); }
     }
-    if (high === low) { low -= 1; high += 1; }
+    if (high - low < 1e-6 * reach) { low -= 1; high += 1; }
     return [low - 0.04 * (high - low), high + 0.04 * (high - low)];
   });
   function element(name, about, text) {

@@ -49,11 +49,14 @@
   }
   const alive = (figure) => !figure.querySelector(".live").hidden;
   async function explore(button) {
-    const opening = button.getAttribute("aria-pressed") !== "true";
+    const opening = !button.classList.contains("open");
     const figures = [...button.closest("section").querySelectorAll("figure.sheet")]
       .filter((figure) => !figure.closest("details:not([open])"));
     if (opening) await unpacked();
-    button.setAttribute("aria-pressed", String(opening));
+    button.classList.toggle("open", opening);
+    button.querySelector(".word").textContent = opening ? "Back to the drawing" : "Explore";
+    button.nextElementSibling.textContent = opening
+      ? "Point at a mark or tap it for its values; drag to zoom; the camera saves the picture." : "";
     for (const figure of figures) {
       figure.querySelector(".live").hidden = !opening;
       figure.querySelector(".still").hidden = opening;
@@ -93,17 +96,31 @@
   }
   for (const figure of document.querySelectorAll("figure[id^='strip-']")) counting(figure);
 
-  // Paper: the card alone, or everything. -------------------------------------------------------
+  // Where one is: the last section whose head has come up to the links. -----------------------------
+  const links = [...document.querySelectorAll("nav a")];
+  const headOf = (link) => document.getElementById(link.hash.slice(1)).getBoundingClientRect().top;
+  function here() {
+    const line = 96, passed = links.filter((link) => headOf(link) < line);
+    let now = passed.at(-1);
+    if (now && scrollY + innerHeight >= root.scrollHeight - 2) { // what no scrolling brings up there
+      now = links.find((link) => link.hash === location.hash && headOf(link) >= line) ?? links.at(-1);
+    }
+    for (const link of links) {
+      if (link === now) link.setAttribute("aria-current", "location");
+      else link.removeAttribute("aria-current");
+    }
+  }
+  for (const event of ["scroll", "resize", "hashchange"]) addEventListener(event, here, { passive: true });
+  here();
+
+  // Paper: the card alone, or the page after it with the folds that are open. ------------------------
   for (const [id, whole] of [["print", false], ["print-all", true]]) {
     const button = document.getElementById(id);
     if (!button) continue;
     button.hidden = false;
     button.addEventListener("click", () => {
       root.classList.toggle("whole", whole);
-      const closed = whole ? [...document.querySelectorAll("details:not([open])")] : [];
-      for (const one of closed) one.open = true;
       window.print();
-      for (const one of closed) one.open = false;
     });
   }
   if (location.hash) {

@@ -103,7 +103,8 @@ class CausePaths:
             place = np.argsort(walk, axis=0)
             last = self._outcomes(place < 0)[:, None]
             at_once = max(1, _SAMPLES_AT_ONCE // self.count)
-            for steps in np.split(np.arange(causes), range(at_once, causes, at_once)):
+            for first in range(0, causes, at_once):
+                steps = np.arange(first, min(first + at_once, causes))
                 swapped = (place[:, None] <= steps[:, None]).reshape(causes, -1)
                 now = self._outcomes(swapped).reshape(len(self.outcomes), len(steps), -1)
                 index = np.broadcast_to(walk[steps], now.shape)

@@ -14,9 +14,7 @@ from tests.door import DEMOS, brewsim
 _WAIT_S = 600.0
 _LEARNS = (
     "brewsim.study.inference.update.update",
-    "brewsim.logbook.house_log.update",
-    "brewsim.answers.learned_log.update",
-    "brewsim.answers.next_beer.update",
+    "brewsim.logbook.learning.update",
     "brewsim.study.steering.second_batch.update",
 )
 """Every name that learning from batches is called by."""

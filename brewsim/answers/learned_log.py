@@ -4,10 +4,9 @@ from brewsim.answers.from_log import FromLog, from_log
 from brewsim.answers.log_in_time import in_time
 from brewsim.answers.next_beer import NextBeer, next_beer
 from brewsim.logbook.brew import Batches
+from brewsim.logbook.learning import learned_from
 from brewsim.priors import library
-from brewsim.quantities.format import told_in
 from brewsim.recipe.schema import Recipe
-from brewsim.study.inference.update import update
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
 
@@ -30,14 +29,7 @@ def learned_log(
         tasted = next_beer(recipe, problem, log, priors, seed=seed, progress=progress)
         return in_time(from_log(tasted.learned, seed=seed), problem, log, seed=seed), tasted
     last = log.batches[-1].problem
-    told = told_in(last.units)
-    learned = update(
-        last,
-        log.batches,
-        seed=seed,
-        time_limit_s=time_limit_s,
-        own_scatter=True,
-        progress=progress,
-        told=told,
+    learned = learned_from(
+        last, log.batches, seed=seed, time_limit_s=time_limit_s, progress=progress
     )
     return in_time(from_log(learned, seed=seed), problem, log, seed=seed), None

@@ -11,16 +11,15 @@ from brewsim.beer.levers import unlisted_knobs
 from brewsim.beer.thiol_sources import thiol_sources
 from brewsim.errors import InputError
 from brewsim.logbook.brew import Batches
+from brewsim.logbook.learning import learned_from
 from brewsim.logbook.tasting_entries import STRENGTHS
 from brewsim.logbook.wished import AMOUNTS, Aims, aims_of, question_problem
 from brewsim.priors.library import Priors
 from brewsim.priors.panel import panel_of
-from brewsim.quantities.format import told_in
 from brewsim.recipe.schema import Recipe
 from brewsim.recipe.wishes import Wish
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.sensory_answers import Word
-from brewsim.study.inference.update import update
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
@@ -137,12 +136,11 @@ def next_beer(
         start.knob(name)
     moving = [k for k in narrowed if knobs is None or k.id in knobs]
     kept = tuple(kept_present(recipe, start, moving, recipe.limits))
-    learned = update(
+    learned = learned_from(
         problem,
         log.batches,
         seed=seed,
         time_limit_s=time_limit_s,
-        told=told_in(problem.units),
         progress=lambda share, text: tell(0.7 * share, text),
     )
     others = tuple(_other_levers(recipe, aims, problem, start))

@@ -24,6 +24,6 @@ def second_batches(
     for first, second in pairwise(tasted):
         if outcome in first.problem.graph and outcome in second.problem.graph:
             one = compare_batches(learned, first, second, outcome, seed=seed)
-            odd = answers_beforehand(batches, second.id, seed=seed)
+            odd = answers_beforehand(batches, second.id, seed=seed, own_scatter=True)
             found.append(replace(one, answers=odd))
     return tuple(found)

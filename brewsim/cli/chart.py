@@ -129,15 +129,11 @@ def _refuse_by(by: str, log: Any) -> None:  # noqa: ANN401 - Batches
 def _learned(loaded: Any, log: Any, seed: int, *, silent: bool) -> tuple[Any, Any]:  # noqa: ANN401
     """Return the problem after the log and what was learned; as it was where that is unsettled."""
     from brewsim.answers.from_log import after_log, from_log
-    from brewsim.quantities.format import told_in
-    from brewsim.study.inference.update import update
+    from brewsim.logbook.learning import learned_from
 
     problem = loaded.problem
     with say.progress("learning from the batches", quiet=silent) as progress:
-        told = told_in(problem.units)
-        learned = update(
-            problem, log.batches, seed=seed, own_scatter=True, progress=progress, told=told
-        )
+        learned = learned_from(problem, log.batches, seed=seed, progress=progress)
         drew(learned.replicate.size)
         settled(learned.trusted, NOT_SETTLED)
         if not learned.trusted:

@@ -48,8 +48,8 @@ def explain(
     from brewsim.answers.odd_causes import odd_causes
     from brewsim.answers.second_batches import second_batches
     from brewsim.logbook.brew import read_batches
+    from brewsim.logbook.learning import learned_from
     from brewsim.priors.library import load_priors
-    from brewsim.quantities.format import told_in
     from brewsim.wording.second_batch import second_batch_sentences
 
     shelf = load_priors(priors)
@@ -57,15 +57,13 @@ def explain(
     log = read_batches(batches, recipe, shelf)
     plain = odd_causes(problem, log, seed=seed)
     with say.progress("learning from the batches", quiet=quiet or json) as progress:
-        learned = brewsim.update(
+        learned = learned_from(
             problem,
             log.batches,
             seed=seed,
             time_limit_s=time,
             outliers=outliers,
-            own_scatter=True,
             progress=progress,
-            told=told_in(problem.units),
         )
         explanation = explained(learned, log, shelf, seed=seed)
         tasted = second_batches(learned, log.batches, seed=seed)

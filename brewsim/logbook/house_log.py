@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from brewsim.errors import StudyError
 from brewsim.logbook.brew import Batches
-from brewsim.quantities.format import told_in
+from brewsim.logbook.learning import learned_from
 from brewsim.study.inference.posterior import Learned
-from brewsim.study.inference.update import update, usual_limit_s
+from brewsim.study.inference.update import usual_limit_s
 from brewsim.study.model.batch import Batch
 from brewsim.study.model.replicates import Progress
 
@@ -29,16 +29,13 @@ def latest_learned(
         remarks.append(f"learned from the latest {LATEST} of {len(log.batches)} batches")
     if not any(batch.readings or batch.answers for batch in batches):
         raise StudyError("the batches hold no reading to learn from")
-    problem = batches[-1].problem
-    learned = update(
-        problem,
+    learned = learned_from(
+        batches[-1].problem,
         batches,
         seed=seed,
         time_limit_s=usual_limit_s(len(batches), 30.0) if time_limit_s is None else time_limit_s,
         outliers=outliers,
-        own_scatter=True,
         progress=progress,
-        told=told_in(problem.units),
     )
     return learned, tuple(remarks)
 

@@ -98,12 +98,17 @@ def _folds(doublings: FloatArray) -> Ends:
 
 
 def answers_beforehand(
-    batches: Sequence[Batch], second: str, *, seed: int = 1, time_limit_s: float = 5.0
+    batches: Sequence[Batch],
+    second: str,
+    *,
+    seed: int = 1,
+    time_limit_s: float = 5.0,
+    own_scatter: bool = False,
 ) -> tuple[OddAnswer, ...]:
     """Return the answers about a batch with what was expected of them before they were given.
 
-    Learns from everything else first. Nothing is returned where what is uncertain is correlated,
-    or where nothing else was known.
+    Learns from everything else first, with a scatter of their own where `own_scatter`. Nothing is
+    returned where what is uncertain is correlated, or where nothing else was known.
     """
     told = [a for b in batches for a in b.answers if any(i == second for i, _ in a.cups)]
     others = [
@@ -113,8 +118,10 @@ def answers_beforehand(
     tied = any(batch.problem.correlations for batch in batches)
     if not told or tied or not any(b.answers or b.readings for b in others):
         return ()
-    before = update(batches[0].problem, others, seed=seed, time_limit_s=time_limit_s)
-    model = Model(batches)
+    before = update(
+        batches[0].problem, others, seed=seed, time_limit_s=time_limit_s, own_scatter=own_scatter
+    )
+    model = Model(batches, own_scatter=own_scatter)
     rng = np.random.default_rng(seed)
     size = len(before.replicate)
     state = np.stack([before.draws.get(name, rng.standard_normal(size)) for name in model.names])

@@ -2,6 +2,7 @@
 
 import contextlib
 import io
+import subprocess
 import sys
 import traceback
 from pathlib import Path
@@ -42,3 +43,10 @@ def brewsim(*words, folder):
             code = 1
             traceback.print_exc(file=err)
     return Done(code, out.getvalue(), err.getvalue())
+
+
+def loads(module, code):
+    """Whether a fresh interpreter has a module loaded after some code."""
+    asked = f"import sys\n{code}\nprint({module!r} in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
+    return {"True": True, "False": False}[done.stdout.strip()]

@@ -352,6 +352,13 @@ def run(minutes, seed, first=0, most=None):
     return counts, findings
 
 
+def end_with(findings):
+    """Print each kind of finding with its first input, and leave with 1 if there is any."""
+    for place, numbers in findings.items():
+        print(f"{len(numbers):5} {place} (first: {numbers[0]})")
+    sys.exit(1 if findings else 0)
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--minutes", type=float, default=1.0)
@@ -369,9 +376,7 @@ def main():
     for (kind, ending), count in sorted(counts.items()):
         print(f"{kind:8} {ending:8} {count}")
     print(f"{sum(counts.values())} inputs, {len(findings)} kinds of findings")
-    for place, numbers in findings.items():
-        print(f"{len(numbers):5} {place} (first: {numbers[0]})")
-    sys.exit(1 if findings else 0)
+    end_with(findings)
 
 
 if __name__ == "__main__":

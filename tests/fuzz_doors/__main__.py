@@ -6,8 +6,8 @@ in the code it comes from.
 """
 
 import argparse
-import sys
 
+from tests.fuzz import end_with
 from tests.fuzz_doors.run import made, run, tried
 
 
@@ -31,9 +31,7 @@ def main():
         print(f"{door:12} {ending:9} {count}")
     print(f"longest: {longest.seconds:.1f} s, {longest.what}")
     print(f"{sum(counts.values())} runs, {len(findings)} kinds of findings")
-    for place, numbers in findings.items():
-        print(f"{len(numbers):5} {place} (first: {numbers[0]})")
-    sys.exit(1 if findings else 0)
+    end_with(findings)
 
 
 if __name__ == "__main__":

@@ -12,21 +12,14 @@ from brewsim.quantities.dimensions import model_unit_of
 from tests.door import DEMOS, ROOT
 from tests.fuzz_doors.doors import Case, toml, usual_values
 from tests.fuzz_doors.values import number, quantity_value
+from tests.priors.tables import GOOD
 
 LAGER = str(DEMOS / "quillhaven-lager.toml")
 INSTRUMENTS = ("", " by consumer hydrometer", " by lab bitterness", " by volume mark", " by é")
 DATES = ("0001-01-01", "2026-02-30", "9999-12-31", "2026-03-14", "14.3.2026", "3/4/2026", "-1")
 WORDS = ("far too much", "too much", "just right", "too little", "far too little", "none", "é")
 OWN = {
-    "grain_absorption_l_kg": {
-        "family": "lognormal",
-        "median": 1.04,
-        "log_sd": 0.15,
-        "unit": "L/kg",
-        "kinds": {"knowledge": 0.7, "batch": 0.3},
-        "grade": "assumption",
-        "source": "assumption",
-    },
+    "grain_absorption_l_kg": GOOD,
     "malt": {
         "Pilsner malt": {
             "moisture_fraction": {

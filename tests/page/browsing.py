@@ -104,3 +104,11 @@ def empty_lines(tab):
         "es => es.filter(e => !e.textContent.trim() && !e.matches('[role=status]'))"
         ".map(e => e.outerHTML)"
     )
+
+
+def phone_faults(tab):
+    """What is wrong with a page in the hand, everything opened, by any of four checks."""
+    open_all(tab)
+    told = tab.locator("main").inner_text()
+    serious = serious_faults(tab) if AXE.exists() else []
+    return [*cut_tables(tab), *SYNTAX.findall(told), *OTHER_COUNTS.findall(told), *serious]

@@ -10,21 +10,13 @@ from brewsim.errors import InputError
 from brewsim.logbook.pose import pose
 from brewsim.priors.library import folded, load_priors
 from brewsim.priors.prior_table import GRADES, NO_SOURCE, faults_of, to_distribution
+from tests.priors.tables import GOOD
 
 VARIANTS = {
     "bitterness_ibu": "kinetic",
     "mash_efficiency_fraction": "stated",
     "carbonation_vol": "bottle",
     "alcohol_by_weight_fraction": "line",
-}
-GOOD = {
-    "family": "lognormal",
-    "median": 1.04,
-    "log_sd": 0.15,
-    "unit": "L/kg",
-    "kinds": {"knowledge": 0.7, "batch": 0.3},
-    "grade": "assumption",
-    "source": "assumption",
 }
 BORROWED = {
     "priming_monohydrate_sugar_factor",

@@ -1,9 +1,5 @@
 """Our Sobol' points against SciPy's, bit for bit, and what they cost to import."""
 
-import subprocess
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -13,6 +9,7 @@ from scipy.stats import qmc
 from brewsim.errors import StudyError
 from brewsim.study.model import sobol_sequence as sequences
 from brewsim.study.model.sobol_sequence import Borrowed, SobolSequence, sobol_sequence
+from tests.door import DEMOS, loads
 
 
 def pair(dimension, seed):
@@ -64,29 +61,20 @@ def test_more_coordinates_or_points_than_there_are_is_refused():
 
 def test_simulate_imports_no_statistics():
     """`scipy.stats` is a third of the start of a small run."""
-    demo = Path(__file__).parents[3] / "demo-recipes" / "quillhaven-lager.toml"
-    code = (
-        "import sys, brewsim\n"
-        f"problem = brewsim.pose(brewsim.read_recipe({str(demo)!r}))\n"
-        "brewsim.summarise(brewsim.simulate(problem, draws=128))\n"
-        "print('scipy.stats' in sys.modules)"
+    drawn = (
+        "import brewsim\n"
+        f"problem = brewsim.pose(brewsim.read_recipe({str(DEMOS / 'quillhaven-lager.toml')!r}))\n"
+        "brewsim.summarise(brewsim.simulate(problem, draws=128))"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
-    assert done.stdout.strip() == "False"
+    assert not loads("scipy.stats", drawn)
 
 
 def test_the_page_starts_without_splines():
     """Only a log with a difference test draws a curve."""
-    code = "import sys, brewsim.answers.everything; print('scipy.interpolate' in sys.modules)"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-
-    assert done.stdout.strip() == "False"
+    assert not loads("scipy.interpolate", "import brewsim.answers.everything")
 
 
 def test_a_log_is_explained_without_the_statistics():
     """Student's t and chi-square come from `scipy.special`, which is there already."""
-    code = "import sys, brewsim.answers.odd_causes; print('scipy.stats' in sys.modules)"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-
-    assert done.stdout.strip() == "False"
+    assert not loads("scipy.stats", "import brewsim.answers.odd_causes")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from brewsim.page.charts.sketch import Sketch
 from brewsim.quantities.catalogue import Quantity
-from brewsim.quantities.format import bare, number, times, unit_word
+from brewsim.quantities.format import bare, number, times
 from brewsim.wording.parts import Table
 
 # Colours are CSS variables: one figure serves light, dark and print.
@@ -157,8 +157,3 @@ def label_x(figure: Sketch, at: Sequence[float], words: Sequence[str], title: st
         ticklen=4,
         title={"text": title, "font": {"size": TEXT, "color": SOFT}, "standoff": 6},
     )
-
-
-def axis_title(look: Quantity) -> str:
-    """Return the axis title: the unit; the label stands above the chart already."""
-    return "how many times (1× is even)" if look.fold else unit_word(look)

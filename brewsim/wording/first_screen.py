@@ -49,7 +49,7 @@ def pictures_of(problem: Problem, fifty: Fifty, summary: Shown, looks: Looks) ->
         key = "Fifty batches: discs land, diamonds miss. ▲ median."
     else:
         key = (
-            f"Fifty batches, the same in each row. Dark: all {_NUMBERS[min(aimed, 6)]}. "
+            f"Fifty batches, the same in each row. Dark: {_all(aimed)}. "
             "Pale: this one. ◇ misses. ▲ median."
         )
     return Pictures(tuple(strips), together, key)

@@ -5,29 +5,38 @@ import re
 
 import pytest
 
+from brewsim.answers import coverage, published_brews
 from brewsim.cli.commands import COMMANDS
+from brewsim.priors.library import load_priors
 from tests.door import DEMOS, brewsim
+from tests.texts import TOP, beer, hop
 
 LAGER = DEMOS / "quillhaven-lager.toml"
-SIX = DEMOS / "quillhaven-lager-six-batches.toml"
-TASTED = DEMOS / "quillhaven-lager-batches.toml"
+SMALL = beer(hop(alpha="8 %", lot="N24"), top=TOP.replace("75 %", "75 ± 3 %"))
+AIM = '[targets]\nalcohol = "4.5 to 5.5 %"\n[knobs]\n"malt 1 mass" = "3.6 to 4.4 kg"\n'
+MORE_KNOBS = '"hop 1 mass" = "10 to 30 g"\n"mash" = "63 to 69 °C"\n"boil" = "60 to 90 min"\n'
+LOG = "".join(
+    f'[[batch]]\nid = "{name}"\ndate = 2026-0{name}-01\n'
+    f'[batch.readings]\nOG = "{gravity} by checked hydrometer"\n'
+    for name, gravity in ((1, "1.042"), (2, "1.044"))
+)
 COMMANDS_WITH_JSON = {
-    "report": ["report", LAGER, "--draws", "256", "--light"],
-    "card": ["card", LAGER],
-    "check": ["check", LAGER],
-    "simulate": ["simulate", LAGER, "--draws", "256"],
-    "rank": ["rank", LAGER, "--outcome", "alcohol"],
-    "turn": ["turn", LAGER, "--draws", "64"],
-    "steer": ["steer", LAGER, "--batches", TASTED],
-    "compare": ["compare", LAGER, DEMOS / "quillhaven-bitter.toml"],
-    "relot": ["relot", LAGER, "N24", "--alpha", "6.5 %", "--draws", "64"],
-    "midway": ["midway", LAGER, "--reading", "preboil_gravity = 1.040"],
-    "specify": ["specify", LAGER],
-    "explain": ["explain", LAGER, SIX],
-    "chart": ["chart", LAGER, SIX],
-    "learn": ["learn", LAGER, TASTED, "--house", "h.toml"],
+    "report": ["report", "r.toml", "--draws", "256", "--light"],
+    "card": ["card", "r.toml"],
+    "check": ["check", "r.toml"],
+    "simulate": ["simulate", "r.toml", "--draws", "256"],
+    "rank": ["rank", "r.toml", "--outcome", "alcohol"],
+    "turn": ["turn", "r.toml", "--draws", "64"],
+    "steer": ["steer", "r.toml"],
+    "compare": ["compare", "r.toml", "r.toml"],
+    "relot": ["relot", "r.toml", "N24", "--alpha", "6.5 %", "--draws", "64"],
+    "midway": ["midway", "r.toml", "--reading", "preboil_gravity = 1.040"],
+    "specify": ["specify", "r.toml"],
+    "explain": ["explain", "r.toml", "log.toml"],
+    "chart": ["chart", "r.toml", "log.toml"],
+    "learn": ["learn", "r.toml", "log.toml", "--house", "h.toml"],
     "house": ["house", "h.toml"],
-    "trace": ["trace", LAGER, "bitterness_ibu"],
+    "trace": ["trace", "r.toml", "bitterness_ibu"],
     "coverage": ["coverage", "--draws", "256"],
     "glossary": ["glossary"],
     "priors": ["priors", "Fuggle"],
@@ -41,12 +50,21 @@ def test_no_command_with_json_is_left_out():
     assert asked == set(COMMANDS_WITH_JSON)
 
 
-@pytest.mark.slow
+@pytest.fixture
+def folder(tmp_path):
+    """Return a folder with a small recipe that has a target and a knob, and a log of two."""
+    (tmp_path / "r.toml").write_text(SMALL + AIM, encoding="utf-8")
+    (tmp_path / "log.toml").write_text(LOG, encoding="utf-8")
+    return tmp_path
+
+
 @pytest.mark.parametrize("name", COMMANDS_WITH_JSON)
-def test_every_json_says_where_it_comes_from(name, tmp_path):
+def test_every_json_says_where_it_comes_from(name, folder, monkeypatch):
+    few = published_brews.read_series(load_priors())[1:4]
+    monkeypatch.setattr(coverage, "read_series", lambda _priors: few)
     if name == "house":
-        brewsim(*COMMANDS_WITH_JSON["learn"], folder=tmp_path)
-    done = brewsim(*COMMANDS_WITH_JSON[name], "--json", folder=tmp_path)
+        brewsim(*COMMANDS_WITH_JSON["learn"], folder=folder)
+    done = brewsim(*COMMANDS_WITH_JSON[name], "--json", folder=folder)
     made = json.loads(done.out)["made_by"]
 
     assert set(made) == {"brewsim", "json", "seed", "draws", "priors", "trusted", "doubts"}
@@ -79,10 +97,8 @@ def test_strict_leaves_with_3_for_a_name_that_is_nearly_known(command, tmp_path)
         'variety = "Northern Brewer"', 'variety = "Northern Bruwer"'
     )
     (tmp_path / "r.toml").write_text(text, encoding="utf-8")
-    more = [str(word) for word in COMMANDS_WITH_JSON[command][2:]]
-
     plain, strict, machine = (
-        brewsim(command, "r.toml", *more, *way, folder=tmp_path)
+        brewsim(*COMMANDS_WITH_JSON[command], *way, folder=tmp_path)
         for way in ([], ["--strict"], ["--strict", "--json"])
     )
 
@@ -125,23 +141,24 @@ def test_strict_leaves_with_3_where_a_few_far_draws_carry_what_is_ranked(tmp_pat
     assert not re.search(r"\d{4}", plain.out.replace("16,384", ""))
 
 
-def test_strict_leaves_with_3_where_many_knobs_were_tried_alone_only(tmp_path, monkeypatch):
+def test_strict_leaves_with_3_where_many_knobs_were_tried_alone_only(folder, monkeypatch):
     from brewsim.study.steering import fewest_knobs
 
-    asked = ["steer", LAGER, "--quiet", "--strict"]
-    whole = brewsim(*asked, folder=tmp_path)
+    (folder / "r.toml").write_text(SMALL + AIM + MORE_KNOBS, encoding="utf-8")
+    asked = ["steer", "r.toml", "--quiet", "--strict"]
+    whole = brewsim(*asked, folder=folder)
     monkeypatch.setattr(fewest_knobs, "MOST_PAIRED", 1)
-    part = brewsim(*asked, folder=tmp_path)
+    part = brewsim(*asked, folder=folder)
 
     assert (whole.code, part.code) == (0, 3)
     assert "others alone; --knob names those to try" in " ".join(part.err.split())
 
 
-def test_strict_takes_a_search_that_fresh_draws_do_not_bear_out_as_a_doubt(tmp_path, monkeypatch):
+def test_strict_takes_a_search_that_fresh_draws_do_not_bear_out_as_a_doubt(folder, monkeypatch):
     from brewsim.study.steering.steering import Move
 
     monkeypatch.setattr(Move, "optimism", property(lambda move: move.chance_error + 0.021))
-    done = brewsim("steer", LAGER, "--quiet", "--strict", "--json", folder=tmp_path)
+    done = brewsim("steer", "r.toml", "--quiet", "--strict", "--json", folder=folder)
 
     assert done.code == 3
     assert "Checked on fresh draws" in done.err
@@ -149,11 +166,11 @@ def test_strict_takes_a_search_that_fresh_draws_do_not_bear_out_as_a_doubt(tmp_p
     assert "the search itself saw" in doubt
 
 
-def test_strict_takes_what_has_not_settled_as_a_doubt(tmp_path, monkeypatch):
+def test_strict_takes_what_has_not_settled_as_a_doubt(folder, monkeypatch):
     from brewsim.study.inference import convergence
 
     monkeypatch.setattr(convergence.Reached, "trusted", property(lambda _self: False))
-    done = brewsim("explain", LAGER, TASTED, "--strict", "--json", folder=tmp_path)
+    done = brewsim("explain", "r.toml", "log.toml", "--strict", "--json", folder=folder)
 
     assert done.code == 3
     assert json.loads(done.out)["made_by"]["trusted"] is False
@@ -161,25 +178,25 @@ def test_strict_takes_what_has_not_settled_as_a_doubt(tmp_path, monkeypatch):
 
 
 def test_learning_that_is_not_to_be_trusted_says_so_first_leaves_with_3_and_keeps_nothing(
-    tmp_path, monkeypatch
+    folder, monkeypatch
 ):
     from brewsim.study.inference import convergence
 
     monkeypatch.setattr(convergence.Reached, "trusted", property(lambda _self: False))
     asked = {
-        "explain": brewsim("explain", LAGER, TASTED, folder=tmp_path),
-        "learn": brewsim("learn", LAGER, TASTED, "--house", "H.toml", folder=tmp_path),
+        "explain": brewsim("explain", "r.toml", "log.toml", folder=folder),
+        "learn": brewsim("learn", "r.toml", "log.toml", "--house", "H.toml", folder=folder),
     }
 
     for done in asked.values():
         assert done.code == 3
         assert done.out.startswith("Not to be trusted: ")
-    assert (tmp_path / "H.toml").exists()
-    assert not list(tmp_path.glob("*.npz"))
+    assert (folder / "H.toml").exists()
+    assert not list(folder.glob("*.npz"))
     assert "Nothing learned was kept" in asked["learn"].out
 
 
-def test_more_time_for_learning_is_passed_on(tmp_path, monkeypatch):
+def test_more_time_for_learning_is_passed_on(folder, monkeypatch):
     from brewsim.study.inference import update as updating
 
     seen = []
@@ -188,7 +205,7 @@ def test_more_time_for_learning_is_passed_on(tmp_path, monkeypatch):
     limits = []
     monkeypatch.setattr(updating, "usual_limit_s", lambda *_: limits.append(1) or 10.0)
 
-    brewsim("explain", LAGER, TASTED, "--time", "3", folder=tmp_path)
+    brewsim("explain", "r.toml", "log.toml", "--time", "3", folder=folder)
 
     assert seen
     assert not limits

@@ -56,6 +56,8 @@ def test_a_picture_has_a_row_for_each_move(steered):
 def test_the_same_in_json(demos, tmp_path):
     found = json.loads(steer(demos, tmp_path, "--json").out)
 
+    assert found["made_by"]["seed"] == 1
+    assert found["made_by"]["draws"] > 0
     assert found["start"] == "G1"
     assert found["aims"]["thiols"] == "half of G1"
     assert found["chosen"]["all_met"][0] > found["unchanged"]["all_met"][0]

@@ -109,7 +109,7 @@ def _between(phrase: Phrase, model_unit: str, symbol: str, middle: str) -> str:
         return f"at {'most' if phrase.low is None else 'least'} {middle}"
     ends = [in_unit(end, model_unit, symbol) for end in (phrase.low, phrase.high)]
     low, high = numbers_apart(ends, abs(ends[1] - ends[0]))
-    span = f"between {low} and {_with_unit(high, symbol)}"
+    span = f"between {low} and {high} {symbol}".rstrip()
     if phrase.kind == "uniform":
         return f"anywhere {span}, never outside"
     if phrase.kind == "triangular":

@@ -12,6 +12,7 @@ from brewsim.page import page
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.format import (
     heading,
+    in_words,
     number,
     reading,
     span,
@@ -22,6 +23,8 @@ from brewsim.quantities.format import (
     value,
     with_unit,
 )
+from brewsim.quantities.phrases import read_phrase
+from brewsim.quantities.statement import Written
 
 
 @pytest.mark.parametrize(
@@ -115,6 +118,18 @@ def test_a_reading_keeps_the_digit_the_brewer_read(quantity, model, said):
 )
 def test_a_step_has_a_sign_and_one_digit_more(quantity, model, said):
     assert step(outcome_of(quantity), model) == said
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "said"),
+    [
+        ("-0.23 ± 0.07", "", "nine in ten between −0.30 and −0.16"),
+        ("-3 to -2 °C", "Δ°C", "nine in ten between −3.0 and −2.0 °C"),
+        ("between -30 and 20", "", "anywhere between −30 and 20, never outside"),
+    ],
+)
+def test_a_span_below_nothing_is_told_in_words(text, unit, said):
+    assert in_words(read_phrase(Written(text), unit)) == said
 
 
 def test_numbers_together_are_rounded_alike_and_lose_no_sign():

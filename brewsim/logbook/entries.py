@@ -29,6 +29,14 @@ _BATCH_KEYS = (
     *PLACES,
     "tags",
 )
+_ONE_TEXT = {
+    "id": '"B7"',
+    "date": "2026-03-14",
+    "recipe": '"lager"',
+    "split_of": '"B7"',
+    "notes": '"new kettle"',
+}
+"""Keys of one value, with an example."""
 _PARTS = re.compile(r"\s*([0-9]{1,4})\s*[-./]\s*([0-9]{1,2})\s*[-./]\s*([0-9]{1,4})\s*")
 
 
@@ -112,12 +120,15 @@ def _entry(row: object, source: Source) -> tuple[Entry | None, list[Fault]]:
         told = "is no table; write [[batch]] and its lines below it"
         return None, [(line_of(row), in_words(line_of(row), f"batch “{row}”", told))]
     line = int(row.get(LINE_KEY, 0))
-    name = " ".join(str(row.get("id", "")).split())
     wrong: list[tuple[int, str]] = [
         (line_of(value) or line, f"{key} is no key of a batch.{did_you_mean(key, _BATCH_KEYS)}")
         for key, value in row.items()
         if key not in _BATCH_KEYS and key != LINE_KEY
     ]
+    if odd := [key for key in _ONE_TEXT if isinstance(row.get(key), dict | list)]:
+        told = [f"{key}: write one value, such as {key} = {_ONE_TEXT[key]}" for key in odd]
+        return None, [(line, in_words(line, "batch", what)) for what in told]
+    name = " ".join(str(row.get("id", "")).split())
     key = str(row.get("recipe", source.default))
     date, late = read_date(row.get("date"), line, source.today)
     changed, misread = _texts(row.get("changed", {}), "changed", '"hop 1 mass" = "38 g"', line)

@@ -40,6 +40,9 @@ def other_tables(tables: Mapping[str, Any]) -> Iterator[Fault]:
             near = did_you_mean(key, _TABLES)
             yield line_of(value), in_words(line_of(value), key, f"is no part of a log.{near}")
     version = tables.get("version", Written(str(VERSION), 0, VERSION))
+    if isinstance(version, dict | list):
+        yield 0, f"version: write version = {VERSION}"
+        return
     number = getattr(version, "native", None)
     line = line_of(version)
     if isinstance(number, bool) or not isinstance(number, int) or number < 1:
@@ -94,12 +97,12 @@ def instruments_of(table: object) -> tuple[dict[str, Written], list[Fault]]:
             what = "the name holds characters that cannot be printed; leave them out"
             faults.append((line, in_words(line, shown, what)))
             continue
-        if not isinstance(content, dict) or "kind" not in content:
+        if not isinstance(content, dict) or not isinstance(content.get("kind"), Written):
             faults.append((0, f'{where}: write kind = "consumer hydrometer"'))
             continue
         faults += _other_keys(content, where, _INSTRUMENT_KEYS)
-        line = line_of(content["kind"])
-        kind = Written(str(content["kind"]), line)
+        kind = content["kind"]
+        line = line_of(kind)
         twin = next((other for other in found if other.lower() == name.lower()), name)
         if found.setdefault(twin, kind).lower() != kind.lower():
             what = f"is the same as {twin}, whatever the case, and of another kind; keep one"
@@ -123,6 +126,11 @@ def calibrations_of(rows: object) -> tuple[tuple[Calibration, ...], list[Fault]]
         if missing:
             line = int(row.get(LINE_KEY, 0))
             faults.append((line, in_words(line, "calibration", f"{', '.join(missing)} missing")))
+            continue
+        if not all(isinstance(row.get(key, told), str) for key in _CALIBRATION_KEYS):
+            line = int(row.get(LINE_KEY, 0))
+            what = "write each of its values as one text in quotes"
+            faults.append((line, in_words(line, "calibration", what)))
             continue
         quantity = str(row.get("quantity", ""))
         found.append(Calibration(str(row["instrument"]), row["read"], row["known"], quantity))

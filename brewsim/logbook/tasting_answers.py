@@ -34,7 +34,7 @@ _MOST_IN_ORDER = 5
 _PLAIN = "plain"
 _PAIR = re.compile(r"(.+?)\s*>\s*(.+?)\s*:\s*(.+)")
 _ODD = re.compile(r"(.+?)\s*,\s*(.+?)\s*:\s*(.+)")
-_SHARE = re.compile(r"(\d+)\s*/\s*(\d+)|(\d+(?:[.,]\d+)?)\s*(%)?")
+_SHARE = re.compile(r"([0-9]{1,6})\s*/\s*([0-9]{1,6})|([0-9]{1,6}(?:\.[0-9]{1,6})?)\s*(%)?")
 
 Refuse = Callable[[Written, str], None]
 """Takes a text that cannot be read, and why."""
@@ -260,19 +260,19 @@ def _counted(text: str) -> tuple[int, int]:
     if match is None:
         raise ValueError(f"has no count in “{text}”; write how many of how many, such as 3 of 3")
     count, asked = int(match[1]), int(match[2])
-    if not 0 <= count <= asked or not asked:
+    if count > asked or not asked:
         raise ValueError(f"counts {count} of {asked}, which cannot be")
     return count, asked
 
 
 def _share(text: str) -> Fraction:
     match = _SHARE.fullmatch(text.strip())
-    if match is None or match[2] == "0":
+    if match is None or (match[2] and int(match[2]) == 0):
         raise ValueError(f"“{text.strip()}” is no share; write 1/4, 0.25 or 25 %")
     if match[1]:
         share = Fraction(int(match[1]), int(match[2]))
     else:
-        share = Fraction(match[3].replace(",", ".")) / (100 if match[4] else 1)
-    if not 0 <= share <= 1:
+        share = Fraction(match[3]) / (100 if match[4] else 1)
+    if share > 1:
         raise ValueError(f"“{text.strip()}” is more than the whole; a share is 0 to 1")
     return share

@@ -40,3 +40,58 @@ def test_what_is_meant_is_never_what_was_written():
     for written in ("1.048", "11", "20.2 L"):
         assert written not in {slip.text for slip in slips_of(written)}
         assert all(math.isfinite(slip.share) for slip in slips_of(written))
+
+
+def by_hand(written):
+    return [(slip.text, slip.what, slip.share) for slip in slips_of(written)]
+
+
+def one_digit(before, digits, after, share):
+    """Return every text in which one of the digits is another, the number's sign of parts kept."""
+    places = [place for place, sign in enumerate(digits) if sign.isdigit()]
+    return [
+        (f"{before}{digits[:place]}{other}{digits[place + 1 :]}{after}", "one digit", share)
+        for place in places
+        for other in "0123456789"
+        if other != digits[place]
+    ]
+
+
+def test_all_that_a_volume_may_have_been_meant_as():
+    """Worked out by hand from the shares 3:4:1:1:1 of the kinds of slips."""
+    assert by_hand("about 1,05 L by volume mark") == [
+        ("about 0,15 L", "two digits in the wrong order", pytest.approx(0.15)),
+        ("about 1,50 L", "two digits in the wrong order", pytest.approx(0.15)),
+        *one_digit("about ", "1,05", " L", pytest.approx(0.4 / 27)),
+        ("about 10.5 L", "the decimal point", pytest.approx(0.05)),
+        ("about 0.105 L", "the decimal point", pytest.approx(0.05)),
+        ("about 1,005 L", "a zero left out", pytest.approx(0.1)),
+        ("about 1,05 US gal", "the unit", pytest.approx(0.1 / 3)),
+        ("about 1,05 imp gal", "the unit", pytest.approx(0.1 / 3)),
+        ("about 1,05 hL", "the unit", pytest.approx(0.1 / 3)),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("number", "shifted"),
+    [
+        ("7", ["70"]),
+        ("7.5", ["75", "0.75"]),
+        ("48", ["480", "4.8"]),
+        ("48.25", ["482.5", "4.825"]),
+        ("480", ["4800", "48.0"]),
+    ],
+)
+def test_a_point_slips_by_one_place_to_either_side(number, shifted):
+    found = [s for s in slips_of(number) if s.what == "the decimal point"]
+
+    assert [slip.text for slip in found] == shifted
+    assert [slip.share for slip in found] == [0.05] * len(shifted)
+
+
+def test_a_whole_number_leaves_no_zero_out_and_two_alike_digits_no_order():
+    assert by_hand("11 g") == [
+        *one_digit("", "11", " g", pytest.approx(0.2 / 9)),
+        ("110 g", "the decimal point", pytest.approx(0.05)),
+        ("1.1 g", "the decimal point", pytest.approx(0.05)),
+    ]

@@ -1,7 +1,8 @@
 """Change one operator or number of answers/ or logbook/ and see whether a test notices.
 
 `python -m tests.mutants 60 --seed 1` samples places over all files of the two rooms, writes each
-change into a copy of this checkout, runs the tests that MAPPED names, and prints the survivors.
+change into a copy of this checkout, runs the tests that MAPPED names, and prints how each ended.
+The same tests have to pass on the code as it is first.
 """
 
 import argparse
@@ -13,6 +14,7 @@ import shutil
 import sys
 import tempfile
 import time
+from functools import cache
 from pathlib import Path
 
 import numpy  # noqa: F401, ICN001 - loaded once, before the forks
@@ -23,7 +25,13 @@ import xarray  # noqa: F401
 ROOT = Path(__file__).resolve().parents[1]
 ROOMS = ("answers", "logbook")
 LONGEST = 300.0
-_LOG = "logbook/test_log logbook/test_tables logbook/test_sections"
+_RAN_NOTHING = (pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED)
+_LOG = " ".join(
+    f"logbook/test_{part}" for part in ("entries", "document", "log", "tables", "sections")
+)
+_TASTED = "logbook/test_tasting logbook/test_tasting_words logbook/test_tasting_tables"
+_BAD = "bad/test_corpus.py::test_a_broken_batch_log_is_refused_in_words"
+_HOUSE = "logbook/test_house_store"
 _WORDS = "wording/test_batches"
 MAPPED = {
     r"answers/(advice|kept|fewest_moves)": "answers/test_kept cli/test_steer",
@@ -39,18 +47,20 @@ MAPPED = {
     r"answers/lot_substitution": "answers/test_lot_substitution cli/test_relot",
     r"answers/(next_beer|second_batches)": "logbook/test_wished cli/test_tasted",
     r"answers/over_rating": "answers/test_over_rating",
+    r"answers/(over_time|log_in_time)": "answers/test_over_time answers/test_run_charts",
     r"answers/prior_comparison": "cli/test_priors",
     r"answers/run_charts": "answers/test_run_charts",
     r"answers/(everything|fifty|sources|kinds)": "answers/test_everything page/test_page kinds",
-    r"logbook/(house\w*|journal)": "logbook/test_house_store logbook/test_house",
+    r"answers/wish_dials": "answers/test_wish_dials",
+    r"logbook/(house\w*|journal)": f"{_HOUSE} logbook/test_house_log logbook/test_house",
     r"logbook/columns": "logbook/test_frames wording/test_specification_log cli/test_specify",
     r"logbook/own_instruments": "logbook/test_own_instruments logbook/test_log",
     r"logbook/(as_brewed|brew|pose)": f"logbook/test_as_brewed {_LOG}",
     r"logbook/(slips|card_entry)": f"logbook/test_slips {_LOG} cli/test_log",
-    r"logbook/(split_wort|tast\w*)": f"logbook/test_tasting {_LOG} bad",
+    r"logbook/(split_wort|tast\w*)": f"{_TASTED} {_LOG} {_BAD}",
     r"logbook/log$": f"{_LOG} logbook/test_house_log",
     r"logbook/wished": "logbook/test_wished cli/test_tasted",
-    r"logbook/": f"{_LOG} logbook/test_frames bad",
+    r"logbook/": f"{_LOG} logbook/test_frames {_BAD}",
 }
 SWAPPED = {
     ast.Lt: ast.LtE,
@@ -113,25 +123,32 @@ def change(node):
 def tests_of(name):
     """Return the tests of a module, told as answers/name or logbook/name."""
     words = next(told for pattern, told in MAPPED.items() if re.match(pattern, name)).split()
-    files = [
-        f"tests/{word}" + ("" if (ROOT / "tests" / word).is_dir() else ".py") for word in words
+    return [
+        f"tests/{word}" + ("" if "::" in word or (ROOT / "tests" / word).is_dir() else ".py")
+        for word in words
     ]
-    return [file for file in files if (ROOT / file).exists()]
 
 
-def sampled(count, seed):
-    """Return (file, number of the place in it) of a sample, without repeats."""
+def sampled(count, seed, of=""):
+    """Return (file, number of the place in it) of a sample, without repeats.
+
+    `of` is a pattern of room/name, such as logbook/house; of few places all are the sample.
+    """
     found = [
         (path, number)
         for room in ROOMS
         for path in sorted((ROOT / "brewsim" / room).glob("*.py"))
+        if re.match(of, f"{room}/{path.stem}")
         for number in range(len(places(ast.parse(path.read_text("utf-8")))))
     ]
-    return random.Random(seed).sample(found, count)  # noqa: S311 - no secret
+    return random.Random(seed).sample(found, min(count, len(found)))  # noqa: S311 - no secret
 
 
 def ending(folder, tests):
-    """Run tests in a process of its own; returns killed, survived or timed out."""
+    """Run tests in a process of its own; returns killed, survived or timed out.
+
+    Raises RuntimeError where pytest ran none of them.
+    """
     child = os.fork()
     if child == 0:
         os.chdir(folder)
@@ -145,7 +162,10 @@ def ending(folder, tests):
     while time.monotonic() < end:
         pid, status = os.waitpid(child, os.WNOHANG)
         if pid:
-            return "survived" if os.waitstatus_to_exitcode(status) == 0 else "killed"
+            code = os.waitstatus_to_exitcode(status)
+            if code in _RAN_NOTHING:
+                raise RuntimeError(f"pytest ran nothing of {tests}")
+            return "survived" if code == pytest.ExitCode.OK else "killed"
         time.sleep(0.2)
     os.kill(child, 9)
     os.waitpid(child, 0)
@@ -156,19 +176,24 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("count", type=int, nargs="?", default=60)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--of", default="", help="only of files whose room/name this matches")
     options = parser.parse_args()
     counts = {"killed": 0, "survived": 0, "timed out": 0}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name) / "copy"
         left = shutil.ignore_patterns(".git", ".venv*", "__pycache__", ".mypy_cache")
         shutil.copytree(ROOT, folder, ignore=left)
-        for path, number in sampled(options.count, options.seed):
+        passes = cache(lambda *tests: ending(folder, tests) == "survived")
+        for path, number in sampled(options.count, options.seed, options.of):
+            tests = tests_of(f"{path.parent.name}/{path.stem}")
+            if not passes(*tests):
+                raise SystemExit(f"fail as they are: {tests}")
             tree = ast.parse(path.read_text("utf-8"))
             node = places(tree)[number]
             line, told = node.lineno, change(node)
             copy = folder / path.relative_to(ROOT)
             copy.write_text(ast.unparse(tree), encoding="utf-8")
-            found = ending(folder, tests_of(f"{path.parent.name}/{path.stem}"))
+            found = ending(folder, tests)
             copy.write_text(path.read_text("utf-8"), encoding="utf-8")
             counts[found] += 1
             print(f"{found:9} {path.parent.name}/{path.name}:{line} {told[:120]}", flush=True)

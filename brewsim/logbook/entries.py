@@ -126,8 +126,8 @@ def _entry(row: object, source: Source) -> tuple[Entry | None, list[Fault]]:
         if key not in _BATCH_KEYS and key != LINE_KEY
     ]
     if odd := [key for key in _ONE_TEXT if isinstance(row.get(key), dict | list)]:
-        told = [f"{key}: write one value, such as {key} = {_ONE_TEXT[key]}" for key in odd]
-        return None, [(line, in_words(line, "batch", what)) for what in told]
+        texts = [f"{key}: write one value, such as {key} = {_ONE_TEXT[key]}" for key in odd]
+        return None, [(line, in_words(line, "batch", text)) for text in texts]
     name = " ".join(str(row.get("id", "")).split())
     key = str(row.get("recipe", source.default))
     date, late = read_date(row.get("date"), line, source.today)

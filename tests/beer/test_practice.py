@@ -265,3 +265,15 @@ def test_a_wrong_line_is_refused_in_words(top, blocks, told):
         problem_of(beer(blocks, top=TOP + top))
 
     assert told in str(found.value)
+
+
+@pytest.mark.parametrize("way", ["no sparge", "batch sparge", "continuous sparge"])
+def test_a_stated_lauter_leaves_open_what_brewers_reach_of_it(way):
+    """Saying how the grain is lautered states no efficiency: the spread stays that of brewers."""
+    top = TOP.replace('efficiency = "75 %"\n', "")
+    said, unsaid = (
+        simulate(problem_of(beer(house, top=top)), 1024, seed=1)["original_gravity_sg"]
+        for house in (f'[brewhouse]\nlauter = "{way}"\n', "")
+    )
+
+    assert float(said.std()) > 0.7 * float(unsaid.std())

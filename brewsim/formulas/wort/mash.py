@@ -20,7 +20,6 @@ INPUTS = {
     "coarse_grind_gap_fraction": Input((), "Fine-grind less coarse-grind extract of malt"),
     "grain_absorption_l_kg": Input((), "Water in less wort out, per kg of grain"),
     "mash_dead_space_l": Input((), "Wort left under the false bottom and in hoses"),
-    "lauter_mixing_factor": Input((), "Lautering over its ideal, fully mixed value"),
     "sparge_exchange_factor": Input((), "How well continuous sparge water replaces wort"),
     "mash_set_temperature_c": Input((), "Saccharification temperature, as the recipe says"),
     "mash_temperature_error_c": Input((), "Error of the mash temperature"),
@@ -184,18 +183,19 @@ def mash_efficiency_fraction__no_sparge(
     converted_extract_kg: PerBatch,
     preboil_volume_l: PerBatch,
     retained_wort_l: PerBatch,
-    lauter_mixing_factor: PerBatch,
+    usual_lauter_factor: PerBatch,
 ) -> PerBatch:
     r"""Mash efficiency: extract in the kettle over fine-grind extract of the grist.
 
-    .. math:: \eta = \frac{E_c}{E} \min\left(\mu \frac{V}{V + r},\, 1\right)
+    .. math:: \eta = \frac{E_c}{E} \min\left(u \frac{V}{V + r},\, 1\right)
 
-    Source: S. Terrill, Batch sparging theory, 2013.
-    Valid: all water in one fully mixed mash; from 30 % on (sense check).
+    Source: S. Terrill, Batch sparging theory, 2013; beside the fully mixed picture what brewers
+        reach of it, from published logs.
+    Valid: all water in one mash; from 30 % on (sense check).
     """
     run_off = np.maximum(preboil_volume_l, 0.0)
     lauter = _share(run_off, run_off + retained_wort_l)
-    return _efficiency(mash_extract_kg, converted_extract_kg, lauter * lauter_mixing_factor)
+    return _efficiency(mash_extract_kg, converted_extract_kg, lauter * usual_lauter_factor)
 
 
 def mash_efficiency_fraction__batch_sparge(
@@ -205,22 +205,23 @@ def mash_efficiency_fraction__batch_sparge(
     sparge_water_l: PerBatch,
     water_measure_factor: PerBatch,
     retained_wort_l: PerBatch,
-    lauter_mixing_factor: PerBatch,
+    usual_lauter_factor: PerBatch,
 ) -> PerBatch:
     r"""Mash efficiency: extract in the kettle over fine-grind extract of the grist.
 
     .. math::
-        \eta = \frac{E_c}{E} \min\left(\mu \left[\frac{V_1}{V_1 + r}
+        \eta = \frac{E_c}{E} \min\left(u \left[\frac{V_1}{V_1 + r}
         + \frac{r}{V_1 + r}\,\frac{V_2}{V_2 + r}\right],\, 1\right), \quad V_1 = V - V_2
 
-    Source: S. Terrill, Batch sparging theory, 2013.
-    Valid: one sparge, fully mixed; from 30 % on (sense check).
+    Source: S. Terrill, Batch sparging theory, 2013; beside the fully mixed picture what brewers
+        reach of it, from published logs.
+    Valid: one sparge; from 30 % on (sense check).
     """
     second = sparge_water_l * water_measure_factor
     first = np.maximum(preboil_volume_l - second, 0.0)
     left = _share(retained_wort_l, first + retained_wort_l)
     lauter = 1.0 - left * (1.0 - _share(second, second + retained_wort_l))
-    return _efficiency(mash_extract_kg, converted_extract_kg, lauter * lauter_mixing_factor)
+    return _efficiency(mash_extract_kg, converted_extract_kg, lauter * usual_lauter_factor)
 
 
 def mash_efficiency_fraction__continuous_sparge(
@@ -230,13 +231,13 @@ def mash_efficiency_fraction__continuous_sparge(
     sparge_water_l: PerBatch,
     water_measure_factor: PerBatch,
     retained_wort_l: PerBatch,
-    lauter_mixing_factor: PerBatch,
+    usual_lauter_factor: PerBatch,
     sparge_exchange_factor: PerBatch,
 ) -> PerBatch:
     r"""Mash efficiency: extract in the kettle over fine-grind extract of the grist.
 
     .. math::
-        \eta = \frac{E_c}{E} \min\left(\mu \left[1 - \frac{r}{V_1 + r}
+        \eta = \frac{E_c}{E} \min\left(u \left[1 - \frac{r}{V_1 + r}
         e^{-\kappa V_s / r}\right],\, 1\right), \quad V_1 = V - V_s
 
     Source: assumption: a stirred tank (:math:`\kappa = 1`) weakened so that it lies 2 to 5 points
@@ -247,7 +248,7 @@ def mash_efficiency_fraction__continuous_sparge(
     first = np.maximum(preboil_volume_l - sparged, 0.0)
     left = _share(retained_wort_l, first + retained_wort_l)
     washed = np.exp(-sparge_exchange_factor * _share(sparged, retained_wort_l))
-    lauter = (1.0 - left * washed) * lauter_mixing_factor
+    lauter = (1.0 - left * washed) * usual_lauter_factor
     return _efficiency(mash_extract_kg, converted_extract_kg, lauter)
 
 

@@ -8,7 +8,7 @@ _SMALLEST = 1e-12
 
 INPUTS = {
     "usual_lauter_factor": Input(
-        (), "Mash efficiency over that of two equal, fully mixed runnings, where none is stated"
+        (), "Mash efficiency over that of fully mixed runnings, where none is stated"
     ),
 }
 

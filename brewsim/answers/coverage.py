@@ -22,11 +22,14 @@ from brewsim.dims import FloatArray
 from brewsim.priors.library import Priors
 from brewsim.recipe.read import parse_recipe
 from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.variance_by_kind import spread_by_kind
 
 INTERVALS = (0.5, 0.9, 0.99)
 OWN_KETTLE = "51 ± 5 %"
 """Boil retention of the bitterness series' kettle, as its brewer fitted it to earlier beers."""
 _BITTERNESS = "bitterness_ibu"
+_EVERY = 9
+"""Each such beer of the bitterness series stands for the ones after it in `one_kettle`."""
 _Progress = Callable[[float, str], None]
 
 
@@ -96,6 +99,24 @@ def own_kettle(priors: Priors, draws: int = 4096, seed: int = 1) -> Coverage:
     return coverage_of(found, _BITTERNESS, JUDGED)
 
 
+def one_kettle(priors: Priors, seed: int = 1) -> float:
+    """Return how far the normal scores of beers of one kettle and laboratory should scatter.
+
+    1 for beers of as many kettles. Beers of one kettle share what is not known of it, and the bias
+    of their assay: they differ by their lots, batches and single readings alone.
+    """
+    series = [m for one in read_series(priors) for m in one.measurements]
+    shares = []
+    for measurement in [m for m in series if m.quantity == _BITTERNESS][::_EVERY]:
+        problem, _ = posed(parse_recipe(measurement.recipe), priors)
+        found = spread_by_kind(problem, 128, 64, seed).sel(outcome=_BITTERNESS)
+        shared = np.hypot(float(found["own_middle"].std()), measurement.bias_sd)
+        own = float(found["own_scatter"].median()) / NormalDist().inv_cdf(0.95)
+        differing = np.hypot(own, measurement.noise_sd)
+        shares.append(differing / np.hypot(shared, differing))
+    return float(np.mean(shares)) if shares else float("nan")
+
+
 def _judged(measurement: Measurement, priors: Priors, draws: int, seed: int) -> Judged:
     problem, _ = posed(parse_recipe(measurement.recipe), priors)
     drawn = simulate(problem, draws, seed=seed, keep=[measurement.quantity])
@@ -161,12 +182,14 @@ def coverage_table(judged: Sequence[Judged]) -> list[Coverage]:
 class KeptCoverage:
     """Tables kept with the brews: the `first` one ever made, and the one of this version.
 
-    `own_kettle` is the judged half's bitterness with the kettle stated, `now` without.
+    `own_kettle` is the judged half's bitterness with the kettle stated, `now` without;
+    `one_kettle` the scatter of its scores to be expected, as all its beers are of one kettle.
     """
 
     first: tuple[Coverage, ...]
     now: tuple[Coverage, ...]
     own_kettle: Coverage
+    one_kettle: float
 
 
 def kept_file() -> Path:
@@ -178,7 +201,7 @@ def kept_coverage() -> KeptCoverage:
     """Return the kept tables, without drawing anything: what a page can show at once."""
     content = json.loads(kept_file().read_text(encoding="utf-8"))
     first, now = (tuple(map(_row, content[key])) for key in ("first", "now"))
-    return KeptCoverage(first, now, _row(content["own_kettle"]))
+    return KeptCoverage(first, now, _row(content["own_kettle"]), content["one_kettle"])
 
 
 def _row(content: Mapping[str, Any]) -> Coverage:
@@ -191,6 +214,7 @@ def kept_text(kept: KeptCoverage) -> str:
         "first": [_plain(row) for row in kept.first],
         "now": [_plain(row) for row in kept.now],
         "own_kettle": _plain(kept.own_kettle),
+        "one_kettle": round(kept.one_kettle, 3),
     }
     return json.dumps(content, indent=1) + "\n"
 

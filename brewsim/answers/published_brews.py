@@ -117,8 +117,12 @@ def _brew(brew: Mapping[str, Any]) -> Iterator[tuple[str, str, float]]:
 def _process(brew: Mapping[str, Any]) -> Iterator[str]:
     yield 'name = "Published brew"'
     yield f'volume = "{brew["fermenter"]} L"'
-    yield 'boil = "60 min"'
+    yield f'boil = "{brew.get("boil", 60)} min"'
     yield f'mash = "{brew["mash"]} °C for {brew.get("minutes", 60)} min"'
+    if "lauter" in brew:
+        yield from ("[brewhouse]", f'lauter = "{brew["lauter"]}"')
+    if "bag" in brew:
+        yield f'bag = "{brew["bag"]}"'
     if "topup" in brew:
         yield from ("[water]", f'topup = "{brew["topup"]} L"')
 

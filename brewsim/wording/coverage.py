@@ -57,6 +57,18 @@ def kettle_sentence(kept: KeptCoverage) -> str:
     )
 
 
+def one_kettle_sentence(kept: KeptCoverage) -> str:
+    """Return why so many measured bitternesses lie inside, and what they cannot tell."""
+    both = next(r for r in kept.now if (r.quantity, r.half) == (kept.own_kettle.quantity, "both"))
+    return (
+        f"All {both.n} beers with measured bitterness are of one kettle and one laboratory. Were "
+        f"the intervals exact, their normal scores would scatter by about "
+        f"{number(kept.one_kettle, 2)}, not by 1, because the beers share what is not known of "
+        f"their kettle; they scatter by {number(both.score_sd, 2)}. So the figures confirm what "
+        "differs from beer to beer, and say nothing of how far one kettle lies from another."
+    )
+
+
 def source_lines(series: Iterable[Series]) -> Iterator[str]:
     """Yield a line for each source: name, number of figures, source and what is said of it."""
     for one in series:
@@ -71,7 +83,8 @@ def coverage_document(series: Sequence[Series], kept: KeptCoverage) -> str:
     for title, table in (("Now", kept.now), (FIRST, kept.first)):
         lines += [f"## {title}", "", *_markdown(table), ""]
     lines += [f"* {line}" for line in COLUMNS]
-    lines += ["", "## A kettle that is known", "", kettle_sentence(kept)]
+    lines += ["", "## A kettle that is known", "", kettle_sentence(kept), ""]
+    lines += [one_kettle_sentence(kept)]
     lines += ["", "## Sources", "", *[f"* {line}" for line in source_lines(series)], ""]
     return "\n".join(lines)
 

@@ -31,5 +31,5 @@ def test_coverage_json_holds_both_tables_and_the_sources(run):
     content = json.loads(run("coverage", "--draws", "256", "--json").output)
 
     assert {row["half"] for row in content["coverage"]} == {"fitted", "judged", "both"}
-    assert {row["n"] for row in content["first"]} == {11, 13, 17, 22, 24, 39, 44, 62, 106}
+    assert {row["n"] for row in content["first"]} == {19, 25, 27, 34, 44, 61, 62, 106}
     assert all(source["source"] for source in content["sources"])

@@ -9,6 +9,7 @@ from brewsim.answers.coverage import (
     kept_coverage,
     kept_file,
     kept_text,
+    one_kettle,
     own_kettle,
 )
 from brewsim.priors.library import load_priors
@@ -21,7 +22,8 @@ def texts():
     """Return the judged figures, and the kept file and the page as they should read now."""
     series, judged = judge(load_priors())
     first, now = kept_coverage().first, coverage_table(judged)
-    kept = KeptCoverage(first, tuple(now), own_kettle(load_priors()))
+    priors = load_priors()
+    kept = KeptCoverage(first, tuple(now), own_kettle(priors), one_kettle(priors))
     return judged, kept_text(kept), coverage_document(series, kept)
 
 

@@ -54,7 +54,7 @@ def test_all_beers_of_a_wort_are_in_one_half_odd_worts_fitted():
 
 def test_every_series_has_a_source_and_every_figure_is_of_its_size():
     content = tomllib.loads(brews_file().read_text(encoding="utf-8"))
-    limits = {"original": (1.02, 1.12), "final": (0.99, 1.03), "ibu": (5.0, 80.0)}
+    limits = {"original": (1.02, 1.13), "final": (0.99, 1.04), "ibu": (5.0, 80.0)}
     for series in content["series"]:
         assert len(series["source"]) > 20
         for brew in series["brew"]:
@@ -67,8 +67,8 @@ def test_the_first_table_is_kept_with_every_outcome():
     names = {outcome_of(row.quantity).name for row in first}
 
     assert names == {"original_gravity", "final_gravity", "bitterness"}
-    assert [row.n for row in first if row.half == "both"] == [24, 39, 106]
-    assert [row.inside[1] for row in first if row.half == "both"] == [18, 29, 106]
+    assert [row.n for row in first if row.half == "both"] == [44, 61, 106]
+    assert [row.inside[1] for row in first if row.half == "both"] == [34, 48, 106]
 
 
 @pytest.mark.slow
@@ -76,9 +76,8 @@ def test_the_first_table_is_kept_with_every_outcome():
 def test_gravities_keep_the_promise_of_nine_in_ten(found, quantity):
     """85 to 97 % inside the 90 % interval on the judged half, none outside the 99 % one.
 
-    Over both halves one brew of each may lie outside the 99 % interval (3 % of 39; of 24 one more
-    than that allows is no reason to doubt 99 %: its chance is 1 in 5). That the intervals are no
-    wider than the brews ask for is held by the spread of their normal scores (1 were exact).
+    Over both halves at most 3 % lie outside the 99 % interval. That the intervals are no wider than
+    the brews ask for is held by the spread of their normal scores (1 were exact).
     """
     judged, _, _ = found
     row = coverage_of(judged, quantity, JUDGED)
@@ -87,7 +86,7 @@ def test_gravities_keep_the_promise_of_nine_in_ten(found, quantity):
     assert 0.85 * row.n <= row.inside[1] <= 0.97 * row.n, row
     assert row.inside[2] == row.n, row
     assert 0.85 * both.n <= both.inside[1] <= 0.97 * both.n, both
-    assert both.inside[2] >= both.n - 1, both
+    assert both.inside[2] >= 0.97 * both.n, both
     assert 0.6 < np.hypot(both.score_mean, both.score_sd) < 1.25, both
 
 
@@ -114,3 +113,12 @@ def test_a_stated_kettle_narrows_bitterness_and_still_holds_it():
     assert kept.own_kettle.width < 0.75 * unknown.width
     assert kept.own_kettle.inside[1] >= 0.85 * kept.own_kettle.n
     assert kept.own_kettle.score_sd > unknown.score_sd
+
+
+def test_bitterness_of_one_kettle_scatters_as_far_as_its_beers_may_differ():
+    """All beers are of one kettle and one laboratory, so their scores scatter by less than 1."""
+    kept = kept_coverage()
+    both = next(row for row in kept.now if (row.quantity, row.half) == ("bitterness_ibu", "both"))
+
+    assert 0.3 < kept.one_kettle < 0.7
+    assert 0.75 < both.score_sd / kept.one_kettle < 1.33

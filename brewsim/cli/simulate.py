@@ -80,6 +80,8 @@ def simulate(
         say.lines(f"All targets together: {in_fifty(float(joint))}.")
     say.lines(*lead_reading(drawn))
     say.lines(f"{drawn.attrs['draws']} draws, seed {seed}.", *cautions)
+    if save is not None:
+        say.lines(f"{save} written.")
 
 
 def _dangers(loaded: Any, drawn: Any) -> list[str]:  # noqa: ANN401 - a Loaded and a Dataset

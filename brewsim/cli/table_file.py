@@ -12,6 +12,7 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
+from brewsim.errors import InputError
 
 TableFile = Annotated[
     Path | None,
@@ -37,6 +38,8 @@ def with_table_file(command: Callable[..., None]) -> Callable[..., None]:
         if out is None:
             command(**given)
         elif draws and out.suffix.lower() == ".nc":
+            if given.get("save") is not None:
+                raise InputError("--out", [f"{out} and --save {given['save']}: name one of them"])
             command(**given | {"save": out})
         else:
             _kept(command, out, given)
@@ -48,7 +51,6 @@ def with_table_file(command: Callable[..., None]) -> Callable[..., None]:
 
 
 def _kept(command: Callable[..., None], out: Path, given: dict[str, Any]) -> None:
-    from brewsim.errors import InputError
     from brewsim.files.text_files import refuse_to_replace, write_whole
 
     if given.get("json"):

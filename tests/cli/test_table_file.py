@@ -47,10 +47,21 @@ def test_several_tables_stand_each_under_its_title(tmp_path):
 
 
 def test_out_with_nc_keeps_the_draws(tmp_path):
-    assert command("simulate", LAGER, *FEW, "--out", "draws.nc", folder=tmp_path).code == 0
+    done = command("simulate", LAGER, *FEW, "--out", "draws.nc", folder=tmp_path)
 
+    assert done.code == 0
+    assert done.out.endswith("draws.nc written.\n")
     with xr.open_dataset(tmp_path / "draws.nc", engine="scipy") as draws:
         assert draws.sizes["draw"] == 512
+
+
+def test_two_files_for_the_draws_are_one_too_many(tmp_path):
+    both = ("--save", "one.nc", "--out", "two.nc")
+    done = command("simulate", LAGER, *FEW, *both, folder=tmp_path)
+
+    assert done.code == 2
+    assert "two.nc and --save one.nc: name one of them" in done.err
+    assert not list(tmp_path.iterdir())
 
 
 def test_out_replaces_its_own_table_and_nothing_else(tmp_path):

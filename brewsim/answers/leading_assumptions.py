@@ -90,5 +90,6 @@ def _moved(problem: Problem, names: list[str], start: int) -> FloatArray:
         value = np.broadcast_to(values[name], (2 * len(some),))
         if problem.scales.get(name) == "log":
             value = np.log(np.maximum(value, np.finfo(float).tiny))
-        moved[place] = (value[: len(some)] - value[len(some) :]) ** 2
+        with np.errstate(invalid="ignore"):  # infinite at both ends: no share is known
+            moved[place] = (value[: len(some)] - value[len(some) :]) ** 2
     return moved

@@ -1,0 +1,1 @@
+"""Twelve classic beers against a style guideline: their table and the page of it."""

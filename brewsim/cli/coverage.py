@@ -40,5 +40,6 @@ def coverage(
     say.lines(words.verdict(table), words.RULE, words.READ)
     say.table("Now", words.HEADER, words.coverage_rows(table))
     say.table(words.FIRST, words.HEADER, words.coverage_rows(kept.first))
-    say.lines(*words.COLUMNS, words.kettle_sentence(kept), words.one_kettle_sentence(kept))
+    say.lines(*words.COLUMNS, words.far_sentence(judged))
+    say.lines(words.kettle_sentence(kept), words.one_kettle_sentence(kept))
     say.lines("Sources:", *words.source_lines(series))

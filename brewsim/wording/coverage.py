@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from brewsim.answers.coverage import OWN_KETTLE, Coverage, KeptCoverage
+from brewsim.answers.coverage import INTERVALS, OWN_KETTLE, Coverage, Judged, KeptCoverage
 from brewsim.answers.published_brews import JUDGED, Series
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.format import number, spread, step
@@ -45,6 +45,17 @@ def verdict(table: Sequence[Coverage]) -> str:
     return f"Measured inside the interval of nine chances in ten, judged half: {', '.join(parts)}."
 
 
+def far_sentence(judged: Iterable[Judged]) -> str:
+    """Return which brews lie outside the widest interval, so that each can be looked at."""
+    far = [
+        f"{one.measurement.series}, {one.measurement.wort} "
+        f"({outcome_of(one.measurement.quantity).label}, {one.measurement.half} half)"
+        for one in judged
+        if not one.inside(max(INTERVALS))
+    ]
+    return f"Outside the interval of 99 %: {'; '.join(far) or 'none'}."
+
+
 def kettle_sentence(kept: KeptCoverage) -> str:
     """Return what stating the own kettle does to the intervals of bitterness."""
     own = kept.own_kettle
@@ -76,13 +87,16 @@ def source_lines(series: Iterable[Series]) -> Iterator[str]:
         yield f"{one.name}, {count} figures: {one.source}. {one.note[:1].upper()}{one.note[1:]}."
 
 
-def coverage_document(series: Sequence[Series], kept: KeptCoverage) -> str:
+def coverage_document(
+    series: Sequence[Series], judged: Iterable[Judged], kept: KeptCoverage
+) -> str:
     """Return the generated page of the documentation, in Markdown."""
     lines = [f"# {TITLE}", "", "Written by `python -m tests.coverage --write`.", ""]
     lines += [verdict(kept.now), "", f"{RULE} {READ}", ""]
     for title, table in (("Now", kept.now), (FIRST, kept.first)):
         lines += [f"## {title}", "", *_markdown(table), ""]
     lines += [f"* {line}" for line in COLUMNS]
+    lines += ["", far_sentence(judged)]
     lines += ["", "## A kettle that is known", "", kettle_sentence(kept), ""]
     lines += [one_kettle_sentence(kept)]
     lines += ["", "## Sources", "", *[f"* {line}" for line in source_lines(series)], ""]

@@ -24,6 +24,7 @@ def test_coverage_prints_both_tables_and_every_source(run):
     assert len(re.findall(r"^final gravity +│", result.output, re.MULTILINE)) == 6
     assert "The same brews with the priors" in result.output
     assert "dry malt extract" in result.output
+    assert "Outside the interval of 99 %:" in result.output
     assert max(map(len, result.output.splitlines())) <= 80
 
 

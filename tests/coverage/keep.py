@@ -24,7 +24,7 @@ def texts():
     first, now = kept_coverage().first, coverage_table(judged)
     priors = load_priors()
     kept = KeptCoverage(first, tuple(now), own_kettle(priors), one_kettle(priors))
-    return judged, kept_text(kept), coverage_document(series, kept)
+    return judged, kept_text(kept), coverage_document(series, judged, kept)
 
 
 def write():

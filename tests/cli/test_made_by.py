@@ -9,17 +9,9 @@ from brewsim.answers import coverage, published_brews
 from brewsim.cli.commands import COMMANDS
 from brewsim.priors.library import load_priors
 from tests.door import DEMOS, brewsim
-from tests.texts import TOP, beer, hop
+from tests.small_brewhouse import MORE_KNOBS, write
 
 LAGER = DEMOS / "quillhaven-lager.toml"
-SMALL = beer(hop(alpha="8 %", lot="N24"), top=TOP.replace("75 %", "75 ± 3 %"))
-AIM = '[targets]\nalcohol = "4.5 to 5.5 %"\n[knobs]\n"malt 1 mass" = "3.6 to 4.4 kg"\n'
-MORE_KNOBS = '"hop 1 mass" = "10 to 30 g"\n"mash" = "63 to 69 °C"\n"boil" = "60 to 90 min"\n'
-LOG = "".join(
-    f'[[batch]]\nid = "{name}"\ndate = 2026-0{name}-01\n'
-    f'[batch.readings]\nOG = "{gravity} by checked hydrometer"\n'
-    for name, gravity in ((1, "1.042"), (2, "1.044"))
-)
 COMMANDS_WITH_JSON = {
     "report": ["report", "r.toml", "--draws", "256", "--light"],
     "card": ["card", "r.toml"],
@@ -52,10 +44,7 @@ def test_no_command_with_json_is_left_out():
 
 @pytest.fixture
 def folder(tmp_path):
-    """Return a folder with a small recipe that has a target and a knob, and a log of two."""
-    (tmp_path / "r.toml").write_text(SMALL + AIM, encoding="utf-8")
-    (tmp_path / "log.toml").write_text(LOG, encoding="utf-8")
-    return tmp_path
+    return write(tmp_path)
 
 
 @pytest.mark.parametrize("name", COMMANDS_WITH_JSON)
@@ -144,7 +133,7 @@ def test_strict_leaves_with_3_where_a_few_far_draws_carry_what_is_ranked(tmp_pat
 def test_strict_leaves_with_3_where_many_knobs_were_tried_alone_only(folder, monkeypatch):
     from brewsim.study.steering import fewest_knobs
 
-    (folder / "r.toml").write_text(SMALL + AIM + MORE_KNOBS, encoding="utf-8")
+    write(folder, knobs=MORE_KNOBS)
     asked = ["steer", "r.toml", "--quiet", "--strict"]
     whole = brewsim(*asked, folder=folder)
     monkeypatch.setattr(fewest_knobs, "MOST_PAIRED", 1)

@@ -9,6 +9,7 @@ import xarray as xr
 
 from tests.door import DEMOS
 from tests.door import brewsim as command
+from tests.small_brewhouse import MORE_KNOBS, TASTED, write
 
 LAGER = DEMOS / "quillhaven-lager.toml"
 FEW = ("--draws", "512")
@@ -115,21 +116,17 @@ def test_the_other_recipe_and_own_priors_are_read_from_standard_input(tmp_path, 
     assert compared.out.startswith("second less first,")
 
 
-@pytest.mark.usefixtures("learned_once")
 @pytest.mark.parametrize(
-    ("words", "log"),
-    [
-        (("steer", "--batches"), "quillhaven-lager-batches.toml"),
-        (("specify", "--log"), "quillhaven-lager-six-batches.toml"),
-    ],
+    "words", [("steer", "--wish", "bitterness: just right", "--batches"), ("specify", "--log")]
 )
-def test_a_log_is_read_from_standard_input(words, log, tmp_path, monkeypatch):
-    command_name, option = words
-    text = (DEMOS / log).read_bytes()
-    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text), "utf-8"))
+def test_a_log_is_read_from_standard_input(words, tmp_path, monkeypatch):
+    write(tmp_path, knobs=MORE_KNOBS.partition("\n")[0], log=TASTED)
+    name, *more = words
+    given = io.BytesIO((tmp_path / "log.toml").read_bytes())
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(given, "utf-8"))
 
-    from_input = command(command_name, LAGER, option, "-", folder=tmp_path)
-    from_file = command(command_name, LAGER, option, DEMOS / log, folder=tmp_path)
+    from_input = command(name, "r.toml", *more, "-", folder=tmp_path)
+    from_file = command(name, "r.toml", *more, "log.toml", folder=tmp_path)
 
     assert from_input[:2] == from_file[:2]
     assert (from_input.code, from_input.err) == (0, from_file.err)

@@ -5,6 +5,7 @@ import json
 import pytest
 
 from tests.door import DEMOS, brewsim
+from tests.small_brewhouse import write
 
 pytestmark = pytest.mark.slow
 
@@ -97,16 +98,22 @@ def test_a_log_a_want_and_a_measured_value_are_answered(logged):
     assert "Only 12 batches" not in told
 
 
-def test_fewer_than_eight_batches_say_that_their_spread_is_uncertain(tmp_path):
-    done = brewsim("specify", BITTER, "--log", write_log(tmp_path, 5), folder=tmp_path)
+@pytest.fixture
+def small(tmp_path):
+    """Return a recipe with one target."""
+    return write(tmp_path) / "r.toml"
+
+
+def test_fewer_than_eight_batches_say_that_their_spread_is_uncertain(small, tmp_path):
+    done = brewsim("specify", small, "--log", write_log(tmp_path, 5), folder=tmp_path)
 
     told = " ".join(done.out.split())
     assert "Only 5 batches: their spread is itself uncertain" in told
     assert "Limits from 5 batches alone" in told
 
 
-def test_json_holds_limits_and_specs(tmp_path):
-    done = brewsim("specify", BITTER, "--place", "EU", "--json", folder=tmp_path)
+def test_json_holds_limits_and_specs(small, tmp_path):
+    done = brewsim("specify", small, "--place", "EU", "--json", folder=tmp_path)
 
     found = json.loads(done.out)
     assert set(found) == {"limits", "made_by", "specs"}
@@ -142,11 +149,13 @@ def test_faults_of_a_log_name_their_lines(tmp_path):
     assert "line 3, alcohol" in done.err
 
 
-def in_plato(folder):
+def in_plato(small):
     """A recipe aiming at °P, and a log of six batches with readings in °P and in SG."""
-    text = BITTER.read_text(encoding="utf-8")
+    text = small.read_text(encoding="utf-8")
+    folder = small.parent
     recipe = folder / "plato.toml"
     aims = '[targets]\noriginal_gravity = "10 to 10.6 °P"\n'
+    assert "[targets]\n" in text
     recipe.write_text(text.replace("[targets]\n", aims), encoding="utf-8")
     log = folder / "log.csv"
     cells = ["10.2 °P", "10.4 °P", "1.0412", "10.9 °P", "1.0404", "10.3 °P"]
@@ -154,8 +163,8 @@ def in_plato(folder):
     return recipe, log
 
 
-def test_readings_of_a_gravity_are_held_against_the_target_whatever_their_unit(tmp_path):
-    recipe, log = in_plato(tmp_path)
+def test_readings_of_a_gravity_are_held_against_the_target_whatever_their_unit(small, tmp_path):
+    recipe, log = in_plato(small)
 
     done = brewsim(
         *("specify", recipe, "--log", log, "--measured", "OG 10.3 °P by bench density meter"),
@@ -171,8 +180,8 @@ def test_readings_of_a_gravity_are_held_against_the_target_whatever_their_unit(t
     assert "the recipe has no target for it" not in told
 
 
-def test_a_label_that_no_rule_of_a_place_judges_is_not_passed_over(tmp_path):
-    done = brewsim("specify", BITTER, "--label", "4.2", "--place", "Germany", folder=tmp_path)
+def test_a_label_that_no_rule_of_a_place_judges_is_not_passed_over(small, tmp_path):
+    done = brewsim("specify", small, "--label", "4.2", "--place", "Germany", folder=tmp_path)
 
     told = " ".join(done.out.split())
     assert "A label of 4.2 % ABV is not judged in Germany" in told

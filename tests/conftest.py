@@ -1,5 +1,6 @@
 """Properties are tried on the same examples in every run, whatever the machine's speed."""
 
+import os
 import signal
 
 import pytest
@@ -7,6 +8,9 @@ from hypothesis import settings
 
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.load_profile("steady")
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+"""The workers fill the cores; threads for small matrices only wait for each other, busily."""
 
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     # Started in a shell's background: the commands that are sent Ctrl-C would inherit deafness.

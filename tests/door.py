@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 from unittest import mock
 
-from brewsim.cli import app, main
+from brewsim.cli import app, main, worker_process
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMOS = ROOT / "demo-recipes"
@@ -23,8 +23,11 @@ class Done(NamedTuple):
     err: str
 
 
-def brewsim(*words, folder):
-    """Run a command as a person would in a folder; exit code 1 stands for a traceback."""
+def brewsim(*words, folder, helped=False):
+    """Run a command as a person would in a folder; exit code 1 stands for a traceback.
+
+    A long command starts a second process to help it only if it is to be `helped`.
+    """
     out, err = io.StringIO(), io.StringIO()
     app.registered_commands.clear()
     arguments = ["brewsim", *(str(word) for word in words)]
@@ -33,6 +36,7 @@ def brewsim(*words, folder):
         contextlib.redirect_stdout(out),
         contextlib.redirect_stderr(err),
         mock.patch.object(sys, "argv", arguments),
+        contextlib.nullcontext() if helped else mock.patch.object(worker_process, "cores", _one),
     ):
         try:
             main()
@@ -43,6 +47,10 @@ def brewsim(*words, folder):
             code = 1
             traceback.print_exc(file=err)
     return Done(code, out.getvalue(), err.getvalue())
+
+
+def _one():
+    return 1
 
 
 def loads(module, code):

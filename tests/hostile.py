@@ -1,10 +1,9 @@
 """Hostile files and what they cost: `python -m tests.hostile` prints the table.
 
-Each is checked in a process of its own; time is processor time of that process, its start
-included, memory is its largest resident set.
+Each is checked in a process of its own, forked where the libraries are loaded; time is processor
+time of that process, memory its largest resident set.
 """
 
-import os
 import subprocess
 import sys
 import tempfile
@@ -86,51 +85,70 @@ WHOLE = {
 }
 
 
-_MEASURED = """
-import atexit, re
+_FORKED = """
+import atexit, os, re, sys
+import brewsim.cli.check, brewsim.cli.commands, brewsim.logbook.pose, brewsim.recipe.read
+from brewsim.cli import main
 def peak():
     with open("/proc/self/status") as status, open("peak", "w") as out:
         out.write(re.search(r"VmHWM:\\s+(\\d+)", status.read())[1])
+for folder in sys.stdin:
+    child = os.fork()
+    if not child:
+        break
+    _, status, used = os.wait4(child, 0)
+    print(os.waitstatus_to_exitcode(status), used.ru_utime + used.ru_stime, flush=True)
+else:
+    sys.exit()
+os.chdir(folder.rstrip())
+os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+os.dup2(os.open("err", os.O_WRONLY | os.O_CREAT), 2)
+sys.argv = ["brewsim", "check", "recipe.toml"]
 atexit.register(peak)
-from brewsim.cli import main
 main()
 """
+"""Forks a checking process for every folder it reads the name of: libraries are loaded once."""
 
 
-def cost(text, command="check"):
-    """Run a command on a hostile file in a process of its own and measure it.
+class Checks:
+    """Checks of hostile files, each in a process of its own that is forked from one."""
 
-    The peak is the process's own: what the system accounts to a child starts at its parent's.
-    """
-    with tempfile.TemporaryDirectory() as name:
-        path = Path(name) / "recipe.toml"
-        path.write_bytes(text if isinstance(text, bytes) else text.encode())
-        words = [sys.executable, "-c", _MEASURED, command, "recipe.toml"]
-        start = time.monotonic()
-        with (Path(name) / "err").open("w+") as err:
-            child = subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=err, cwd=name)
-            _, status, used = os.wait4(child.pid, 0)
-            child.returncode = os.waitstatus_to_exitcode(status)
-            err.seek(0)
-            told = err.read()
-        megabytes = int((Path(name) / "peak").read_text()) / 1024
-    spent = used.ru_utime + used.ru_stime
-    return Cost(child.returncode, told, spent, time.monotonic() - start, megabytes)
+    def __enter__(self):
+        pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True}
+        self.server = subprocess.Popen([sys.executable, "-c", _FORKED], **pipes)
+        return self
+
+    def __exit__(self, *_):
+        self.server.communicate()
+
+    def cost(self, text):
+        """Check a hostile file and measure it; the peak is that of its own process."""
+        with tempfile.TemporaryDirectory() as name:
+            path = Path(name) / "recipe.toml"
+            path.write_bytes(text if isinstance(text, bytes) else text.encode())
+            start = time.monotonic()
+            print(name, file=self.server.stdin, flush=True)
+            code, spent = self.server.stdout.readline().split()
+            wall = time.monotonic() - start
+            told = (Path(name) / "err").read_text()
+            megabytes = int((Path(name) / "peak").read_text()) / 1024
+        return Cost(int(code), told, float(spent), wall, megabytes)
 
 
 def main():
     print(f"{'hostile file':34} {'exit':>4} {'cpu s':>6} {'wall s':>6} {'MB':>5}  first fault")
     wanted = " ".join(sys.argv[1:])
-    for name, text in (REFUSED | WHOLE).items():
-        if wanted not in name:
-            continue
-        found = cost(text)
-        first = (found.err.splitlines() or [""])[0].removeprefix("recipe.toml: ")[:60]
-        print(
-            f"{name:34} {found.code:4} {found.seconds:6.2f} {found.wall:6.2f} "
-            f"{found.megabytes:5.0f}  {first}",
-            flush=True,
-        )
+    with Checks() as checks:
+        for name, text in (REFUSED | WHOLE).items():
+            if wanted not in name:
+                continue
+            found = checks.cost(text)
+            first = (found.err.splitlines() or [""])[0].removeprefix("recipe.toml: ")[:60]
+            print(
+                f"{name:34} {found.code:4} {found.seconds:6.2f} {found.wall:6.2f} "
+                f"{found.megabytes:5.0f}  {first}",
+                flush=True,
+            )
 
 
 if __name__ == "__main__":

@@ -52,7 +52,7 @@ class Shelf:
             words = ["--batches", DEMOS / log] if log else []
             page = folder / "out" / "page.html"
             recipe = DEMOS / f"quillhaven-{name}.toml"
-            done = brewsim("report", recipe, *words, "--out", page, folder=folder)
+            done = brewsim("report", recipe, *words, "--out", page, folder=folder, helped=not log)
             assert done.code == 0, done.err
             (folder / "told.txt").write_text(done.out, encoding="utf-8")
 

@@ -14,7 +14,7 @@ import pytest
 
 from tests.bad.corpus import GOOD
 from tests.door import DEMOS, ROOT, brewsim
-from tests.hostile import MOST_MB, MOST_SECONDS, REFUSED, WHOLE, cost
+from tests.hostile import MOST_MB, MOST_SECONDS, REFUSED, WHOLE, Checks
 
 pytestmark = pytest.mark.slow
 
@@ -37,9 +37,15 @@ for _ in sys.stdin:
 """Forks a writer for every line it reads: libraries and page are loaded once."""
 
 
+@pytest.fixture(scope="module")
+def checks():
+    with Checks() as started:
+        yield started
+
+
 @pytest.mark.parametrize("name", REFUSED)
-def test_a_hostile_file_is_refused_within_2_seconds_and_500_mb(name):
-    found = cost(REFUSED[name])
+def test_a_hostile_file_is_refused_within_2_seconds_and_500_mb(checks, name):
+    found = checks.cost(REFUSED[name])
 
     assert found.code == 2, found.err[-500:]
     assert "Traceback" not in found.err
@@ -50,8 +56,8 @@ def test_a_hostile_file_is_refused_within_2_seconds_and_500_mb(name):
 
 
 @pytest.mark.parametrize("name", WHOLE)
-def test_a_strange_recipe_that_is_legal_is_read(name):
-    found = cost(WHOLE[name])
+def test_a_strange_recipe_that_is_legal_is_read(checks, name):
+    found = checks.cost(WHOLE[name])
 
     assert found.code == 0, found.err[-500:]
     assert found.megabytes <= MOST_MB
@@ -162,18 +168,3 @@ def test_a_writer_killed_at_any_time_leaves_the_old_page_or_a_whole_new_one(tmp_
         server.stdin.close()
 
     assert "new" in seen
-
-
-def test_ctrl_c_stops_a_report_at_once_and_leaves_nothing(tmp_path):
-    recipe = str(DEMOS / "quillhaven-pale.toml")
-    command = [sys.executable, "-m", "brewsim", "report", recipe, "--draws", "1048576"]
-    with subprocess.Popen(command, stderr=subprocess.PIPE, cwd=tmp_path) as child:
-        time.sleep(3.0)
-        child.send_signal(signal.SIGINT)
-        start = time.monotonic()
-        _, told = child.communicate(timeout=30)
-
-    assert child.returncode == 130
-    assert b"Traceback" not in told
-    assert time.monotonic() - start < 10
-    assert list(tmp_path.iterdir()) == []

@@ -10,10 +10,10 @@ import pytest
 pytestmark = pytest.mark.slow
 
 
-@pytest.mark.parametrize("after", [1.5, 4.0])
-def test_ctrl_c_ends_a_report_soon_with_130_and_leaves_nothing(demo, tmp_path, after):
+@pytest.mark.parametrize(("after", "draws"), [(1.5, "auto"), (3.0, "1048576")])
+def test_ctrl_c_ends_a_report_soon_with_130_and_leaves_nothing(demo, tmp_path, after, draws):
     with subprocess.Popen(
-        [sys.executable, "-m", "brewsim", "report", demo("lager")],
+        [sys.executable, "-m", "brewsim", "report", demo("pale"), "--draws", draws],
         cwd=tmp_path,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

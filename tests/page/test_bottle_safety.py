@@ -6,27 +6,19 @@ from pathlib import Path
 
 import pytest
 
-from tests.door import DEMOS, brewsim
+from tests.door import brewsim
+from tests.texts import BOTTLE, KEG, beer, hop
 
 pytestmark = [
     pytest.mark.slow,
     pytest.mark.skipif(shutil.which("chromium") is None, reason="Chromium is not installed"),
 ]
-BOTTLE = 'container   = "bottle"\nrating      = "3 vol"\ncarbonation = "2.4 vol"'
-ONE_KNOB = '[targets]\nalcohol = "4.9 to 5.7 %"\n\n[knobs]\n"mash" = "63 to 69 °C"\n'
-DRY_HOPS_G = 375.0
-"""7.5 g/L of dry hops in 50 L."""
+AIM = '[targets]\nalcohol = "4.5 to 5.5 %"\n\n[knobs]\n"mash" = "63 to 69 °C"\n'
 
 
 def dry_hopped(package):
-    text = (DEMOS / "quillhaven-pale.toml").read_text(encoding="utf-8")
-    text = re.sub(r'container   = "keg"\ncarbonation = "[^"]*"', package, text)
-    parts = text.split("[[hop]]")
-    dry = [place for place, part in enumerate(parts) if "dry hop" in part]
-    for place in dry:
-        mass = f'mass    = "{DRY_HOPS_G / len(dry):g} g"'
-        parts[place] = re.sub(r'mass +. "[^"]*"', mass, parts[place], count=1)
-    return "[[hop]]".join(parts).partition("[targets]")[0] + ONE_KNOB
+    """A beer with 7.5 g/L of dry hops in 20 L."""
+    return beer(hop(), hop("dry hop 3 days at 18 °C", "150 g"), package=package) + AIM
 
 
 def reported(text, folder):
@@ -87,7 +79,7 @@ def test_on_black_and_white_paper_the_box_keeps_its_frame_word_and_first_place(b
 
 
 def test_the_same_beer_in_a_keg_has_a_note_instead(tmp_path, opened):
-    told, path = reported(dry_hopped('container   = "keg"\ncarbonation = "2.4 vol"'), tmp_path)
+    told, path = reported(dry_hopped(KEG), tmp_path)
     tab, _ = opened(path)
 
     assert "STOP" not in told

@@ -31,7 +31,7 @@ _LOG = " ".join(
 )
 _TASTED = "logbook/test_tasting logbook/test_tasting_words logbook/test_tasting_tables"
 _BAD = "bad/test_corpus.py::test_a_broken_batch_log_is_refused_in_words"
-_HOUSE = "logbook/test_house_store"
+_HOUSE = "logbook/test_house_file logbook/test_house_store"
 _WORDS = "wording/test_batches"
 MAPPED = {
     r"answers/advice": "answers/test_advice answers/test_agreed answers/test_kept",

@@ -36,14 +36,14 @@ _WORDS = "wording/test_batches"
 MAPPED = {
     r"answers/advice": "answers/test_advice answers/test_agreed answers/test_kept",
     r"answers/(kept|fewest_moves)": "answers/test_kept cli/test_steer",
-    r"answers/(brew_day|corrections)": "answers/test_brew_day cli/test_midway",
+    r"answers/(brew_day|corrections)": "answers/test_corrections answers/test_brew_day cli/test_midway",
     r"answers/brew_card": "answers/test_brew_card",
     r"answers/(coverage|published_brews)": "published/test_coverage cli/test_coverage",
     r"answers/odd_causes": f"answers/test_odd_causes {_WORDS}",
     r"answers/explanation": f"answers/test_explanation {_WORDS}",
     r"answers/(from_log|what_teaches)": f"{_WORDS} cli/test_explain",
     r"answers/(log_table|single_reading)": "answers/test_single_reading answers/test_odd_causes",
-    r"answers/learned_inputs": "answers/test_learned_inputs cli/test_learn",
+    r"answers/learned_inputs": "answers/test_learned_inputs",
     r"answers/learned_log": "cli/test_learn cli/test_explain",
     r"answers/leading_assumptions": "answers/test_leading_assumptions",
     r"answers/(label_verdicts|spec.*)": "answers/test_spec_question cli/test_specify",
@@ -53,7 +53,7 @@ MAPPED = {
     r"answers/(over_time|log_in_time)": "answers/test_over_time answers/test_run_charts",
     r"answers/prior_comparison": "cli/test_priors",
     r"answers/run_charts": "answers/test_run_charts",
-    r"answers/sources": "answers/test_sources answers/test_everything",
+    r"answers/sources": "answers/test_sources",
     r"answers/fifty": "answers/test_fifty answers/test_everything",
     r"answers/(everything|kinds)": "answers/test_everything page/test_page kinds",
     r"answers/wish_dials": "answers/test_wish_dials",
@@ -61,7 +61,8 @@ MAPPED = {
     r"logbook/columns": "logbook/test_frames wording/test_specification_log cli/test_specify",
     r"logbook/own_instruments": "logbook/test_own_instruments logbook/test_log",
     r"logbook/(as_brewed|brew|pose)": f"logbook/test_as_brewed {_LOG}",
-    r"logbook/(slips|card_entry)": f"logbook/test_slips {_LOG} cli/test_log",
+    r"logbook/slips": "logbook/test_slips",
+    r"logbook/card_entry": f"cli/test_log {_LOG}",
     r"logbook/(split_wort|tast\w*)": f"{_TASTED} {_LOG} {_BAD}",
     r"logbook/log$": f"{_LOG} logbook/test_house_log",
     r"logbook/wished": "logbook/test_wished cli/test_tasted",
@@ -128,6 +129,7 @@ def change(node):
 def tests_of(name):
     """Return the tests of a module, told as answers/name or logbook/name."""
     words = next(told for pattern, told in MAPPED.items() if re.match(pattern, name)).split()
+    words.insert(0, "answers/test_defaults")
     return [
         f"tests/{word}" + ("" if "::" in word or (ROOT / "tests" / word).is_dir() else ".py")
         for word in words

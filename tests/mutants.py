@@ -27,7 +27,8 @@ ROOMS = ("answers", "logbook")
 LONGEST = 300.0
 _RAN_NOTHING = (pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED)
 _LOG = " ".join(
-    f"logbook/test_{part}" for part in ("entries", "document", "log", "tables", "sections")
+    f"logbook/test_{part}"
+    for part in ("entries", "document", "readings", "log", "tables", "sections")
 )
 _TASTED = "logbook/test_tasting logbook/test_tasting_words logbook/test_tasting_tables"
 _BAD = "bad/test_corpus.py::test_a_broken_batch_log_is_refused_in_words"
@@ -59,7 +60,7 @@ MAPPED = {
     r"answers/wish_dials": "answers/test_wish_dials",
     r"logbook/(house\w*|journal)": f"{_HOUSE} logbook/test_house_log logbook/test_house",
     r"logbook/columns": "logbook/test_frames wording/test_specification_log cli/test_specify",
-    r"logbook/own_instruments": "logbook/test_own_instruments logbook/test_log",
+    r"logbook/own_instruments": "logbook/test_readings logbook/test_own_instruments",
     r"logbook/(as_brewed|brew|pose)": f"logbook/test_as_brewed {_LOG}",
     r"logbook/slips": "logbook/test_slips",
     r"logbook/card_entry": f"cli/test_log {_LOG}",

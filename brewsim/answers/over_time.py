@@ -91,12 +91,12 @@ def _over_time(
     groups = _groups(batches)
     least = float(np.median([r.noise for _, r, _ in rows]))
     found = changed(Series(values, _days(batches), groups, least), seed)
-    size = float(np.exp(usual.mean())) if logged else 1.0
 
     def effect(what: tuple[str, ...], draws: FloatArray, chance: float) -> Effect:
         low, middle, high = np.quantile(draws, _ENDS)
         if logged:
-            low, middle, high = (2 * size * float(np.sinh(end / 2)) for end in (low, middle, high))
+            size = 2 * float(np.exp(usual.mean()))
+            low, middle, high = (size * float(np.sinh(end / 2)) for end in (low, middle, high))
         above = float(np.mean(draws > 0))
         return Effect(what, float(low), float(middle), float(high), chance, max(above, 1 - above))
 

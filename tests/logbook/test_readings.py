@@ -56,12 +56,9 @@ def test_a_name_is_the_quantity_a_person_means(name, quantity, problem):
 
 
 def test_what_is_no_quantity_and_no_slip_of_one_is_strange():
-    assert [is_strange(n) for n in ("Wind", "OG", "bitternes", "trub")] == [
-        True,
-        False,
-        False,
-        True,
-    ]
+    names = ("Wind", "OG", "bitternes", "trub")
+
+    assert [is_strange(name) for name in names] == [True, False, False, False]
 
 
 def test_a_reading_by_an_instrument_has_its_bias_and_noise(problem):

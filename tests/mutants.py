@@ -35,8 +35,9 @@ _BAD = "bad/test_corpus.py::test_a_broken_batch_log_is_refused_in_words"
 _HOUSE = "logbook/test_house_file logbook/test_house_store"
 _WORDS = "wording/test_batches"
 MAPPED = {
-    r"answers/advice": "answers/test_advice answers/test_agreed answers/test_kept",
-    r"answers/(kept|fewest_moves)": "answers/test_kept cli/test_steer",
+    r"answers/ratio_sides": "answers/test_ratio_sides answers/test_kept",
+    r"answers/(forecast|fewest_moves)": "answers/test_fewest_moves answers/test_kept",
+    r"answers/kept": "answers/test_kept cli/test_steer",
     r"answers/corrections": "answers/test_corrections answers/test_brew_day",
     r"answers/brew_day": "answers/test_brew_day cli/test_midway",
     r"answers/brew_card": "answers/test_brew_card",

@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
 
-from brewsim.answers.advice import Advice
 from brewsim.answers.fifty import fifty_batches
 from brewsim.answers.from_log import from_log
 from brewsim.answers.sources import spread_sources
@@ -119,7 +118,7 @@ def _with_first_parts(content, problem, draws, summary, by_factor, looks, log):
     found = SimpleNamespace(
         problem=problem,
         summary=summary,
-        advice=Advice(tried=2, together=0.0),
+        moves=None,
         steered=steer(problem),
         surfaces=response,
         removable={},

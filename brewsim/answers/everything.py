@@ -8,25 +8,24 @@ from typing import Literal, ParamSpec, TypeVar
 
 import xarray as xr
 
-from brewsim.answers.advice import Advice, advise, agreed, floors_of, known_ratios
 from brewsim.answers.brew_card import BrewCard, brew_card
+from brewsim.answers.fewest_moves import FewestMoves, fewest_moves
 from brewsim.answers.fifty import Fifty, fifty_batches, pictured
+from brewsim.answers.forecast import drawn_for, summary_of, today_of
 from brewsim.answers.from_log import FromLog, after_log
 from brewsim.answers.kept import LeftOut, kept
 from brewsim.answers.next_beer import NextBeer
 from brewsim.answers.over_rating import OverRating, over_rating
+from brewsim.answers.ratio_sides import floors_of, known_ratios
 from brewsim.answers.sources import SpreadSources, spread_sources
 from brewsim.answers.spec_question import Asked
 from brewsim.answers.specification import SpecStudies, spec_studies
 from brewsim.answers.wish_dials import WishDials, wish_dials
-from brewsim.beer.levers import unlisted_knobs
 from brewsim.constants import WANTED_CHANCE
 from brewsim.priors.library import Priors
 from brewsim.recipe.schema import Recipe
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Progress
-from brewsim.study.propagation.simulate import simulate
-from brewsim.study.propagation.summary import summarise
 from brewsim.study.propagation.variance_by_kind import spread_by_kind
 from brewsim.study.sensitivity.factor_groups import By
 from brewsim.study.sensitivity.sobol import rank
@@ -37,14 +36,6 @@ from brewsim.study.tolerance.specification import specify
 
 P = ParamSpec("P")
 R = TypeVar("R")
-SIDE = (
-    "tinseth_ibu",
-    "rager_ibu",
-    "garetz_ibu",
-    "rating_excess_vol",
-    "strongest_thiol_lead",
-)
-"""Drawn beside the outcomes: what cautions and remarks are made of."""
 _SPEC_DRAWS = 16_384
 Removable = Mapping[str, Mapping[str, float]]
 
@@ -54,9 +45,9 @@ class Everything:
     """What the studies found, in the model's units.
 
     `problem` is the recipe's, after its log where there is one; `before` is the summary without
-    the log. `removable` has for each factor, by outcome, the share of the variance that measuring
-    it before the brew takes away; `left_out` are choices that advice does not take, `wish` the
-    dials of a tasting.
+    the log. `moves` is what to turn, None without targets. `removable` has for each factor, by
+    outcome, the share of the variance that measuring it before the brew takes away; `left_out` are
+    choices that advice does not take, `wish` the dials of a tasting.
     """
 
     recipe: Recipe
@@ -73,7 +64,7 @@ class Everything:
     removable: Removable
     sources: Mapping[str, SpreadSources]
     steered: Steered | None
-    advice: Advice
+    moves: FewestMoves | None
     surfaces: Surfaces | None
     fifty: Fifty | None
     card: BrewCard
@@ -123,9 +114,9 @@ def everything(
         seed=seed,
     )
     progress(0.0, "simulating")
-    drawn = _drawn(problem, draws, seed)
-    summary = _summary(drawn)
-    before = None if log is None else _summary(_drawn(prior, draws, seed))
+    drawn = drawn_for(problem, draws, seed)
+    summary = summary_of(drawn)
+    before = None if log is None else summary_of(drawn_for(prior, draws, seed))
     progress(0.15, "ranking what drives it")
     bases: tuple[tuple[By, int], ...] = (("factor", 2048), ("group", 1024), ("kind", 1024))
     by_factor, by_group, by_kind = (
@@ -133,17 +124,20 @@ def everything(
     )
     progress(0.4, "own scatter")
     spread = spread_by_kind(problem, seed=seed)
-    progress(0.5, "what helps most")
-    found = advise(steerable, unlisted_knobs(recipe, problem), seed=seed)
-    progress(0.6, "the brew day")
+    progress(0.5, "the brew day")
     card = brew_card(recipe, problem, priors, seed=seed)
-    progress(0.7, "limits")
+    progress(0.6, "limits")
     specified = specify(problem, draws=_SPEC_DRAWS, seed=seed)
-    progress(0.8, "all knobs at once")
+    progress(0.7, "all knobs at once")
     response = fitted()
     fifty = fifty_batches(problem, drawn, response, seed=seed)
+    progress(0.9, "what helps most")
     spec = judged()
     best = None if steered is None else steered()
+    moves = None
+    if problem.targets:
+        today = today_of(problem, summary)
+        moves = fewest_moves(recipe, problem, steerable, today, best, seed=seed)
     removable = _removable(spec)
     return Everything(
         recipe=recipe,
@@ -160,7 +154,7 @@ def everything(
         removable=removable,
         sources=spread_sources(by_factor, spec.budget, removable if spec.worths else None),
         steered=best,
-        advice=agreed(found, response, problem, best, _medians(summary, problem)),
+        moves=moves,
         surfaces=response,
         fifty=fifty,
         card=card,
@@ -171,23 +165,6 @@ def everything(
         left_out=may.left_out,
         wish=None if tasted is None else wish_dials(tasted, prior, seed=seed),
     )
-
-
-def _drawn(problem: Problem, draws: int | Literal["auto"], seed: int) -> xr.Dataset:
-    keep = [name for name in SIDE if name in problem.graph]
-    return simulate(problem, draws=draws, seed=seed, keep=keep)
-
-
-def _summary(drawn: xr.Dataset) -> xr.Dataset:
-    return summarise(drawn[[name for name in drawn.data_vars if name not in SIDE]])
-
-
-def _medians(summary: xr.Dataset, problem: Problem) -> dict[str, float]:
-    return {
-        name: float(summary["median"].sel(outcome=name))
-        for name in problem.targets
-        if name in summary["outcome"].values
-    }
 
 
 def _begun(

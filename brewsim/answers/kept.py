@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from brewsim.answers.advice import sides_of
+from brewsim.answers.ratio_sides import sides_of
 from brewsim.beer.knob_limits import LEAST_KEPT, kept_present, limited
 from brewsim.errors import InputError
 from brewsim.recipe.schema import Recipe

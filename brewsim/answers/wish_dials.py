@@ -21,7 +21,6 @@ from brewsim.study.steering.wish_values import Kind, WishValues
 ALL = "all"
 _CHECK_ROWS, _FRESH_SEED = 2048, 104_729
 _LEAST = 1e-12
-_LEAST_GAIN, _SCALES = 0.02, (0.5, 2.0)
 
 
 @dataclass(frozen=True)
@@ -30,8 +29,7 @@ class WishDials:
 
     `ends` are (low, high) by outcome, (draws,) each; `chances` are those of many draws with nothing
     turned, `joint` that of all together, `middles` their medians. `dots` are the places of fifty
-    draws that stand for all; `written` is where the recipe's own knobs stand, shown units. `scale`
-    makes the chosen move's gain on these draws that of the report's many.
+    draws that stand for all; `written` is where the recipe's own knobs stand, shown units.
     """
 
     surfaces: Surfaces
@@ -43,7 +41,6 @@ class WishDials:
     middles: Mapping[str, float]
     dots: NDArray[np.intp]
     written: Mapping[str, float | str]
-    scale: float = 1.0
 
 
 def wish_dials(answer: NextBeer, posed: Problem, *, seed: int = 1) -> WishDials | None:
@@ -83,26 +80,12 @@ def wish_dials(answer: NextBeer, posed: Problem, *, seed: int = 1) -> WishDials 
         {n: float(np.nanmedian(one.values)) for n, one in many.items()},
         linked.places,
         {k.id: _written(posed, k) for k in posed.knobs if k.id in ids},
-        _scale(answer, found, {n: (one.low, one.high) for n, one in here.items()}),
     )
 
 
 def _written(posed: Problem, knob: Knob) -> float | str:
     now = current_setting(posed, knob)
     return now if isinstance(now, str) else knob.as_shown(now)
-
-
-def _scale(
-    answer: NextBeer, found: Surfaces, ends: Mapping[str, tuple[FloatArray, FloatArray]]
-) -> float:
-    def together(values: Mapping[str, FloatArray]) -> float:
-        inside = [(values[n] >= low) & (values[n] <= high) for n, (low, high) in ends.items()]
-        return float(np.logical_and.reduce(inside).mean())
-
-    steering = answer.steering
-    gain = steering.chosen.all_met[0] - steering.unchanged.all_met[0]
-    seen = together(found.values(steering.chosen.settings)) - together(found.today)
-    return float(np.clip(gain / seen, *_SCALES)) if seen > _LEAST_GAIN else 1.0
 
 
 def _margin(here: FloatArray, many: FloatArray, *, logged: bool) -> Margin:

@@ -64,9 +64,10 @@ def steer(
     from dataclasses import asdict
 
     import brewsim
-    from brewsim.answers.advice import NOTICED, floors_of, sides_today
     from brewsim.answers.fewest_moves import CHECK_DRAWS, fewest_moves
+    from brewsim.answers.forecast import drawn_for, summary_of, today_of
     from brewsim.answers.kept import kept
+    from brewsim.answers.ratio_sides import floors_of
     from brewsim.beer.display_units import rows_of
     from brewsim.wording.fewest_moves import (
         asking_sentences,
@@ -89,7 +90,10 @@ def steer(
             seed=seed,
             progress=progress,
         )
-        moves = fewest_moves(loaded.recipe, problem, knobs=knob or None, seed=seed)
+        today = today_of(loaded.problem, summary_of(drawn_for(loaded.problem, seed=seed)))
+        moves = fewest_moves(
+            loaded.recipe, loaded.problem, problem, today, found, knobs=knob or None, seed=seed
+        )
     drew(CHECK_DRAWS)
     doubt(*untried_sentences(moves), *found.doubts)
     if json:
@@ -97,11 +101,9 @@ def steer(
         return
     if loaded.recipe.wish:
         say.lines("The recipe's wish is about a tasted batch: add --batches LOG to steer by it.")
-    say.lines(*fewest_sentences(problem, moves), *left_out_sentences(loaded.problem, may.left_out))
+    say.lines(*fewest_sentences(moves), *left_out_sentences(loaded.problem, may.left_out))
     say.lines(*asking_sentences(may.left_out))
-    today = sides_today(problem, seed)
-    faint = {name: middle for name, middle in today.items() if middle < NOTICED}
-    say.lines(*steered_sentences(problem, found, rows_of(problem), faint))
+    say.lines(*steered_sentences(problem, found, rows_of(problem), today.chance, moves.faint))
     if not found.reaches:
         say.lines(*_worth_knowing(problem, loaded.priors, seed))
 
@@ -121,9 +123,8 @@ def _draw(answer: Any, path: Path) -> None:  # noqa: ANN401 - a NextBeer
 def _moves(moves: Any) -> dict[str, Any]:  # noqa: ANN401 - FewestMoves
     from dataclasses import asdict
 
-    parts = ("now", "chosen", "nearest")
-    found = {part: getattr(moves, part) for part in parts}
-    return {part: None if move is None else asdict(move) for part, move in found.items()}
+    found = {part: getattr(moves, part) for part in ("today", "chosen", "nearest", "unlisted")}
+    return {part: None if one is None else asdict(one) for part, one in found.items()}
 
 
 def _steer_from_a_tasted_batch(

@@ -32,8 +32,7 @@ def as_json(dials: Dials, actions: tuple[Action, ...] = ()) -> str:
         "joint": dials.joint,
         "first": dials.first,
         "what": dials.what,
-        "scale": dials.scale,
-        "moves": [_move(dials, action) for action in actions if action.settings],
+        "moves": [_move(dials, action) for action in actions],
     }
     return json.dumps(content, ensure_ascii=False, separators=(",", ":"))
 
@@ -95,8 +94,14 @@ def _strip(strip: Strip, chance: float | None) -> dict[str, Any]:
     }
 
 
-def _move(dials: Dials, action: Action) -> list[int]:
-    """Return where each dial stands for an action: the places nearest to its settings."""
+def _move(dials: Dials, action: Action) -> dict[str, Any] | None:
+    """Return where each dial stands for an action, and the chances that it tells; None for none.
+
+    A dial stands at the place nearest to the action's setting; chances are in the order of the
+    strips with a target, that of all targets last.
+    """
+    if not action.settings:
+        return None
     stands = []
     for row in dials.rows:
         wanted = action.settings.get(row.id)
@@ -106,4 +111,5 @@ def _move(dials: Dials, action: Action) -> list[int]:
             stands.append(row.choices.index(wanted))
         else:
             stands.append(min(range(len(row.places)), key=lambda i: abs(row.places[i] - wanted)))
-    return stands
+    aimed = [action.chances.get(s.name) for s in dials.strips if s.target is not None]
+    return {"stands": stands, "told": [*aimed, action.joint]}

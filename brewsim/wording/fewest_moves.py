@@ -9,46 +9,53 @@ from brewsim.quantities.chances import DOTS
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import heading, number
 from brewsim.study.model.problem import Problem
-from brewsim.study.steering.fewest_knobs import MOST_PAIRED
-from brewsim.wording.knobs import knob_words
+from brewsim.study.steering.fewest_knobs import MOST_PAIRED, WORTH_TURNING
 from brewsim.wording.move_words import moved_words, of_fifty
 from brewsim.wording.paired import change_words
 
 
-def fewest_sentences(problem: Problem, found: FewestMoves) -> Iterator[str]:
+def fewest_sentences(found: FewestMoves) -> Iterator[str]:
     """Yield the move with the fewest knobs, the nearest useful one, and a lever nobody listed."""
-    now = of_fifty(found.now.chance)
-    if found.nearest is None:
-        yield f"As it stands, {now} of {DOTS} batches land in all targets, and no knob here helps."
+    now, problem = of_fifty(found.today.chance), found.problem
+    chosen, nearest = found.chosen, found.nearest
+    if chosen is None:
+        more = number(DOTS * WORTH_TURNING, 0)
+        yield (
+            f"As it stands, {now} of {DOTS} batches land in all targets, and no knob of yours is "
+            f"worth turning: none adds {more} batches of {DOTS} beyond its error."
+        )
     else:
         yield (
-            f"Fewest knobs: turn {moved_words(problem, found.chosen.settings)}. Then "
-            f"{of_fifty(found.chosen.chance)} of {DOTS} batches land in all targets, as it stands "
-            f"{now}."
+            f"Fewest knobs: turn {moved_words(problem, chosen.settings)}. Then {_there(chosen)} of "
+            f"{DOTS} batches land in all targets, as it stands {now}."
         )
-        yield from _changed(problem, found.chosen)
-        if found.nearest.settings != found.chosen.settings:
-            yield (
-                f"The nearest useful move: {moved_words(problem, found.nearest.settings)}; then "
-                f"{of_fifty(found.nearest.chance)} of {DOTS}."
-            )
+        yield from _changed(problem, chosen)
+    if nearest is not None:
+        yield (
+            f"The nearest useful move: {moved_words(problem, nearest.settings)}; then "
+            f"{_there(nearest)} of {DOTS}."
+        )
     yield from untried_sentences(found)
     if found.stopped:
+        one = len(found.stopped) == 1
         yield (
-            f"{capital(listed(found.stopped))} stops at a quarter of what it is, so that the beer "
-            f'keeps its source of aroma; a line "{found.stopped[0]}" = "at least ..." under '
-            "[limits] lets it go further."
+            f"{capital(listed(found.stopped))} {'stops' if one else 'stop'} at a quarter of "
+            f"{'what it is' if one else 'what they are'}, so that the beer keeps its "
+            f"{'source' if one else 'sources'} of aroma; a line "
+            f'"{found.stopped[0]}" = "at least ..." under [limits] lets it go further.'
         )
     if found.floors:
         sides = listed([outcome_of(name).label for name in found.floors])
         yield f"Kept noticeable in every setting: {sides}."
-    lever = found.unlisted
-    if lever is not None:
+    if found.unlisted is not None:
         yield (
-            f"Not among your knobs; I tried it: {lever.knob.label} "
-            f"{knob_words(lever.knob, lever.now)} → {knob_words(lever.knob, lever.setting)}, "
-            f"alone, would land {number(DOTS * lever.gain, 0)} of {DOTS} more than now."
+            f"Not among your knobs; I tried it: {moved_words(problem, found.unlisted.settings)}, "
+            f"alone; then {_there(found.unlisted)} of {DOTS}."
         )
+
+
+def _there(move: PlainMove) -> str:
+    return of_fifty((move.chance, move.gain[1]))
 
 
 def untried_sentences(found: FewestMoves) -> Iterator[str]:

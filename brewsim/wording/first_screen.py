@@ -90,8 +90,7 @@ def first_screen(
     """Return the first screen of a page that plans a beer."""
     verdict, figure, beside = _verdict(pictures, looks, found)
     top = next((d for d in dangers if d.place == "top" and d.short), None)
-    today = found.summary.attrs.get("joint_in_target")
-    actions = actions_of(found, looks, float(today) if today is not None else 0.0)
+    actions = actions_of(found, looks)
     return FirstScreen(
         verdict, figure, beside, pictures, actions, _why(found, pictures, looks), top
     )

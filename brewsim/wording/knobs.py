@@ -8,14 +8,13 @@ from brewsim.quantities.english import capital, listed, lower
 from brewsim.quantities.format import number, value
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
+from brewsim.study.steering.fewest_knobs import WORTH_TURNING
 from brewsim.study.steering.steering import Move, SingleKnob, Steered
 from brewsim.wording.content import Panel
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.parts import Table
 
 _NOWHERE = "cannot reach"
-_WORTH_TURNING = 0.03
-"""Chance a change of settings must add to be told; less is lost in a brew day."""
 
 
 def chances_wanted(chance: float) -> str:
@@ -60,10 +59,11 @@ def steered_sentences(
     problem: Problem,
     steered: Steered,
     looks: Looks,
+    today: tuple[float, float] | None = None,
     faint: Mapping[str, float] | None = None,
 ) -> tuple[str, ...]:
     """Say the same as `steered_panel` in sentences alone, for where there is no table."""
-    panel = steered_panel(problem, steered, looks, faint=faint)
+    panel = steered_panel(problem, steered, looks, today, faint)
     alone = [
         f"{one.label} alone: {one.there}; nearest at {one.at}, with {one.share}."
         if one.reaches
@@ -120,7 +120,7 @@ def _together(problem: Problem, steered: Steered, wanted: str) -> str:
     where = _settings(problem, move) or "the recipe as it stands"
     if steered.reaches:
         return f"The smallest change that reaches {wanted}: {where}; with {share}."
-    if move.chance - steered.now.chance < _WORTH_TURNING:
+    if move.chance - steered.now.chance < WORTH_TURNING:
         return (
             f"All knobs together do not reach {wanted}, and none is worth turning: the best "
             f"settings found give {share}."

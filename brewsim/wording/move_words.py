@@ -48,6 +48,19 @@ def moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
     return "; ".join(parts) or "nothing"
 
 
+def short_moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
+    """Return the same without "mass" and "dose", which the unit says."""
+    return moved_words(problem, settings).replace(": mass ", ": ").replace(": dose ", ": ")
+
+
+def as_shown(problem: Problem, settings: Mapping[str, float | str]) -> dict[str, float | str]:
+    """Return settings in the units of their dials."""
+    return {
+        name: value if isinstance(value, str) else problem.knob(name).as_shown(value)
+        for name, value in settings.items()
+    }
+
+
 def amount_of(aim: Aim) -> str:
     """Return the quantity an aim is about: the amount behind a tasted attribute, or its outcome."""
     return AMOUNTS.get(str(getattr(aim, "attribute", "")), aim.outcome)

@@ -8,7 +8,7 @@ from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import DOTS, fiftieths, percent
 from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
-from brewsim.study.steering.fewest_knobs import NO_HELP
+from brewsim.study.steering.fewest_knobs import WORTH_TURNING
 from brewsim.study.steering.origin import Origin
 from brewsim.study.steering.relative_steering import Ends, RelativeMove, first_wished
 from brewsim.wording.lessons import unlisted_sentences
@@ -77,14 +77,14 @@ def _in_the_way(answer: NextBeer) -> Iterator[str]:
         return
     now = answer.steering.unchanged.wish[0]
     wish = next(iter(answer.aims.wishes))
-    if freely.wish[0] >= now + NO_HELP:
+    if freely.wish[0] >= now + WORTH_TURNING:
         moved = moved_words(answer.question.problem, freely.settings)
         yield (
             f"Conflict: {moved} would bring {of_fifty(freely.wish)} of {DOTS} next brews to the "
             f"wish alone, but not with the rest held ({of_fifty(freely.all_met)}). Say under "
             "[hold] what may change."
         )
-    elif freely.same_wort[0] < now + NO_HELP:
+    elif freely.same_wort[0] < now + WORTH_TURNING:
         yield f"Range: no knob here moves {wish} enough."
     else:
         yield (

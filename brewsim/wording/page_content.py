@@ -46,10 +46,10 @@ def page_content(found: Everything, rows: Sequence[Row], priors: Priors) -> Cont
     notes = dangers(facts_of(recipe, problem, priors, found.over))
     panel = Panel()
     joint = found.summary.attrs.get("joint_in_target")
-    if found.steered is not None:
+    if found.steered is not None and found.moves is not None:
         error = float(found.summary.attrs["joint_in_target_error"]) if joint else 0.0
         today = (float(joint), error) if joint else None
-        panel = steered_panel(problem, found.steered, looks, today, found.advice.faint or {})
+        panel = steered_panel(problem, found.steered, looks, today, found.moves.faint)
     panel = replace(
         panel, sentences=(*panel.sentences, *left_out_sentences(problem, found.left_out))
     )

@@ -45,12 +45,15 @@ class Pictures:
 class Action:
     """Something to do: what, what comes of it, and the settings a dial shows it by.
 
-    `settings` are by knob: a number in its shown unit, or the choice.
+    `settings` are by knob: a number in its shown unit, or the choice. `chances` by target and
+    `joint` for all of them are those that the text tells; the dials give them there too.
     """
 
     title: str
     text: str
     settings: Mapping[str, float | str] = field(default_factory=dict)
+    chances: Mapping[str, float] = field(default_factory=dict)
+    joint: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,7 @@ class Dials:
     `dots` are the places of the fifty batches among the draws; `chances` are the page's own
     chances today by outcome, `joint` that of all targets; `error` tells how well they are fitted.
     `ends` are windows that differ from draw to draw, shown units; `first` and `what` are the words
-    for where the dials start and for what lands, `scale` what a gain on these draws is worth.
+    for where the dials start and for what lands.
     """
 
     rows: tuple[DialRow, ...]
@@ -135,7 +138,6 @@ class Dials:
     ends: Mapping[str, tuple[FloatArray, FloatArray]] = field(default_factory=dict)
     first: str = "Recipe"
     what: str = ""
-    scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.steering.relative_steering import RelativeMove
 from brewsim.wording.lessons import lesson_sentences
 from brewsim.wording.move_rows import move_table, moves_told
-from brewsim.wording.move_words import amount_of, moved_words, of_fifty
+from brewsim.wording.move_words import amount_of, as_shown, moved_words, of_fifty, short_moved_words
 from brewsim.wording.next_beer import (
     LEAST_TOLD,
     asked_sentences,
@@ -103,18 +103,20 @@ def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:
     )
     actions = [
         Action(
-            f"Turn {moved_words(problem, chosen.settings)}",
+            f"Turn {short_moved_words(problem, chosen.settings)}",
             f"Of {DOTS}: {of_fifty(chosen.all_met)}, the rest held.",
-            _as_shown(problem, chosen),
+            as_shown(problem, chosen.settings),
+            joint=chosen.all_met[0],
         )
     ]
     nearest = steering.nearest
     if nearest.settings != chosen.settings:
         actions.append(
             Action(
-                f"Or least: {moved_words(problem, nearest.settings)}",
+                f"Or least: {short_moved_words(problem, nearest.settings)}",
                 f"Of {DOTS}: {of_fifty(nearest.all_met)}.",
-                _as_shown(problem, nearest),
+                as_shown(problem, nearest.settings),
+                joint=nearest.all_met[0],
             )
         )
     why = (
@@ -124,11 +126,3 @@ def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:
     return FirstScreen(
         verdict, f"{then} of {DOTS}", "", Pictures(), tuple(actions), (why,), caution
     )
-
-
-def _as_shown(problem: Problem, move: RelativeMove) -> dict[str, float | str]:
-    """Return a move's settings in the units of its dials."""
-    return {
-        name: value if isinstance(value, str) else problem.knob(name).as_shown(value)
-        for name, value in move.settings.items()
-    }

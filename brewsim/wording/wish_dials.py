@@ -39,7 +39,6 @@ def wish_dials_of(problem: Problem, start: str, found: WishDials) -> Dials:
         },
         first=start,
         what="are as you wish, the rest held",
-        scale=found.scale,
     )
 
 

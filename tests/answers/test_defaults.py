@@ -20,6 +20,7 @@ USUAL = {
     "answers.coverage.judge": {"draws": 4096},
     "answers.coverage.own_kettle": {"draws": 4096},
     "answers.everything.everything": {"draws": 16_384, "chance": 0.8},
+    "answers.forecast.drawn_for": {"draws": 16_384},
     "answers.leading_assumptions.leading_assumptions": {"most": 3},
     "answers.lot_substitution.new_lot": {"every": False},
     "answers.next_beer.next_beer": {"time_limit_s": 10.0, "teach": True},

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 import brewsim
-from brewsim.answers.advice import known_ratios
 from brewsim.answers.fifty import fifty_batches, pictured
+from brewsim.answers.ratio_sides import known_ratios
 from brewsim.study.model import targets
 from brewsim.study.steering.surface_fit import surfaces
 from tests.door import DEMOS

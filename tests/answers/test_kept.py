@@ -5,12 +5,16 @@ from pathlib import Path
 import pytest
 
 from brewsim.answers.fewest_moves import fewest_moves
+from brewsim.answers.forecast import drawn_for, summary_of, today_of
 from brewsim.answers.kept import kept
+from brewsim.answers.ratio_sides import floors_of
 from brewsim.beer.knob_limits import LEAST_KEPT, aroma_sources, stopped
 from brewsim.beer.levers import unlisted_knobs
 from brewsim.errors import InputError
 from brewsim.logbook.pose import pose
 from brewsim.recipe.read import parse_recipe
+from brewsim.study.steering.fewest_knobs import is_worth_turning
+from brewsim.study.steering.steering import steer
 
 LAGER = Path(__file__).resolve().parents[2] / "demo-recipes" / "quillhaven-lager.toml"
 YEAST = "yeast thiol_release"
@@ -84,14 +88,35 @@ def test_a_limit_that_excludes_today_is_refused():
 def test_no_setting_advised_for_the_lager_lets_a_source_go():
     recipe, problem = lager()
     may = kept(recipe, problem).problem
-    found = fewest_moves(recipe, may)
+    found = fewest_moves(
+        recipe,
+        problem,
+        may,
+        today_of(problem, summary_of(drawn_for(problem))),
+        steer(may, floors=floors_of(may)),
+    )
 
-    for move in filter(None, (found.chosen, found.nearest)):
+    assert found.moves
+    for move in found.moves:
         for source in aroma_sources(recipe, problem.knobs) & move.settings.keys():
             now = problem.fixed_at(
                 knobs_of(problem)[source].quantity, knobs_of(problem)[source].row
             )
             assert move.settings[source] >= LEAST_KEPT * now - 1e-9
-    if found.nearest is not None:
-        assert found.nearest.chance[0] <= found.chosen.chance[0] + 0.02
-        assert len(found.nearest.settings) <= len(found.chosen.settings)
+        assert is_worth_turning(move.gain)
+        assert move.chance == pytest.approx(found.today.chance[0] + move.gain[0])
+
+
+def test_moves_come_with_the_figures_that_are_printed_of_today():
+    recipe, problem = lager()
+    summary = summary_of(drawn_for(problem))
+    found = fewest_moves(
+        recipe, problem, kept(recipe, problem).problem, today_of(problem, summary), steer(problem)
+    )
+
+    assert found.today.chance[0] == summary.attrs["joint_in_target"]
+    for move in found.moves:
+        for name in problem.targets:
+            row = summary.sel(outcome=name)
+            assert move.chances[name][0] == float(row["in_target"])
+            assert move.medians[name][0] == float(row["median"])

@@ -10,6 +10,7 @@ import time
 import numpy as np
 
 from brewsim.answers.fewest_moves import fewest_moves
+from brewsim.answers.forecast import drawn_for, summary_of, today_of
 from brewsim.answers.kept import kept
 from brewsim.answers.next_beer import next_beer
 from brewsim.beer.knob_limits import LEAST_KEPT, aroma_sources
@@ -77,8 +78,10 @@ def advice(count: int) -> None:
     for number in range(count):
         text, log = recipe_text(rng), log_text(rng)
         recipe = parse_recipe(text)
-        problem = kept(recipe, pose(recipe)).problem
-        plain = fewest_moves(recipe, problem)
+        posed = pose(recipe)
+        problem = kept(recipe, posed).problem
+        today = today_of(posed, summary_of(drawn_for(posed)))
+        plain = fewest_moves(recipe, posed, problem, today)
         found = [m.settings for m in (plain.chosen, plain.nearest) if m is not None]
         batches = parse_batches(log, text, "log", today=dt.date(2026, 6, 1))
         wish = {"thiols": "half of G1", "hops": "more than G1"}

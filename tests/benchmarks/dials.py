@@ -8,8 +8,8 @@ import sys
 import numpy as np
 
 import brewsim
-from brewsim.answers.advice import known_ratios
 from brewsim.answers.fifty import pictured
+from brewsim.answers.ratio_sides import known_ratios
 from brewsim.page.dials import as_json
 from brewsim.study.model import targets
 from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator

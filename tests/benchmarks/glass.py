@@ -72,8 +72,12 @@ def moves() -> None:
         print(" | ".join(cell.replace("\n", " ") for cell in row), flush=True)
     free = replace(question, holds=())
     found = search_from(free, answer.knobs)
-    report = Report(question, Plan(8, 2048, 104_730))
-    for label, settings in (("holds on", steering.chosen.settings), ("off", found.chosen())):
+    plan = Plan(8, 2048, 104_730)
+    report = Report(question, plan)
+    for label, settings in (
+        ("holds on", steering.chosen.settings),
+        ("off", found.chosen_by(Report(free, plan).gain)),
+    ):
         move = report.move(settings)
         hops, bitter = (move.folds[n][0].middle for n in ("hop_aroma_activity", "bitterness_ibu"))
         print(

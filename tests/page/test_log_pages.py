@@ -117,7 +117,7 @@ def test_the_dials_of_a_tasted_page_count_what_is_wished(tasted, opened):
         tab.locator(".show:visible").nth(place).click()
         tab.wait_for_timeout(100)
         said = f"G1 {now[1]} of 50, now {told[1]} of 50 are as you wish"
-        assert place > 0 or count.inner_text().startswith(said)
+        assert count.inner_text().startswith(said)
     assert (
         tab.locator("#moving .strip").first.inner_text().startswith("Thiols against G1, next brew")
     )

@@ -41,4 +41,4 @@ def test_a_sentence_takes_only_results_from_the_studies(path):
 def test_the_scan_would_see_a_study():
     source = ROOM.parent / "answers" / "everything.py"
 
-    assert ("brewsim.study.propagation.simulate", "simulate") in set(taken(source))
+    assert ("brewsim.study.sensitivity.sobol", "rank") in set(taken(source))

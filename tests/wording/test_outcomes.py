@@ -233,8 +233,8 @@ def test_a_batch_log_has_a_point_for_each_reading_and_its_causes(made):
 
 def test_settings_that_gain_next_to_nothing_are_not_told(made):
     found = steer(made.problem)
-    least = replace(found, smallest=None, best=replace(found.best, chance=found.now.chance + 0.02))
-    more = replace(least, best=replace(found.best, chance=found.now.chance + 0.04))
+    least = replace(found, smallest=None, best=replace(found.best, chance=found.now.chance + 0.03))
+    more = replace(least, best=replace(found.best, chance=found.now.chance + 0.05))
     looks = looks_of(made.summary)
 
     said = steered_panel(made.problem, least, looks).sentences

@@ -107,18 +107,36 @@
     const mean = at.reduce((a, b) => a + b, 0) / at.length;
     return Math.sqrt(at.reduce((a, b) => a + (b - mean) ** 2, 0) / at.length) || 1;
   });
-  function chances(found) {
-    const now = shares(found);
-    const own = [...aimed.map((i) => data.strips[i].chance), data.joint];
-    return now.map((value, k) => {
-      const base = own[k] === null || own[k] === undefined ? todayShares[k] : own[k];
-      return Math.min(1, Math.max(0, base + data.scale * (value - todayShares[k])));
+  const own = [...aimed.map((i) => data.strips[i].chance), data.joint]
+    .map((chance, k) => (chance === null || chance === undefined ? todayShares[k] : chance));
+  const moved = (found) => shares(found).map((value, k) => own[k] + value - todayShares[k]);
+  // What was told of a move, judged on many more draws, holds there; what the dials' own draws
+  // differ by fades on the way to today's settings and to the other moves.
+  function apart(one, other) {
+    return data.dials.reduce((sum, dial, i) => sum + (dial.choices.length
+      ? Number(one[i] !== other[i]) : Math.abs(share(dial, one[i]) - share(dial, other[i]))), 0);
+  }
+  const anchors = data.moves.filter((move) => move && apart(move.stands, starts) > 0).map(({ stands, told }) => {
+    const here = moved(signs(valuesAt(stands)));
+    return { stands, more: here.map((value, k) => (told[k] === null || told[k] === undefined ? 0 : told[k] - value)) };
+  });
+  function near(anchor, stands) {
+    return anchors.reduce((weight, other) => {
+      const full = apart(anchor.stands, other.stands);
+      return full > 0 ? weight * Math.min(1, apart(stands, other.stands) / full) : weight;
+    }, Math.max(0, 1 - apart(stands, anchor.stands) / apart(starts, anchor.stands)));
+  }
+  function chances(found, stands) {
+    const weights = anchors.map((anchor) => near(anchor, stands));
+    return moved(found).map((value, k) => {
+      const more = anchors.reduce((sum, anchor, i) => sum + weights[i] * anchor.more[k], 0);
+      return Math.min(1, Math.max(0, value + more));
     });
   }
-  function dotsFor(values, found) {
+  function dotsFor(values, found, stands) {
     const dots = data.dots.slice();
     if (!aimed.length) return dots;
-    const wanted = chances(found).map((chance) => Math.round(DOTS * chance));
+    const wanted = chances(found, stands).map((chance) => Math.round(DOTS * chance));
     const has = (sign, k) => (k === aimed.length ? (sign === all ? 1 : 0) : (sign >> k) & 1);
     const counts = wanted.map((_, k) => dots.reduce((sum, d) => sum + has(found[d], k), 0));
     const cost = (list) => list.reduce((sum, count, k) => sum + Math.abs(count - wanted[k]), 0);
@@ -282,26 +300,26 @@
     const dial = data.dials[i];
     return dial.choices.length ? dial.choices[place] : `${number(dial.places[place], dial.decimals)} ${dial.unit}`.trim();
   }
-  const recipeCount = Math.round(DOTS * (aimed.length ? chances(todaySigns).at(-1) : 0));
+  const recipeCount = Math.round(DOTS * (aimed.length ? own.at(-1) : 0));
   function show() {
     const now = stands(), values = valuesAt(now), found = signs(values);
-    const chance = aimed.length ? chances(found) : [], dots = dotsFor(values, found);
+    const chance = aimed.length ? chances(found, now) : [], dots = dotsFor(values, found, now);
     board.replaceChildren(...data.strips.map((_, i) =>
       draw(i, values[i], dots, found, chance[aimed.indexOf(i)])));
-    const moved = now.some((place, i) => place !== data.dials[i].start);
+    const turned = now.some((place, i) => place !== data.dials[i].start);
     const count = document.getElementById("count");
     if (aimed.length) {
       const here = Math.round(DOTS * chance.at(-1));
       const what = data.what || (aimed.length > 1 ? "meet all targets" : "meet the target");
-      count.textContent = moved ? `${data.first} ${recipeCount} of 50, now ${here} of 50 ${what}.` : `${recipeCount} of 50 ${what}.`;
-    } else count.textContent = moved ? "Settings changed." : "As the recipe stands.";
+      count.textContent = turned ? `${data.first} ${recipeCount} of 50, now ${here} of 50 ${what}.` : `${recipeCount} of 50 ${what}.`;
+    } else count.textContent = turned ? "Settings changed." : "As the recipe stands.";
     rows.forEach((row, i) => {
       const words = setting(i, now[i]);
       row.querySelector("output").textContent = data.dials[i].choices.length ? "" : words;
       row.classList.toggle("changed", now[i] !== data.dials[i].start);
       if (controls[i].type === "range") controls[i].setAttribute("aria-valuetext", words);
     });
-    for (const note of document.querySelectorAll("#turn .moved")) note.hidden = !moved;
+    for (const note of document.querySelectorAll("#turn .moved")) note.hidden = !turned;
   }
   let asked = false;
   function later() {
@@ -343,7 +361,7 @@
     if (!move) continue;
     button.hidden = false;
     button.addEventListener("click", () => {
-      put(move);
+      put(move.stands);
       document.getElementById("turn").scrollIntoView();
       document.getElementById("count").focus?.();
     });

@@ -1,13 +1,16 @@
 """The choice of settings: fewest knobs first, then the smallest change, by a chance on draws.
 
-Every knob alone, every pair, then three; each looked setting is remembered.
+Every knob alone, every pair, then three; each looked setting is remembered. What is chosen is
+judged once more on fresh draws and advised only where it gains enough: the one rule of what is
+worth turning, for targets and for a tasted batch.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations, product
 
 import numpy as np
 
+from brewsim.dims import FloatArray
 from brewsim.study.model.common_random_numbers import Settings
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
@@ -17,8 +20,11 @@ POINTS, COARSE, MOST_KNOBS = 9, 5, 3
 """Places of a knob alone and of each of a pair, and how many knobs move at most."""
 MOST_PAIRED = 12
 """Knobs that are tried together: looks at pairs grow with the square of their number."""
-AS_GOOD, NEAR, NO_HELP = 0.02, 0.01, 0.02
-"""Chance that one knob more must add; that a smaller change may lose; below which none helps."""
+AS_GOOD, NEAR = 0.02, 0.01
+"""Chance that one knob more must add; that a smaller change may lose."""
+WORTH_TURNING = 0.04
+"""Two batches in 50: a move that gains less, or no more than its own error, is not advised."""
+_MOST_JUDGED = 12
 _BEST_KEPT = 3
 _ROUNDS = 3
 _SAME = 1e-9
@@ -26,6 +32,18 @@ _SAME = 1e-9
 Setting = float | str
 Key = tuple[tuple[str, Setting], ...]
 Chance = Callable[[Settings], float]
+Gain = tuple[float, float]
+"""What a move adds to today's chance on fresh draws, and the half width of its interval."""
+Judge = Callable[[Settings], Gain]
+
+
+def is_worth_turning(gain: Gain) -> bool:
+    """Return whether a move is advised: it gains two batches in 50, and more than its error.
+
+    >>> is_worth_turning((0.05, 0.01)), is_worth_turning((0.03, 0.01))
+    (True, False)
+    """
+    return gain[0] >= WORTH_TURNING and gain[0] > gain[1]
 
 
 class FewestKnobs:
@@ -69,6 +87,23 @@ class FewestKnobs:
         self._climb_best(3)
         return self
 
+    def also(self, settings: Settings) -> "FewestKnobs":
+        """Look at settings found elsewhere, then with one knob after the other left as it is.
+
+        The knob that is missed least is left first.
+        """
+        there: dict[str, Setting] = {}
+        for name, value in settings.items():
+            if name in self.knobs:
+                text = isinstance(value, str)
+                there[name] = value if text else _printed(self.knobs[name], np.array([value]))[0]
+        there = dict(self._key(there))
+        self.look(there)
+        while there:
+            fewer = [{n: v for n, v in there.items() if n != name} for name in there]
+            there = max(fewer, key=self.look)
+        return self
+
     def paired(self) -> list[Knob]:
         """Return the knobs that are tried together: of many, those that do most alone."""
         best = dict.fromkeys(self.knobs, -np.inf)
@@ -92,10 +127,9 @@ class FewestKnobs:
         if knob.choices:
             yield from (c.label for c in knob.choices if c.label != now)
             return
-        where = snap(knob, np.linspace(knob.low, knob.high, count))
-        for value in dict.fromkeys(np.round(where, 12).tolist()):
+        for value in dict.fromkeys(_printed(knob, np.linspace(knob.low, knob.high, count))):
             if not _alike(value, now):
-                yield float(value)
+                yield value
 
     def _climb_best(self, size: int) -> None:
         for key in self._best_of(size):
@@ -119,8 +153,8 @@ class FewestKnobs:
                 if isinstance(here, str):
                     continue
                 step = (knob.high - knob.low) / (POINTS - 1) / 2**halving
-                around = snap(knob, np.array([here - step, here + step]))
-                options = [{**settings, name: v} for v in (here, *np.round(around, 12).tolist())]
+                around = _printed(knob, np.array([here - step, here + step]))
+                options = [{**settings, name: v} for v in (here, *around)]
                 settings = max(options, key=self.look)
 
     def change(self, settings: Settings) -> float:
@@ -134,19 +168,20 @@ class FewestKnobs:
                 total += abs(value - now) / (knob.high - knob.low)
         return total
 
-    def chosen(self) -> dict[str, Setting]:
-        """Return the fewest knobs that are as good as any, then the smallest change as good."""
-        best = max(self.seen.values())
-        sizes = self._best_by_size().items()
-        size = min(count for count, chance in sizes if chance >= best - AS_GOOD)
-        return self._least(size)
+    def chosen_by(self, judge: Judge) -> dict[str, Setting]:
+        """Return the fewest knobs as good as any, then the smallest change as good.
 
-    def chosen_by(self, judged: Callable[[Settings], float]) -> dict[str, Setting]:
-        """Return the same where another judge, on other draws, says how many knobs are enough."""
-        best = {size: dict(self._best_of(size)[0]) for size in sorted(self._best_by_size()) if size}
-        chances = {0: judged({}), **{size: judged(there) for size, there in best.items()}}
-        enough = max(chances.values()) - AS_GOOD
-        return self._least(next(size for size, chance in chances.items() if chance >= enough))
+        `judge` gives gains on other draws than the search's; nothing is returned where no move
+        that was looked at is worth turning by it.
+        """
+        best = {size: dict(self._best_of(size)[0]) for size in self._best_by_size() if size}
+        gains = {size: judge(there) for size, there in best.items()}
+        worth = {size: gain for size, gain in gains.items() if is_worth_turning(gain)}
+        if not worth:
+            return {}
+        enough = max(gain for gain, _ in worth.values()) - AS_GOOD
+        size = min(size for size, gain in worth.items() if gain[0] >= enough)
+        return self._least(self._near(size), judge) or best[size]
 
     def _best_by_size(self) -> dict[int, float]:
         top: dict[int, float] = {}
@@ -154,11 +189,17 @@ class FewestKnobs:
             top[len(key)] = max(top.get(len(key), -np.inf), chance)
         return top
 
-    def _least(self, size: int) -> dict[str, Setting]:
+    def _near(self, size: int) -> list[Key]:
         best = self._best_by_size()[size]
-        good = [k for k, c in self.seen.items() if len(k) == size and c >= best - NEAR]
-        least = min(good, key=lambda k: (round(self.change(dict(k)), 9), -self.seen[k]))
-        return dict(least)
+        return [k for k, c in self.seen.items() if len(k) == size and c >= best - NEAR]
+
+    def _least(self, good: Iterable[Key], judge: Judge) -> dict[str, Setting] | None:
+        """Return the fewest knobs and the smallest change of some that are worth turning."""
+        ordered = sorted(
+            good, key=lambda k: (len(k), round(self.change(dict(k)), 9), -self.seen[k])
+        )
+        found = (dict(key) for key in ordered[:_MOST_JUDGED])
+        return next((one for one in found if is_worth_turning(judge(one))), None)
 
     def singles(self) -> list[dict[str, Setting]]:
         """Return each knob at its best place by itself, the best knob first."""
@@ -180,14 +221,24 @@ class FewestKnobs:
         """Return the one of two that moves fewer knobs, or as many less far."""
         return min(other, one, key=lambda s: (len(s), round(self.change(s), 9)))
 
-    def nearest_useful(self) -> dict[str, Setting] | None:
-        """Return the least that goes half the way to the best chance; None where nothing helps."""
+    def nearest_useful(self, judge: Judge) -> dict[str, Setting] | None:
+        """Return the least that goes half the way to the best chance; None where none is worth it.
+
+        `judge` as in `chosen_by`.
+        """
         now, best = self.seen[()], max(self.seen.values())
-        if best - now < NO_HELP:
-            return None
-        good = [key for key, chance in self.seen.items() if chance >= now + (best - now) / 2]
-        least = min(good, key=lambda k: (len(k), round(self.change(dict(k)), 9)))
-        return dict(least)
+        half = now + (best - now) / 2
+        good = [key for key, chance in self.seen.items() if key and chance >= half]
+        return self._least(good, judge)
+
+
+def _printed(knob: Knob, values: FloatArray) -> list[float]:
+    """Return the knob's steps nearest to some settings, without steps those that are printed."""
+    found = snap(knob, values)
+    if knob.step <= 0:
+        shown = np.round((found - knob.zero) / knob.per_shown, knob.decimals)
+        found = np.clip(knob.zero + shown * knob.per_shown, knob.low, knob.high)
+    return [float(value) for value in np.round(found, 12)]
 
 
 def _alike(one: Setting, other: Setting) -> bool:

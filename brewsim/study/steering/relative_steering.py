@@ -21,7 +21,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import half_width
 from brewsim.study.model.sampling import Plan
 from brewsim.study.steering.aims import Aim, Fold, Seen, all_met
-from brewsim.study.steering.fewest_knobs import FewestKnobs
+from brewsim.study.steering.fewest_knobs import FewestKnobs, Gain
 from brewsim.study.steering.relative_draws import RelativeDraws
 
 _SEARCH_ROWS, _CHECK_ROWS = 256, 2048
@@ -160,11 +160,11 @@ def steer_from(
     """
     report = Report(question, Plan(rows=_CHECK_ROWS, seed=seed + _FRESH_SEED))
     unchanged = report.move({})
-    chosen = report.move(found.chosen_by(lambda settings: report.move(settings).all_met[0]))
-    nearest = found.nearest_useful() if chosen.settings else None
+    chosen = report.move(found.chosen_by(report.gain))
+    nearest = found.nearest_useful(report.gain) if chosen.settings else None
     alone = tuple(report.move(s) for s in found.singles())
-    tried = _blank(question, others, seed).search_alone().singles() if others else []
-    best_other = report.move(tried[0]) if tried else None
+    tried = _blank(question, others, seed).search_alone().chosen_by(report.gain) if others else {}
+    best_other = report.move(tried) if tried else None
     least = max(move.all_met[0] for move in (unchanged, *alone)) + BEYOND
     if best_other is not None and best_other.all_met[0] < least:
         best_other = None
@@ -207,6 +207,22 @@ class Report:
     def __init__(self, question: Question, plan: Plan) -> None:
         self.question, self.plan = question, plan
         self.land = question.draws(plan, whole=True)
+        self._today = self._met({})
+
+    def gain(self, settings: Settings) -> Gain:
+        """Return what settings add to the chance of the wish with everything held."""
+        more = self._met(settings) - self._today
+        return float(more.mean()), float(half_width(more))
+
+    def _met(self, settings: Settings) -> FloatArray:
+        """Return the share of each replicate that meets the wish with everything held."""
+        land, question = self.land, self.question
+        following = Seen(land.next_brew(settings), land.tasted, land.score)
+        met = all_met(question.wishes, following, smooth=False)
+        if question.holds:
+            turned = Seen(land.same_wort(settings), land.tasted, land.score)
+            met = met * all_met(question.holds, turned, smooth=False)
+        return self._shares(met)
 
     def move(self, settings: Settings) -> RelativeMove:
         """Return what comes of settings."""
@@ -230,9 +246,12 @@ class Report:
         )
 
     def _chance(self, met: FloatArray) -> Chance:
-        shares = np.broadcast_to(met, (self.plan.draws,)).reshape(self.plan.replicates, -1)
-        means = shares.mean(axis=1)
+        means = self._shares(met)
         return float(means.mean()), float(half_width(means))
+
+    def _shares(self, met: FloatArray) -> FloatArray:
+        shares = np.broadcast_to(met, (self.plan.draws,)).reshape(self.plan.replicates, -1)
+        return np.asarray(shares.mean(axis=1))
 
     def _ends(
         self, name: str, now: Mapping[str, FloatArray], then: Mapping[str, FloatArray]

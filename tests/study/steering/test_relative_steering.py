@@ -1,5 +1,7 @@
 """Steering from a tasted batch, against closed forms on a beer that is linear in doublings."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.special import ndtr
@@ -183,7 +185,9 @@ def test_the_search_comes_within_a_hundredth_of_a_full_grid():
 
     assert max(found.seen.values()) >= grid - 0.01
     assert len(found.seen) < 600
-    assert found.seen[tuple(sorted(found.chosen().items()))] >= grid - 0.03
+    today = chance({})
+    chosen = found.chosen_by(lambda settings: (chance(settings) - today, 0.0))
+    assert chance(chosen) >= grid - 0.03
 
 
 def test_of_many_knobs_those_that_do_most_alone_are_tried_together(monkeypatch):
@@ -208,9 +212,36 @@ def test_another_judge_says_how_many_knobs_are_enough():
         0.05 if "late" in s and "dose" in s else 0.0
     )).search()  # fmt: skip
 
-    assert len(search.chosen()) == 2
-    assert set(search.chosen_by(lambda s: 0.5 if "dose" in s else 0.0)) == {"dose"}
-    assert search.chosen_by(lambda _settings: 0.5) == {}
+    assert len(search.best()) == 2
+    assert set(search.chosen_by(lambda s: (0.5 if "dose" in s else 0.0, 0.0))) == {"dose"}
+
+
+@pytest.mark.parametrize(
+    ("gain", "advised"), [((0.05, 0.01), True), ((0.039, 0.01), False), ((0.05, 0.06), False)]
+)
+def test_a_move_is_advised_for_two_batches_of_fifty_beyond_its_error(gain, advised):
+    search = FewestKnobs(beer(), [dial("dose")], lambda s: 0.1 * abs(s.get("dose", 0))).search()
+
+    assert bool(search.chosen_by(lambda _settings: gain)) is advised
+    assert (search.nearest_useful(lambda _settings: gain) is not None) is advised
+
+
+def test_a_smaller_change_that_is_not_worth_turning_is_passed_over():
+    """The search likes 4 and more alike; the judge sees a gain from 6 on."""
+    search = FewestKnobs(beer(), [dial("dose")], lambda s: min(0.4, abs(s.get("dose", 0)) / 10))
+    chosen = search.search().chosen_by(lambda s: (0.1 if abs(s["dose"]) >= 6 else 0.0, 0.01))
+
+    assert abs(chosen["dose"]) == 6.0
+    assert search.nearest_useful(lambda _s: (0.1, 0.01)) == {"dose": pytest.approx(-2.0)}
+
+
+def test_a_setting_that_is_judged_is_the_one_that_is_printed():
+    """A dial without steps stands where its decimals say, in its own unit."""
+    knob = replace(dial("dose", step=0.0), unit="g", per_shown=0.1)
+    search = FewestKnobs(beer(), [knob], lambda s: -abs(s.get("dose", 0) - 1.2345)).search()
+    (value,) = search.best().values()
+
+    assert round(knob.as_shown(value), knob.decimals) == pytest.approx(knob.as_shown(value))
 
 
 def seen(now, then, **people):

@@ -24,7 +24,7 @@ from brewsim.priors.library import Priors
 from brewsim.quantities.catalogue import OUTCOMES, outcome_of, quantity_of
 from brewsim.quantities.dimensions import model_unit_of
 from brewsim.quantities.format import value, with_unit
-from brewsim.quantities.gravity import extract_of, is_density
+from brewsim.quantities.gravity import extract_of, is_density, pair_of
 from brewsim.quantities.measured_value import read_value, refuse_impossible
 from brewsim.quantities.statement import Phrase, Stated
 from brewsim.recipe.schema import Recipe, Sugar
@@ -98,6 +98,7 @@ def midway(
         fault = "no reading: give one with --reading, or state what was measured in [given]"
         raise InputError(recipe.name, [fault])
     measured = recipe.model_copy(update={"given": {**recipe.given, **stated}})
+    measured = _without(measured, _overruled(recipe, planned, stated))
     before = planned
     if computed != set(recipe.given):
         before = brewed(_without(measured, known))
@@ -224,6 +225,20 @@ def _without(recipe: Recipe, names: set[str] | None = None) -> Recipe:
     """Return the recipe without some of what it states in [given]; without names, all of it."""
     kept = {n: s for n, s in recipe.given.items() if names is not None and n not in names}
     return recipe.model_copy(update={"given": kept})
+
+
+def _overruled(recipe: Recipe, planned: Problem, stated: Iterable[str]) -> set[str]:
+    """Return what the recipe states in [given] that acts only through what was read since."""
+    nodes, left = planned.graph.nodes, [row.quantity for row in OUTCOMES.values()]
+    read = {twin for name in stated for twin in pair_of(name)}
+    acting: set[str] = set()
+    while left:
+        quantity = left.pop()
+        if quantity not in acting and quantity not in read:
+            acting.add(quantity)
+            left += nodes[quantity].needs if quantity in nodes else ()
+    before = planned.graph.upstream([name for name in read if name in nodes])
+    return {name for name in recipe.given if name in before - acting - read}
 
 
 def _computed(problem: Problem) -> set[str]:

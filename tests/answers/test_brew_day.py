@@ -334,3 +334,27 @@ def test_a_house_that_knows_its_kettle_narrows_the_plan(priors, tmp_path):
 
     widths = [p.plan[OG].high - p.plan[OG].low for p in (wide, narrow)]
     assert widths[1] < 0.8 * widths[0]
+
+
+@pytest.mark.parametrize(
+    "given", ["usual_lauter_factor = '1 sd 0.02'", "mash_efficiency_fraction = '80 ± 2 %'"]
+)
+def test_a_reading_takes_the_place_of_what_is_given_and_acts_only_through_it(priors, given):
+    """Once the wort is read, what was stated of the mash does nothing more."""
+    plain, stated = (
+        midway(parse_recipe(text), {"preboil_gravity": "1.041"}, priors, draws=256)
+        for text in (PALE, f"{PALE}\n[given]\n{given}\n")
+    )
+
+    assert stated.now[OG].middle == pytest.approx(plain.now[OG].middle, abs=2e-4)
+    assert [c.name for c in stated.corrections] == [c.name for c in plain.corrections]
+
+
+def test_what_is_given_and_acts_beside_a_reading_stays(priors):
+    text = f"{PALE}\n[given]\nevaporation_l_h = 'exactly 9 L/h'\n"
+    dry, usual = (
+        midway(parse_recipe(t), {"preboil_gravity": "1.041"}, priors, draws=256).now[OG].middle
+        for t in (text, PALE)
+    )
+
+    assert dry > usual + 0.005

@@ -73,7 +73,7 @@ def _shares(problem: Problem, names: list[str]) -> FloatArray:
     )
     total = moved.sum(axis=1, keepdims=True)
     known = np.isfinite(total) & (total > 0)
-    return np.where(known, moved, 0.0) / np.where(known, total, 1.0)
+    return np.divide(moved, total, out=np.zeros_like(moved), where=known)
 
 
 def _moved(problem: Problem, names: list[str], start: int) -> FloatArray:

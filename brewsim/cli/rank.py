@@ -1,5 +1,6 @@
 """brewsim rank: what drives each outcome."""
 
+import math
 from collections.abc import Collection
 from typing import Annotated, Any, Literal
 
@@ -12,8 +13,6 @@ from brewsim.cli.options import AsJson, HouseFile, PriorsFile, Quiet, RecipeFile
 
 _SHOWN = 8
 _NOTHING = 0.005
-_ABSURD = 10.0
-"""Of a variance that single draws carry, an estimated share may be any number: not shown."""
 
 
 def rank(
@@ -73,12 +72,12 @@ def rank(
                 str(row["label"].item()),
                 _of_all(float(row["total_order"])),
                 _between(float(row["total_order_low"]), float(row["total_order_high"])),
-                _of_all(max(0.0, float(row["first_order"]))),
+                _of_all(float(row["first_order"])),
                 _who(row, reachable) if by == "factor" else "",
             )
             for place in range(min(_SHOWN, rows.sizes["factor"]))
             for row in [rows.isel(factor=place)]
-            if float(row["total_order"]) > 0
+            if not float(row["total_order"]) <= 0
         ]
         lines += [
             (f"choice: {choice}", f"({percent(share)})", "", "", "choose")
@@ -121,13 +120,13 @@ def _of_all(share: float) -> str:
     """Return a share in percent, or a dash where it is none."""
     from brewsim.quantities.chances import percent
 
-    return percent(share) if share < _ABSURD else "–"
+    return "–" if math.isnan(share) else percent(max(0.0, share))
 
 
 def _between(low: float, high: float) -> str:
     """Return the sampling interval of a share in percent, or a dash where there is none."""
     from brewsim.quantities.format import number
 
-    if not (abs(low) < _ABSURD and abs(high) < _ABSURD):
+    if math.isnan(low) or math.isnan(high):
         return "–"
     return " to ".join(number(100 * end, 0) for end in (low, high))

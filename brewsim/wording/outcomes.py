@@ -25,7 +25,14 @@ from brewsim.wording.content import (
     Outcome,
     Panel,
 )
-from brewsim.wording.notes import Label, events_of, known, method_of, outside_of
+from brewsim.wording.notes import (
+    Label,
+    events_of,
+    known,
+    method_of,
+    outside_of,
+    ranking_doubts,
+)
 from brewsim.wording.parts import Danger, Limits
 
 Looks = Mapping[str, Quantity]
@@ -87,7 +94,11 @@ def content_of(
         batches=extra.batches,
         understood=extra.understood,
         assumed=extra.assumed,
-        warnings=(*extra.warnings, *json.loads(summary.attrs.get("notes", "[]"))),
+        warnings=(
+            *extra.warnings,
+            *json.loads(summary.attrs.get("notes", "[]")),
+            *(ranking_doubts(by_factor, [*looks], {}) if by_factor is not None else ()),
+        ),
         outside=outside_of(draws, label),
         method=method_of(draws, by_factor),
         sources=extra.sources,
@@ -187,7 +198,7 @@ def bars_of(
     bars = []
     for place in np.argsort(-np.nan_to_num(columns["total_order"]), kind="stable"):
         row = {key: column[place] for key, column in columns.items() if column.ndim}
-        if not row["total_order"]:
+        if not row["total_order"] > 0:
             continue
         alone, together = (_interval(row, key) for key in ("first_order", "total_order"))
         found = (removable or {}).get(str(row["factor"]))

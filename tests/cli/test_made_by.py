@@ -107,7 +107,7 @@ def test_strict_leaves_with_3_for_few_draws_and_for_what_was_assumed(tmp_path):
     assert "taken as clean ale yeast" in taken.err
 
 
-def test_strict_leaves_with_3_where_a_few_far_draws_carry_what_is_ranked(tmp_path):
+def test_strict_leaves_with_3_where_single_draws_carry_what_is_ranked(tmp_path):
     """Some draws of such a boil leave hardly any wort, and one of them is the whole variance."""
     text = LAGER.read_text("utf-8")
     assert "evaporation" not in text
@@ -121,11 +121,18 @@ def test_strict_leaves_with_3_where_a_few_far_draws_carry_what_is_ranked(tmp_pat
     sound = brewsim("rank", LAGER, *asked[2:], "--strict", folder=tmp_path)
 
     assert (plain.code, strict.code, machine.code, sound.code) == (0, 3, 3, 0)
-    assert "Bitterness: a few far draws carry its variance" in plain.out
-    assert "Bitterness: a few far draws carry its variance" in strict.err
+    assert "Bitterness: no share can be told where single draws carry its variance" in plain.out
+    assert "Bitterness: no share can be told where single draws carry its variance" in strict.err
     rough, left_out = json.loads(machine.out)["made_by"]["doubts"]
-    assert rough.startswith("Bitterness: a few far draws")
+    assert rough.startswith(
+        "Bitterness: no share can be told where single draws carry its variance"
+    )
     assert left_out.startswith("Bitterness had no value in 2 of 16,384 draws")
+    shares = [
+        row[key] for row in json.loads(machine.out)["indices"] for key in row if "order" in key
+    ]
+    assert None in shares
+    assert all(share is None or abs(share) < 10 for share in shares)
     assert plain.err == ""
     assert not re.search(r"\d{4}", plain.out.replace("16,384", ""))
 

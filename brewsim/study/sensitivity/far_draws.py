@@ -4,6 +4,7 @@ import json
 from collections.abc import Sequence
 
 import numpy as np
+import xarray as xr
 
 from brewsim.dims import FloatArray
 from brewsim.study.model.problem import Problem
@@ -14,6 +15,8 @@ _UNEVEN = 0.5
 measured, docs/methods.md."""
 
 _NORMAL = 6.0
+_MOST = 10.0
+"""No share of a variance is ten times the whole: single draws carry such a variance."""
 
 
 def lumps(values: FloatArray) -> FloatArray:
@@ -57,3 +60,19 @@ def far_draw_notes(
         if own > max(_UNEVEN, _NORMAL / np.sqrt(rows))
     ]
     return json.dumps(notes)
+
+
+def with_shares_that_can_be(table: xr.Dataset) -> xr.Dataset:
+    """Return a ranking in which a share that cannot be is nan, as its interval is; notes say so."""
+    kept, notes = dict(table.data_vars), json.loads(table.attrs["notes"])
+    odd = (abs(table["total_order"]) >= _MOST) | (abs(table["first_order"]) >= _MOST)
+    for key in ("first_order", "total_order"):
+        kept[key] = table[key].where(~odd)
+        ends = [f"{key}_low", f"{key}_high"]
+        wide = odd | (abs(table[ends[0]]) >= _MOST) | (abs(table[ends[1]]) >= _MOST)
+        kept |= {end: table[end].where(~wide) for end in ends}
+    kept["distinguishable"] = table["distinguishable"] & ~odd
+    for name in table["outcome"].to_numpy()[odd.any("factor").to_numpy()]:
+        notes = [note for note in notes if not str(note).startswith(f"{name}: ")]
+        notes.append(f"{name}: no share can be told where single draws carry its variance")
+    return table.assign(kept).assign_attrs(notes=json.dumps(notes))

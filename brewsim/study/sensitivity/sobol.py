@@ -23,7 +23,7 @@ from brewsim.study.model.replicates import Flags, Progress, half_width, over_rep
 from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.propagation.figures import MOST_BAD
 from brewsim.study.sensitivity.factor_groups import By, Unit, merged_notes, units_by
-from brewsim.study.sensitivity.far_draws import far_draw_notes
+from brewsim.study.sensitivity.far_draws import far_draw_notes, with_shares_that_can_be
 from brewsim.study.sensitivity.pickfreeze import Sums, design, replicate_sums
 
 
@@ -58,7 +58,8 @@ def rank(
     exactly 0. Rare events are held at not happening (attribute `events_held`); correlated
     factors are ranked as one (attribute `merged`); rows without a value are left out everywhere
     (attribute `left_out`), and above 1 % of them no interval is given; where a few far draws carry
-    a variance attribute `notes` (JSON) says so. `base` rows a replicate
+    a variance attribute `notes` (JSON) says so, and a share that cannot be, ten times the whole
+    and more, is nan. `base` rows a replicate
     must be a power of two, 1,024 or more to be trusted. Raises StudyError.
 
     `by` is "factor", "group" or "kind"; `replicates` give the intervals. Indices are shares of the
@@ -100,6 +101,7 @@ def rank(
         ),
         "events_held": json.dumps([f.label for f in problem.factors if f.event]),
     }
+    table = with_shares_that_can_be(table)
     return table.assign(_second_order(outcomes, units, chosen, indices)) if chosen else table
 
 

@@ -4,10 +4,11 @@ import json
 
 import numpy as np
 import pytest
+import xarray as xr
 
 from brewsim.distributions.constructors import lognormal, normal, student_t
 from brewsim.study.model.problem import Problem
-from brewsim.study.sensitivity.far_draws import lumps
+from brewsim.study.sensitivity.far_draws import lumps, with_shares_that_can_be
 from brewsim.study.sensitivity.shapley import shapley
 from brewsim.study.sensitivity.sobol import rank
 
@@ -48,3 +49,42 @@ def test_lumps_are_those_of_a_normals_square():
 
 def test_a_constant_has_no_lumps():
     assert not lumps(np.full((1, 64), 0.1)).any()
+
+
+def table(total, high, first=0.2):
+    """A ranking of one input for two outcomes, the second as it should be."""
+    values = {
+        "first_order": [first, 0.3],
+        "first_order_low": [0.1, 0.2],
+        "first_order_high": [0.3, 0.4],
+        "total_order": [total, 0.4],
+        "total_order_low": [0.1, 0.3],
+        "total_order_high": [high, 0.5],
+        "distinguishable": [True, True],
+    }
+    columns = {key: (("outcome", "factor"), [[x] for x in pair]) for key, pair in values.items()}
+    told = json.dumps(["y: rough", "z: rough"])
+    return xr.Dataset(columns, {"outcome": ["y", "z"], "factor": ["a"]}, {"notes": told})
+
+
+@pytest.mark.parametrize(("total", "first"), [(10.0, 0.2), (-1e200, 0.2), (0.5, 11.0)])
+def test_a_share_of_ten_times_the_whole_is_none_and_told(total, first):
+    found = with_shares_that_can_be(table(total, 0.9, first))
+
+    for key in ("first_order", "total_order", "first_order_low", "total_order_high"):
+        assert np.isnan(found[key].sel(outcome="y").item())
+        assert found[key].sel(outcome="z").item() < 1
+    assert found["distinguishable"].to_numpy().ravel().tolist() == [False, True]
+    told = "y: no share can be told where single draws carry its variance"
+    assert json.loads(found.attrs["notes"]) == ["z: rough", told]
+
+
+def test_an_interval_that_cannot_be_is_none_and_the_share_stays():
+    usual = table(9.9, 9.9)
+    found = with_shares_that_can_be(table(0.5, 10.0))
+
+    assert with_shares_that_can_be(usual).identical(usual)
+    assert found["total_order"].sel(outcome="y").item() == 0.5
+    assert np.isnan(found["total_order_low"].sel(outcome="y").item())
+    assert found["first_order_low"].sel(outcome="y").item() == 0.1
+    assert json.loads(found.attrs["notes"]) == ["y: rough", "z: rough"]

@@ -7,6 +7,7 @@ The points are multiples of 2**-30 and may be exactly 0, so half a step is added
 
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from numbers import Real
 
 import numpy as np
 
@@ -64,9 +65,16 @@ def _is_whole(number: object) -> bool:
 
 def rows_for(draws: int, replicates: int = 8, least: int = 16) -> int:
     """Return the smallest power of two of rows that gives at least so many draws."""
-    if draws not in range(1, MOST_DRAWS + 1):
+    if not _is_count(draws):
         raise StudyError(f"draws are a whole number from 1 to {MOST_DRAWS}, not {draws}")
     return max(least, 1 << (-(-int(draws) // replicates) - 1).bit_length())
+
+
+def _is_count(draws: object) -> bool:
+    """Whether it is a whole number of draws; a range would be searched for what is no int."""
+    if not isinstance(draws, Real) or not draws <= MOST_DRAWS or draws < 1:
+        return False
+    return float(draws).is_integer()
 
 
 def blocks(start: int, stop: int) -> Iterator[tuple[int, int]]:

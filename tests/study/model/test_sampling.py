@@ -1,5 +1,7 @@
 """Scrambled Sobol' points: by latent id, never exactly 0, the same whatever the order."""
 
+import math
+
 import numpy as np
 import pytest
 from scipy.stats import qmc
@@ -101,7 +103,9 @@ def test_plans_that_spoil_the_points_are_refused(arguments, message):
         Plan(**arguments)
 
 
-@pytest.mark.parametrize("draws", [0, -1, 2**26 + 1, 1e9, 100.5, float("nan"), "many"])
+@pytest.mark.parametrize(
+    "draws", [0, -1, 2**26 + 1, 10**400, 1e9, 100.5, math.nan, -math.inf, "many"]
+)
 def test_a_number_of_draws_that_is_none_is_refused(draws):
     with pytest.raises(StudyError, match="draws are a whole number from 1 to"):
         rows_for(draws)

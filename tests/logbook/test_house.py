@@ -22,7 +22,7 @@ from brewsim.logbook.house_file import house_text
 from brewsim.recipe.read import parse_recipe
 from brewsim.study.inference.update import update
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("learned_once")]
 
 DEMOS = Path(__file__).resolve().parents[2] / "demo-recipes"
 LAGER = DEMOS / "quillhaven-lager.toml"

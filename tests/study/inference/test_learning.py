@@ -164,7 +164,7 @@ def test_readings_before_the_boil_narrow_what_this_batch_will_be():
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_a_stuck_fermentation_is_found_among_six_batches_of_the_whole_model(seed):
     """A planted event of small chance: found from every start, and in its own batch only."""
-    text = LAGER.read_text(encoding="utf-8") + '\n[model]\nstall = "possible"\n'
+    text = OWN_DATA + '\n[model]\nstall = "possible"\n'
     problem = brewsim.pose(parse_recipe(text))
     whether = next(f for f in problem.factors if f.event)
     rng = np.random.default_rng(5)
@@ -175,7 +175,7 @@ def test_a_stuck_fermentation_is_found_among_six_batches_of_the_whole_model(seed
         **{f"{whether.id} @batch b5": 3.5, "stall_loss_fraction @batch b5": 2.0},
     )
 
-    learned = update(problem, batches, seed=seed, time_limit_s=10)
+    learned = update(problem, batches, seed=seed, time_limit_s=5)
 
     chance = []
     for i in range(6):
@@ -188,16 +188,16 @@ def test_a_stuck_fermentation_is_found_among_six_batches_of_the_whole_model(seed
 @pytest.mark.slow(12)
 def test_a_plain_sampler_run_long_agrees():
     """The same posterior by elliptical slices around the prior alone (Murray et al., 2010)."""
-    problem = brewsim.pose(brewsim.read_recipe(LAGER))
+    problem = brewsim.pose(parse_recipe(OWN_DATA))
     batches = brewed(blank(problem, 1), np.random.default_rng(8))
     model, rng = Model(batches), np.random.default_rng(9)
-    state = rng.standard_normal((len(model.names), 256))
+    state = rng.standard_normal((len(model.names), 512))
     level = model.log_likelihood(state)
     reference, kept = prior_reference(len(model.names)), []
-    for step in range(500):
-        power = min(1.0, (step + 1) / 100) ** 3
+    for step in range(250):
+        power = min(1.0, (step + 1) / 60) ** 3
         state, level = slice_step(model.log_likelihood, reference, rng, state, level, power)
-        if step >= 150:
+        if step >= 100:
             kept.append(state)
     flat = np.concatenate(kept, axis=1)
 
@@ -229,12 +229,12 @@ def test_six_batches_are_learned_to_a_twentieth_of_their_spread():
 @pytest.mark.slow(15)
 def test_the_next_batch_falls_into_the_learned_interval():
     """Coverage on synthetic breweries: 12 breweries x 4 readings, 90 % intervals."""
-    problem = brewsim.pose(brewsim.read_recipe(LAGER))
+    problem = brewsim.pose(parse_recipe(OWN_DATA))
     rng, inside = np.random.default_rng(21), []
     for seed in range(12):
         batches = brewed(blank(problem, 3), rng)
         learned = update(
-            problem, batches[:2], seed=seed, chains=128, burn=3, keep=4, time_limit_s=0
+            problem, batches[:2], seed=seed, chains=128, burn=3, keep=2, time_limit_s=0
         )
         pair = two_brews(learned, problem, [q for q, *_ in READ], seed)
         for reading in batches[2].readings:

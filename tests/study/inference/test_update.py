@@ -151,7 +151,7 @@ def test_ranks_of_the_truth_are_uniform(small_brewery):
     for fit in range(fits):
         batches, truth = simulated_batches(small_brewery, rng, 2)
         learned = update(
-            small_brewery, batches, seed=fit, chains=128, burn=6, keep=2, time_limit_s=0
+            small_brewery, batches, seed=fit, chains=128, burn=3, keep=2, time_limit_s=0
         )
         names = Model(batches).names
         ranks.append(

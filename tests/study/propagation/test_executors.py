@@ -1,6 +1,5 @@
-"""The same numbers, to the last bit, on threads, processes and a cluster."""
+"""The same numbers, to the last bit, on threads and processes (a cluster's: test_portfolio.py)."""
 
-import warnings
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
@@ -37,16 +36,3 @@ def test_two_threads_change_no_bit(problem, on_one_thread):
 def test_processes_change_no_bit(problem, on_one_thread):
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as two:
         assert same(on_one_thread, brewsim.simulate(problem, draws=8192, seed=4, executor=two))
-
-
-def test_a_cluster_of_two_workers_changes_no_bit(problem, on_one_thread):
-    distributed = pytest.importorskip("distributed")
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        cluster = distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
-        )
-        with cluster, distributed.Client(cluster) as client:
-            found = brewsim.simulate(problem, draws=8192, seed=4, executor=client.get_executor())
-
-    assert same(on_one_thread, found)

@@ -1,8 +1,7 @@
 """Draws: the same for any executor, everything odd counted and located, nothing dropped."""
 
 import json
-import multiprocessing
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +17,7 @@ from brewsim.study.model.targets import Target
 from brewsim.study.propagation import simulate as simulate_module
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.summary import summarise
-from tests.study.models import ishigami_problem, sum_of_four
+from tests.study.models import sum_of_four
 
 
 class InOrder(Executor):
@@ -43,14 +42,6 @@ def test_threads_change_no_bit(draws):
 
     assert serial.identical(own)
     assert serial.identical(threaded)
-
-
-def test_processes_change_no_bit():
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(2, mp_context=context) as processes:
-        there = simulate(ishigami_problem(), 2048, executor=processes)
-
-    assert there.identical(simulate(ishigami_problem(), 2048))
 
 
 def test_the_order_of_factors_changes_no_bit():

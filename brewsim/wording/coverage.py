@@ -76,7 +76,9 @@ def one_kettle_sentence(kept: KeptCoverage) -> str:
         f"the intervals exact, their normal scores would scatter by about "
         f"{number(kept.one_kettle, 2)}, not by 1, because the beers share what is not known of "
         f"their kettle; they scatter by {number(both.score_sd, 2)}. So the figures confirm what "
-        "differs from beer to beer, and say nothing of how far one kettle lies from another."
+        "differs from beer to beer, and say nothing of how far one kettle lies from another: in "
+        "six breweries 30 to 75 % of the alpha acids came into the wort as iso-alpha acids "
+        "(T. Jacobsen et al., J. Am. Soc. Brew. Chem. 47, 62, 1989)."
     )
 
 

@@ -180,15 +180,15 @@ def test_a_planted_fault_breaks_the_rule(hot_side, fault):
     assert not verdict.kept, verdict
 
 
-def _wort_utilization(hot_side, hop):
-    """Return draws of wort IBU per mg/L of alpha acids for pellets in a kettle of 500 L or more.
+def _large_kettle(hot_side, hop):
+    """Return draws of the hot side for pellets in a kettle of 500 L or more.
 
     Every addition stays in the whirlpool for 25 ± 5 min at 97 °C, as the whole wort does.
     """
     rng = np.random.default_rng(4)
     slots = (rng.permutation(ROWS) + 0.5) / ROWS
     pellets = {"hop_mass_g": 10.0, "hop_is_pellet_share": 1.0, **hop}
-    values = hot_side.run(
+    return hot_side.run(
         [pellets],
         rng,
         ROWS,
@@ -198,6 +198,11 @@ def _wort_utilization(hot_side, hop):
         stand_time_error_min=5.0 * ndtri(rng.permutation(slots)),
         stand_set_temperature_c=97.0,
     )
+
+
+def _wort_utilization(hot_side, hop):
+    """Return draws of wort IBU per mg/L of alpha acids in such a kettle."""
+    values = _large_kettle(hot_side, hop)
     iso = 51.2 / 69.68 * values["iso_alpha_in_wort_mg_l"]
     bitter = iso + 0.673 * values["oxidized_alpha_in_wort_mg_l"]
     return bitter / values["kettle_alpha_mg_l"]
@@ -217,6 +222,21 @@ def test_brewery_scale_utilization_agrees_with_a_brewhouse_outside_the_fit(hot_s
 
     assert low < 0.44 < high
     assert ratio_low < 0.68 < ratio_high
+
+
+def test_unknown_large_kettles_are_no_wider_apart_than_six_breweries_were(hot_side):
+    """Source: T. Jacobsen et al. (1989), J. Am. Soc. Brew. Chem. 47, 62, abstract.
+
+    Iso-alpha acids in the wort over alpha acids dosed: 0.30 to 0.75 over six breweries, by their
+    equipment and in part by the hop product.
+    """
+    values = _large_kettle(hot_side, {})
+    share = values["iso_alpha_in_wort_mg_l"] / values["kettle_alpha_mg_l"]
+    low, high = np.quantile(share, [0.05, 0.95])
+    _tell(low, high)
+
+    assert 0.30 < low < high < 0.75
+    assert high / low > 1.5  # the range of six is 2.5
 
 
 @pytest.mark.parametrize(

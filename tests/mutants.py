@@ -32,7 +32,8 @@ _LOG = " ".join(
 )
 _TASTED = "logbook/test_tasting logbook/test_tasting_words logbook/test_tasting_tables"
 _BAD = "bad/test_corpus.py::test_a_broken_batch_log_is_refused_in_words"
-_HOUSE = "logbook/test_house_file logbook/test_house_store"
+_SPEC = "answers/test_specification_asked"
+_HOUSE = "logbook/test_house_latest logbook/test_house_file logbook/test_house_store"
 _WORDS = "wording/test_batches"
 MAPPED = {
     r"answers/ratio_sides": "answers/test_ratio_sides answers/test_kept",
@@ -50,7 +51,7 @@ MAPPED = {
     r"answers/learned_inputs": "answers/test_learned_inputs",
     r"answers/learned_log": "cli/test_learn cli/test_explain",
     r"answers/leading_assumptions": "answers/test_leading_assumptions",
-    r"answers/(label_verdicts|spec.*)": "answers/test_spec_question cli/test_specify",
+    r"answers/(label_verdicts|spec.*)": f"{_SPEC} answers/test_spec_question cli/test_specify",
     r"answers/lot_substitution": "answers/test_coverage_of answers/test_lot_substitution",
     r"answers/(next_beer|second_batches)": "logbook/test_wished cli/test_tasted",
     r"answers/over_rating": "answers/test_from_log answers/test_over_rating",
@@ -60,7 +61,7 @@ MAPPED = {
     r"answers/sources": "answers/test_sources",
     r"answers/fifty": "answers/test_fifty answers/test_everything",
     r"answers/everything": "answers/test_everything_asked answers/test_everything",
-    r"answers/kinds": "page/test_page kinds",
+    r"answers/kinds": f"{_SPEC} page/test_page kinds",
     r"answers/wish_dials": "answers/test_wish_dials",
     r"logbook/(house\w*|journal)": f"{_HOUSE} logbook/test_house_log logbook/test_house",
     r"logbook/columns": "logbook/test_frames wording/test_specification_log cli/test_specify",

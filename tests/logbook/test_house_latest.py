@@ -8,7 +8,7 @@ import pytest
 
 from brewsim.distributions.constructors import lognormal, normal
 from brewsim.errors import InputError, StudyError
-from brewsim.logbook import house_log
+from brewsim.logbook import house_draws, house_log
 from brewsim.logbook.house import House, _gone, fingerprint, house_of, with_house
 from brewsim.logbook.house_check import checked_house
 from brewsim.logbook.house_draws import allows_outliers, digest_of, keep_draws, kept_draws
@@ -193,7 +193,17 @@ def test_draws_are_read_back_where_they_are_of_these_batches(tmp_path):
     for shape in ((2, 3), (1, 4)):
         keep_draws(file, "d", about, np.ones(shape), replicate)
         assert kept_draws(file, "d") is None
-    assert keep_draws(tmp_path / "no" / "x.npz", "d", about, draws, replicate) != ""
+
+
+def test_why_draws_could_not_be_kept_is_told(tmp_path, monkeypatch):
+    kept = ({"names": []}, np.zeros((0, 0)), np.zeros(1))
+
+    def full(_file, _content):
+        raise OSError("too full")
+
+    assert keep_draws(tmp_path / "no" / "x.npz", "d", *kept) == "No such file or directory"
+    monkeypatch.setattr(house_draws, "write_whole", full)
+    assert keep_draws(tmp_path / "x.npz", "d", *kept) == "too full"
 
 
 def test_a_digest_is_of_the_text_and_of_the_priors():

@@ -56,6 +56,11 @@ def write(*changes, more=""):
 
 def median_of(recipe, quantity):
     """Return a quantity of a recipe's beer with every input at its median."""
+    return medians_of(recipe, (quantity,))[0]
+
+
+def medians_of(recipe, quantities):
+    """Return several quantities of a recipe's beer with every input at its median."""
     problem = pose(recipe)
     values = {name: array.copy() for name, array in problem.fixed.items()}
     for factor in problem.factors:
@@ -64,4 +69,5 @@ def median_of(recipe, quantity):
             values[factor.quantity] = np.array([median])
         else:
             values[factor.quantity][factor.row, 0] = median
-    return float(evaluate(problem.graph, values)[quantity].ravel()[0])
+    beer = evaluate(problem.graph, values)
+    return [float(beer[name].ravel()[0]) for name in quantities]

@@ -37,6 +37,7 @@ def problem():
 
 
 # which knob --------------------------------------------------------------------------------------
+@pytest.mark.slow
 def test_shares_of_the_balance_total_the_whole(problem):
     """Shapley effects add up to the variance (Owen 2014)."""
     found = shapley(problem, base=64, turns=2).sel(outcome=BALANCE)
@@ -195,6 +196,7 @@ def test_a_weaker_lot_is_weighed_up_by_old_over_new_alpha():
 
 
 # steering ----------------------------------------------------------------------------------------
+@pytest.mark.slow
 def test_four_dials_and_a_yeast_are_steered_and_checked_on_fresh_draws(problem):
     found = steer(problem, chance=0.8)
     searched = np.sqrt(found.best.searched * (1 - found.best.searched) / 2048)

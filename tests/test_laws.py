@@ -17,6 +17,8 @@ from brewsim.recipe.read import parse_recipe
 from brewsim.study.model.sampling import Assembly
 from tests.strategies import Block, recipes
 
+pytestmark = pytest.mark.slow
+
 LAW = settings(
     max_examples=12,
     deadline=None,

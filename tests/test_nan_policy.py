@@ -92,6 +92,7 @@ def test_a_page_without_hops_targets_or_knobs_shows_no_nan(tmp_path):
     assert not NO_NUMBER.search(_visible(page) + done.out)
 
 
+@pytest.mark.slow
 def test_an_end_that_few_draws_leave_open_is_said(tmp_path):
     lager = DEMOS / "quillhaven-lager.toml"
     few = command("simulate", lager, "--draws", "64", folder=tmp_path).out

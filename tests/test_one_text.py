@@ -222,6 +222,7 @@ def test_midway_prints_what_json_holds(run):
             assert span(outcome_of(name), band["low"], band["high"]) in flat(table)
 
 
+@pytest.mark.slow
 def test_relot_compare_and_rank_print_what_json_holds(run, tmp_path):
     lager = DEMOS / "quillhaven-lager.toml"
     words = ("relot", lager, "N24", "--alpha", "6.5 %", "--draws", "512")
@@ -240,6 +241,7 @@ def test_relot_compare_and_rank_print_what_json_holds(run, tmp_path):
     assert f"{percent(first['total_order'])}" in flat(run(*words))
 
 
+@pytest.mark.slow
 def test_steer_and_specify_print_what_json_holds(run, tmp_path):
     small = tmp_path / "small.toml"
     wanted = '[targets]\nbitterness = "10 to 20 IBU"\n[knobs]\n"hop 1 mass" = "0 to 30 g"\n'
@@ -261,6 +263,7 @@ def test_steer_and_specify_print_what_json_holds(run, tmp_path):
         assert any(promise in column for column in table), name
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("learned_once")
 def test_explain_and_learn_print_what_json_holds(run, tmp_path):
     lager, log = DEMOS / "quillhaven-lager.toml", tmp_path / "log.toml"

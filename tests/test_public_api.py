@@ -57,6 +57,7 @@ def test_importing_brewsim_imports_no_numpy():
     assert subprocess.run([sys.executable, "-c", asked], check=False, cwd=ROOT).returncode == 0
 
 
+@pytest.mark.slow
 def test_a_users_script_is_clean_under_strict_mypy():
     script = ROOT / "tests/typing/user_script.py"
     words = ["--strict", "--config-file=", f"--cache-dir={ROOT / '.mypy_cache' / 'user'}"]
@@ -113,7 +114,10 @@ def test_every_public_name_has_a_docstring_of_its_own(name):
     assert text.partition("\n")[0].endswith(".")
 
 
-@pytest.mark.parametrize("module", MODULES)
+@pytest.mark.parametrize(
+    "module",
+    [m if m != "brewsim.page.report" else pytest.param(m, marks=pytest.mark.slow) for m in MODULES],
+)
 def test_examples_of_the_docstrings_give_what_they_say(module, monkeypatch):
     monkeypatch.chdir(ROOT)
 

@@ -70,6 +70,7 @@ def test_every_line_of_the_analysts_afternoon_runs(tmp_path, monkeypatch):
     assert (folder / "draws.nc").exists()
 
 
+@pytest.mark.slow
 def test_every_example_of_the_general_half_gives_what_stands_there():
     text = (ROOT / "docs/general-half.md").read_text(encoding="utf-8")
     examples = "\n".join(re.findall(r"```python\n(.*?)```", text, flags=re.DOTALL))

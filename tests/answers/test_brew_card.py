@@ -18,6 +18,8 @@ from tests.page.browsing import sheets_of
 from tests.page.conftest import browser, opened
 from tests.texts import TOP, beer
 
+pytestmark = pytest.mark.slow
+
 __all__ = ["browser", "opened"]
 PRIORS = load_priors()
 

@@ -317,6 +317,7 @@ def test_the_wort_is_shown_and_aimed_at_as_the_recipe_or_else_the_reading_speaks
     assert {OG, "original_extract_plato"} <= set(found.plan)
 
 
+@pytest.mark.slow
 def test_a_house_that_knows_its_kettle_narrows_the_plan(priors, tmp_path):
     """A brewery whose efficiency is known plans its gravity more narrowly."""
     path = tmp_path / "HOUSE.toml"

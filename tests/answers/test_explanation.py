@@ -15,6 +15,8 @@ from brewsim.study.inference.update import update
 from brewsim.wording.explanation import count_sentences, sentences, spread_sentence
 from tests.texts import beer, hop
 
+pytestmark = pytest.mark.slow
+
 LOG = """
 [[batch]]
 id = "A"

@@ -85,6 +85,7 @@ def test_a_limit_that_excludes_today_is_refused():
         kept(recipe, problem)
 
 
+@pytest.mark.slow
 def test_no_setting_advised_for_the_lager_lets_a_source_go():
     recipe, problem = lager()
     may = kept(recipe, problem).problem

@@ -9,6 +9,8 @@ from brewsim.answers.over_rating import over_rating
 from brewsim.study.propagation.simulate import simulate
 from tests.page.test_page_of_recipe import loaded
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def bitter():

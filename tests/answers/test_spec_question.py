@@ -11,6 +11,8 @@ from brewsim.priors.library import load_priors
 from brewsim.wording.specification.targets import want_sentences
 from tests.texts import beer, hop, problem_of
 
+pytestmark = pytest.mark.slow
+
 PLATO, SG = "original_extract_plato", "original_gravity_sg"
 
 

@@ -11,6 +11,7 @@ from tests.small_recipe import TEXT
 MIXED = TEXT.replace('when = "boil 60 min"', 'when = "dry hop day 5 for 3 days"', 1)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("text", [TEXT, MIXED])
 def test_lists_moved_together_show_the_same_as_each_row_alone(text, monkeypatch):
     problem, _rows = posed(parse_recipe(text))

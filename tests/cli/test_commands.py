@@ -26,6 +26,7 @@ def test_check_json_names_a_grade_for_every_assumption(run, demo):
     assert all(row["grade"] for row in assumed)
 
 
+@pytest.mark.slow
 def test_simulate_prints_every_outcome_with_its_target(run, demo):
     result = run("simulate", demo("bitter"), "--draws", "1024")
 
@@ -132,6 +133,7 @@ def test_help_answers_without_loading_the_libraries():
     assert done.stdout.strip() == "[]"
 
 
+@pytest.mark.slow
 def test_wrong_input_exits_with_2_and_every_fault(tmp_path):
     recipe = tmp_path / "wrong.toml"
     recipe.write_text('name = "x"\nvolume = "20 gal"\nboil = "an hour"\ncolour = "red"\n')
@@ -150,6 +152,7 @@ def test_wrong_input_exits_with_2_and_every_fault(tmp_path):
     assert [p.name for p in tmp_path.iterdir()] == ["wrong.toml"]
 
 
+@pytest.mark.slow
 def test_bottles_that_could_burst_come_before_the_numbers(run, demo, tmp_path):
     text = Path(demo("bitter")).read_text(encoding="utf-8")
     recipe = tmp_path / "lively.toml"

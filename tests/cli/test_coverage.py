@@ -7,6 +7,8 @@ import pytest
 
 from brewsim.answers import coverage, published_brews
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(autouse=True)
 def _two_series(monkeypatch):

@@ -29,6 +29,7 @@ def test_a_table_is_printed_in_an_encoding_without_its_lines(encoding):
     assert "Pilsner malt" in told
 
 
+@pytest.mark.slow
 def test_json_in_a_narrow_encoding_says_what_it_says_in_utf_8():
     narrow, wide = (json.loads(out(e, "check", LAGER, "--json")) for e in ("latin-1", "utf-8"))
 

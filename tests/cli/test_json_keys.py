@@ -3,6 +3,8 @@
 import json
 import re
 
+import pytest
+
 from tests.cli.conftest import ROOT
 
 
@@ -24,6 +26,7 @@ def keys_of(content):
     return set()
 
 
+@pytest.mark.slow
 def test_simulate_check_and_rank_hold_the_keys_of_the_docs(run, demo):
     for command, options in (
         ("simulate", ["--draws", "256"]),

@@ -26,6 +26,7 @@ def filled(words, answers=""):
     return CliRunner().invoke(app, [str(word) for word in words], input=answers)
 
 
+@pytest.mark.slow
 def test_a_card_is_asked_blank_by_blank_and_becomes_a_batch_that_the_log_reads(card, tmp_path):
     log = tmp_path / "log.toml"
 
@@ -95,6 +96,7 @@ def test_what_is_no_card_and_a_log_that_is_a_table_are_refused(card, tmp_path):
     assert "log in TOML" in table.faults[0]
 
 
+@pytest.mark.slow
 def test_two_cards_of_one_recipe_are_two_batches_added_at_once(card, tmp_path):
     log = tmp_path / "log.toml"
 

@@ -47,6 +47,7 @@ def folder(tmp_path):
     return write(tmp_path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", COMMANDS_WITH_JSON)
 def test_every_json_says_where_it_comes_from(name, folder, monkeypatch):
     few = published_brews.read_series(load_priors())[1:4]
@@ -107,6 +108,7 @@ def test_strict_leaves_with_3_for_few_draws_and_for_what_was_assumed(tmp_path):
     assert "taken as clean ale yeast" in taken.err
 
 
+@pytest.mark.slow
 def test_strict_leaves_with_3_where_single_draws_carry_what_is_ranked(tmp_path):
     """Some draws of such a boil leave hardly any wort, and one of them is the whole variance."""
     text = LAGER.read_text("utf-8")
@@ -137,6 +139,7 @@ def test_strict_leaves_with_3_where_single_draws_carry_what_is_ranked(tmp_path):
     assert not re.search(r"\d{4}", plain.out.replace("16,384", ""))
 
 
+@pytest.mark.slow
 def test_strict_leaves_with_3_where_many_knobs_were_tried_alone_only(folder, monkeypatch):
     from brewsim.study.steering import fewest_knobs
 
@@ -173,6 +176,7 @@ def test_strict_takes_what_has_not_settled_as_a_doubt(folder, monkeypatch):
     assert "has not settled" in done.err
 
 
+@pytest.mark.slow
 def test_learning_that_is_not_to_be_trusted_says_so_first_leaves_with_3_and_keeps_nothing(
     folder, monkeypatch
 ):

@@ -67,6 +67,7 @@ source = "assumption"
 """
 
 
+@pytest.mark.slow
 def test_compare_says_which_inputs_and_intervals_a_file_changes(tmp_path):
     (tmp_path / "own.toml").write_text(WIDER, encoding="utf-8")
 

@@ -2,7 +2,10 @@
 
 import json
 
+import pytest
 
+
+@pytest.mark.slow
 def test_steering_says_today_each_knob_and_what_is_in_the_way(run, demo):
     result = run("steer", demo("lager"), "--chance", "0.9", "--quiet")
 

@@ -116,6 +116,7 @@ def test_the_other_recipe_and_own_priors_are_read_from_standard_input(tmp_path, 
     assert compared.out.startswith("second less first,")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "words", [("steer", "--wish", "bitterness: just right", "--batches"), ("specify", "--log")]
 )

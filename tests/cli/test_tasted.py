@@ -7,7 +7,7 @@ import pytest
 
 from tests.door import brewsim
 
-pytestmark = pytest.mark.usefixtures("learned_once")
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("learned_once")]
 FAST = ("--quiet",)
 
 

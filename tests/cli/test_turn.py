@@ -25,6 +25,7 @@ def test_more_draws_are_told_and_leave_a_smaller_error_of_a_count(run, demo):
     assert int(rough.rstrip(".").split()[-1]) > 1
 
 
+@pytest.mark.slow
 def test_without_a_knob_every_knob_has_its_rows(run, demo):
     content = json.loads(run("turn", demo("lager"), "--json").output)["knobs"]
 

@@ -12,6 +12,8 @@ import pytest
 
 from brewsim.cli import worker_process as helping
 
+pytestmark = pytest.mark.slow
+
 
 def test_on_a_single_core_nobody_helps(monkeypatch):
     monkeypatch.setattr(helping, "cores", lambda: 1)

@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 from scipy.special import ndtri
 
+pytestmark = pytest.mark.slow
+
 ROWS = 8192
 
 

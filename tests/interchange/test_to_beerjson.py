@@ -12,7 +12,7 @@ from brewsim.recipe.read import parse_recipe, read_recipe
 from tests.door import DEMOS
 from tests.door import brewsim as command
 from tests.interchange.standard import DOCUMENTS, faults_of_schema
-from tests.small_recipe import median_of
+from tests.small_recipe import medians_of
 
 OWN = """
 name = "There and back"
@@ -70,10 +70,6 @@ SAME = (
 )
 
 
-def medians(recipe, names):
-    return [median_of(recipe, name) for name in names]
-
-
 def there_and_back(recipe, tmp_path):
     document, _lost = export_beerjson(recipe)
     path = tmp_path / "there.json"
@@ -88,7 +84,7 @@ def test_a_recipe_there_and_back_has_the_same_medians(name, tmp_path):
     lost = ("storage ", "warmest ")  # the standard has no place for them, as a test below holds
     recipe = parse_recipe("\n".join(t for t in text.splitlines() if not t.startswith(lost)))
 
-    before, after = medians(recipe, SAME), medians(there_and_back(recipe, tmp_path), SAME)
+    before, after = medians_of(recipe, SAME), medians_of(there_and_back(recipe, tmp_path), SAME)
 
     assert after == pytest.approx(before, rel=1e-6)
 
@@ -103,7 +99,7 @@ def test_a_document_there_and_back_has_the_same_medians(path, tmp_path):
     assert faults_of_schema(document) == []
     again = there_and_back(recipe, tmp_path)
     assert {"hop 1, East Kent Golding: first wort; written as boiled all the way"} & set(lost) or (
-        medians(again, SAME) == pytest.approx(medians(recipe, SAME), rel=1e-5)
+        medians_of(again, SAME) == pytest.approx(medians_of(recipe, SAME), rel=1e-5)
     )
 
 
@@ -124,6 +120,7 @@ def test_losses_are_named():
     assert "package: storage (3 weeks at 4 °C)" in lost
 
 
+@pytest.mark.slow
 def test_a_newcomer_gets_from_a_document_to_a_page_in_three_commands(tmp_path):
     source = DOCUMENTS / "american-units.json"
 

@@ -192,6 +192,7 @@ def test_one_text_of_a_recipe_stands_once_whatever_its_keys(house):
     assert ids(house) == ["A", "B", "C"]
 
 
+@pytest.mark.slow
 def test_more_than_a_thousand_batches_and_a_megabyte_lock_nobody_out(tmp_path):
     path = tmp_path / "HOUSE.toml"
     many = [str(number) for number in range(1200)]
@@ -323,6 +324,7 @@ def test_a_brewed_log_may_be_added_too(house):
     assert ids(house) == ["A", "B", "C"]
 
 
+@pytest.mark.slow
 def test_writers_at_once_lose_nothing_though_some_are_killed(tmp_path):
     words = [sys.executable, str(SCRIPT), "--processes", "4", "--rounds", "2", "--kills", "2"]
 
@@ -340,6 +342,7 @@ ODD = st.lists(
 ).map("".join)
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.sampled_from("ABC"), ODD), min_size=1, max_size=4))
 def test_a_law_notes_of_any_letters_survive_being_added_and_replaced(tmp_path_factory, steps):

@@ -283,6 +283,7 @@ def test_a_batch_of_more_than_60_readings_is_asked_for_their_mean(count):
         assert "61 readings; 60 are the most of one batch; write those of one value as one" in told
 
 
+@pytest.mark.slow
 @settings(max_examples=12, deadline=None)
 @given(
     st.lists(st.sets(st.sampled_from(sorted(READINGS))), min_size=1, max_size=4),

@@ -179,6 +179,7 @@ def test_a_limit_narrows_a_knob_and_sources_of_aroma_stay_present():
     assert free["precursor 1 dose"].low == 0
 
 
+@pytest.mark.slow
 def test_half_of_a_tasted_beer_is_answered_with_less_of_a_source():
     recipe = parse_recipe(TEXT + KNOBS)
     log = parse_batches(LOG, TEXT + KNOBS, "log", today=dt.date(2026, 6, 1))

@@ -84,6 +84,7 @@ def test_the_best_label_is_found_by_trying_all():
     assert best_label(strength, us) == pytest.approx(labels[int(np.argmin(off))])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", ["EU", "US", "AU/NZ"])
 def test_label_chances_of_a_demo_agree_with_a_count_of_a_million_draws(place, strengths):
     """Within the two sampling errors of direct counting on 2**20 draws of the same beer."""
@@ -135,6 +136,7 @@ def test_faults_of_a_rule_file_come_together(tmp_path):
     assert len(caught.value.faults) >= 5
 
 
+@pytest.mark.slow
 def test_a_strength_of_any_width_has_its_label_at_once():
     """Ten million label steps lie in reach of strengths over eight orders of magnitude."""
     strength = np.exp(np.random.default_rng(1).normal(0.0, 3.0, 16_384))

@@ -90,6 +90,7 @@ def test_gravities_keep_the_promise_of_nine_in_ten(found, quantity):
     assert 0.6 < np.hypot(both.score_mean, both.score_sd) < 1.25, both
 
 
+@pytest.mark.slow
 def test_a_width_that_is_too_narrow_shows_in_the_counts(monkeypatch):
     narrow = load_priors()
     scalars = dict(narrow.scalars)

@@ -122,6 +122,7 @@ def test_the_whole_beer_meets_the_published_figure(table, case):
             assert low <= row["value"] <= high, (row["quantity"], low, high)
 
 
+@pytest.mark.slow
 def test_measured_beers_posed_as_recipes_keep_all_four_parts_of_the_rule():
     """The rule of the formulas' own test, here from recipe text to the glass.
 

@@ -338,6 +338,7 @@ def test_plato_and_gravity_undo_each_other(gravity):
     assert gravity_of(plato_of(gravity)) == pytest.approx(gravity, abs=1e-12)
 
 
+@pytest.mark.slow
 @given(st.text(max_size=40))
 def test_any_text_is_a_number_with_a_unit_or_a_fault(text):
     result, fault = or_fault(text, "g")

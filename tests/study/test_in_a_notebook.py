@@ -51,6 +51,7 @@ def test_what_measuring_is_worth_has_a_column_for_each_outcome():
     assert len(rows) == min(12, len(found.found))
 
 
+@pytest.mark.slow
 def test_a_budget_shows_every_input_the_largest_contribution_first():
     found = brewsim.gum_budget(PROBLEM)[0]
     _, *rows = cells(found)

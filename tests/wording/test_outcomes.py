@@ -18,6 +18,7 @@ def outcome(made, name):
     return next(o for o in made.content.outcomes if o.name == name)
 
 
+@pytest.mark.slow
 def test_alcohol_is_shown_in_percent_with_the_summary_s_own_figures(made):
     row = made.summary.sel(outcome="alcohol_by_volume_fraction")
     found = outcome(made, "alcohol_by_volume_fraction")

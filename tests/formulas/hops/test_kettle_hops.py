@@ -142,6 +142,7 @@ def _bitter(hot_side, rows):
     return values["iso_alpha_in_wort_mg_l"], values["bitterness_ibu"]
 
 
+@pytest.mark.slow
 @EXAMPLES
 @given(recipe=RECIPE, which=st.integers(0, 4), factor=st.floats(1.001, 4.0))
 def test_total_iso_alpha_never_falls_when_an_addition_grows(hot_side, recipe, which, factor):
@@ -155,6 +156,7 @@ def test_total_iso_alpha_never_falls_when_an_addition_grows(hot_side, recipe, wh
     assert np.all(grown >= iso * (1 - 1e-12))
 
 
+@pytest.mark.slow
 @EXAMPLES
 @given(recipe=RECIPE, which=st.integers(0, 4), share=st.floats(0.05, 0.95), seed=st.integers(0, 99))
 def test_splitting_and_shuffling_additions_changes_nothing(hot_side, recipe, which, share, seed):
@@ -171,6 +173,7 @@ def test_splitting_and_shuffling_additions_changes_nothing(hot_side, recipe, whi
     np.testing.assert_allclose(split, whole, rtol=1e-12, atol=1e-12)
 
 
+@pytest.mark.slow
 @EXAMPLES
 @given(recipe=RECIPE, extra=ADDITION)
 def test_a_zero_dose_equals_no_line(hot_side, recipe, extra):

@@ -82,6 +82,7 @@ def test_a_funnel_of_eight_groups(noise, seed):
     assert learned.standard_deviation("s @knowledge") == pytest.approx(spread, rel=0.15)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("noise", [1.0, 0.05])
 def test_two_humps_are_weighed_or_told(noise):
     problem = Problem.of([humps], {"a": NORMAL})

@@ -36,6 +36,7 @@ def test_a_search_that_cannot_forget_is_told_from_one_that_did(formula):
     assert (learned.memory < 0.3) == (formula is not square)
 
 
+@pytest.mark.slow
 def test_a_bent_and_narrow_ridge_keeps_its_true_shape():
     """Posterior of a where a b is read as 6.00 with error 0.05: integrated on a grid."""
     problem = Problem.of([product], {"a": normal(3, 1), "b": normal(3, 1)})

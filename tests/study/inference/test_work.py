@@ -45,6 +45,7 @@ def test_a_slower_machine_draws_the_same():
     np.testing.assert_array_equal(*draws)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("limit", [0.3, 1.0])
 def test_the_limit_of_work_is_kept_within_a_fifth(limit, monkeypatch):
     """Two humps never settle, so the search goes on for as long as it may."""
@@ -60,6 +61,7 @@ def test_the_limit_of_work_is_kept_within_a_fifth(limit, monkeypatch):
     assert models[0].work.seconds >= 0.5 * limit
 
 
+@pytest.mark.slow
 def test_many_readings_in_one_batch_do_not_break_the_limit():
     """Trajectories over 300 readings cost more than the limit, so slices alone are taken."""
     problem = Problem.of([level], {"mu": normal(0, 1), "b": (normal(0, 1), Kinds(0, 0, 1))})

@@ -59,6 +59,7 @@ def test_more_coordinates_or_points_than_there_are_is_refused():
         ours.columns(16)
 
 
+@pytest.mark.slow
 def test_simulate_imports_no_statistics():
     """`scipy.stats` is a third of the start of a small run."""
     drawn = (
@@ -70,11 +71,13 @@ def test_simulate_imports_no_statistics():
     assert not loads("scipy.stats", drawn)
 
 
+@pytest.mark.slow
 def test_the_page_starts_without_splines():
     """Only a log with a difference test draws a curve."""
     assert not loads("scipy.interpolate", "import brewsim.answers.everything")
 
 
+@pytest.mark.slow
 def test_a_log_is_explained_without_the_statistics():
     """Student's t and chi-square come from `scipy.special`, which is there already."""
     assert not loads("scipy.stats", "import brewsim.answers.odd_causes")

@@ -12,6 +12,7 @@ def made(seed, count=24):
     return np.random.default_rng(seed).standard_normal((count, 3))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [8, 24, 100])
 def test_few_ordinary_logs_are_told_a_change(count):
     """By simulation: no more than one ordinary log in twenty, whatever its length."""

@@ -149,7 +149,11 @@ def _steer_from_a_tasted_batch(
     from brewsim.recipe.wishes import read_wish_line
     from brewsim.wording.lessons import lesson_sentences
     from brewsim.wording.move_rows import move_table
-    from brewsim.wording.next_beer import next_beer_sentences, origin_sentences
+    from brewsim.wording.next_beer import (
+        left_out_sentences,
+        next_beer_sentences,
+        origin_sentences,
+    )
 
     if batches is None:
         raise InputError("--wish", ["a wish is about tasted batches; add --batches LOG"])
@@ -182,7 +186,7 @@ def _steer_from_a_tasted_batch(
         )
     remarks = list(dict.fromkeys((*log.remarks, *answer.learned.remarks)))
     drew(answer.learned.replicate.size)
-    doubt(*remarks)
+    doubt(*remarks, *left_out_sentences(answer))
     settled(answer.learned.trusted, NOT_SETTLED)
     if picture is not None:
         _draw(answer, picture)

@@ -51,6 +51,7 @@ def rest_sentences(answer: NextBeer) -> Iterator[str]:
     """Yield where that leaves the beer, what it costs, the nearest useful move, their words."""
     steering, problem = answer.steering, answer.question.problem
     chosen = steering.chosen
+    yield from left_out_sentences(answer)
     if steering.nearest is None:
         yield from _reach(answer, steering.unchanged)
         yield from _in_the_way(answer)
@@ -68,6 +69,17 @@ def rest_sentences(answer: NextBeer) -> Iterator[str]:
         yield from _reach(answer, nearest)
     yield from unlisted_sentences(answer)
     yield from _their_words(answer)
+
+
+def left_out_sentences(answer: NextBeer) -> Iterator[str]:
+    """Say in how many draws an outcome had no value, so that no span of it rests on them."""
+    steering = answer.steering
+    move = steering.unchanged if steering.nearest is None else steering.chosen
+    for name, count in move.left_out.items():
+        yield (
+            f"{capital(outcome_of(name).label)} against {steering.start} had no value in {count:,} "
+            "draws: they count as not wished, and no span rests on them."
+        )
 
 
 def _in_the_way(answer: NextBeer) -> Iterator[str]:

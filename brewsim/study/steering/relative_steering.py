@@ -7,7 +7,7 @@ also the groups of chains that learned.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -54,7 +54,9 @@ class RelativeMove:
     `all_met` is the chance of the wish in the next brew with everything held; `wish` that of the
     wish alone; `same_wort` that of both if only the knobs had been other and all else the same.
     `not_less` is the chance that the first wished outcome is no less than it was, `below_third`
-    that it is under a third. `folds` gives (same wort, next brew) by outcome.
+    that it is under a third. `folds` gives (same wort, next brew) by outcome, of the draws that
+    have a value; `left_out` counts the others where there are any: draws of the same wort or of
+    the next brew without a value, which meet nothing.
     """
 
     settings: Mapping[str, float | str]
@@ -64,6 +66,7 @@ class RelativeMove:
     not_less: float
     below_third: float
     folds: Mapping[str, tuple[Ends, Ends]]
+    left_out: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -235,6 +238,8 @@ class Report:
         at_once = all_met(question.wishes, turned, smooth=False) * hold
         then = land.tasted[question.start.id]
         first = first_wished(question.wishes, question.wanted)
+        steps = {n: [self._step(n, brew, then) for brew in (same, after)] for n in after}
+        empty = {n: int((~np.isfinite(x) | ~np.isfinite(y)).sum()) for n, (x, y) in steps.items()}
         return RelativeMove(
             settings=dict(settings),
             all_met=self._chance(wish * hold),
@@ -242,7 +247,8 @@ class Report:
             same_wort=self._chance(at_once),
             not_less=float(np.mean(after[first] >= then[first])),
             below_third=float(np.mean(after[first] < _THIRD * then[first])),
-            folds={n: (self._ends(n, same, then), self._ends(n, after, then)) for n in after},
+            folds={n: (_ends(x), _ends(y)) for n, (x, y) in steps.items()},
+            left_out={n: count for n, count in empty.items() if count},
         )
 
     def _chance(self, met: FloatArray) -> Chance:
@@ -253,13 +259,16 @@ class Report:
         shares = np.broadcast_to(met, (self.plan.draws,)).reshape(self.plan.replicates, -1)
         return np.asarray(shares.mean(axis=1))
 
-    def _ends(
+    def _step(
         self, name: str, now: Mapping[str, FloatArray], then: Mapping[str, FloatArray]
-    ) -> Ends:
+    ) -> FloatArray:
         folds = self.question.problem.scales.get(name, "linear") != "linear"
         with np.errstate(all="ignore"):
-            x = now[name] / then[name] if folds else now[name] - then[name]
-        known = x[np.isfinite(x)]
-        if not len(known):
-            return Ends(np.nan, np.nan, np.nan)
-        return Ends(*(float(v) for v in np.quantile(known, [0.05, 0.5, 0.95])))
+            return now[name] / then[name] if folds else now[name] - then[name]
+
+
+def _ends(step: FloatArray) -> Ends:
+    known = step[np.isfinite(step)]
+    if not len(known):
+        return Ends(np.nan, np.nan, np.nan)
+    return Ends(*(float(v) for v in np.quantile(known, [0.05, 0.5, 0.95])))

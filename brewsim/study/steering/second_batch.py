@@ -84,8 +84,9 @@ def compare_batches(
     settings = 0.5 * (f[two, one] - f[one, one] + f[two, two] - f[one, two])
     brew = change - settings
     ordinary = logged(usual, again=False) - logged(usual, again=True)
-    known = brew[np.isfinite(brew)]
-    chance = float(np.mean(np.abs(ordinary) >= abs(float(known.mean())))) if len(known) else 1.0
+    known, usually = (x[np.isfinite(x)] for x in (brew, ordinary))
+    told = len(known) and len(usually)
+    chance = float(np.mean(np.abs(usually) >= abs(float(known.mean())))) if told else 1.0
     parts = [_folds(x) for x in (change, settings, brew, ordinary)]
     return SecondBatch(one, two, outcome, parts[0], parts[1], parts[2], parts[3], chance)
 

@@ -100,6 +100,38 @@ def test_a_next_brew_scatters_and_the_same_wort_does_not():
     assert np.log2(following.high / following.low) == pytest.approx(2 * 1.645 * BREW_SD, rel=0.01)
 
 
+def faint_amount(base, dose, late, brew):
+    """An amount that a brew one standard deviation low does not have."""
+    return np.where(brew > -BREW_SD, amount(base, dose, late, brew), np.nan)
+
+
+def faint_beer():
+    return Problem.of(
+        [faint_amount],
+        {"base": (normal(3.0, 1.0), Kinds(1, 0, 0)), "brew": (normal(0, BREW_SD), Kinds(0, 0, 1))},
+        fixed={"dose": 0.0, "late": 0.0},
+        scales={"faint_amount": "log2"},
+        knobs=(dial("dose"),),
+    )
+
+
+def test_draws_without_a_value_are_counted_and_meet_nothing():
+    """Phi(-1) of the next brews have none; the same wort, an ordinary brew, has all of them."""
+    problem = faint_beer()
+    batch = Batch("G1", problem)
+    learned = by_hand(problem, (batch,), {"base @knowledge": 0.0, "brew @batch G1": 0.0})
+    any_fold = (Fold("faint_amount", "G1", -np.inf, 9.0),)
+    question = Question(learned, (batch,), batch, problem, any_fold, (), ("faint_amount",))
+
+    move = Report(question, PLAN).move({"dose": -2.0})
+    whole = Report(asked(), PLAN).move({"dose": -2.0})
+
+    assert move.left_out["faint_amount"] / PLAN.draws == pytest.approx(ndtr(-1), abs=2e-3)
+    assert move.wish[0] == pytest.approx(ndtr(1), abs=2e-3)
+    assert np.isfinite(move.folds["faint_amount"][1].low)
+    assert whole.left_out == {}
+
+
 def test_an_odd_brew_is_not_expected_again():
     """A tasted brew 2 sd high: the next one, unchanged, is lower by 2 x 0.6 doublings."""
     move = Report(asked(brew=2.0), PLAN).move({})

@@ -8,7 +8,7 @@ from brewsim.study.model.batch import Batch
 from brewsim.study.steering.second_batch import answers_beforehand, compare_batches
 from tests.study import tasted_beers as t
 from tests.study.posteriors import by_hand
-from tests.study.steering.test_relative_steering import BREW_SD, beer
+from tests.study.steering.test_relative_steering import BREW_SD, beer, faint_beer
 
 
 def compared(first=0.0, second=0.0, dose=-2.0):
@@ -54,3 +54,15 @@ def test_answers_that_contradict_all_before_them_are_rare():
 
     assert odd.chance < fine.chance
     assert odd.expected.count > 4
+
+
+def test_brews_without_a_value_are_no_ordinary_ones():
+    """P(|z1 - z2| >= 2.5) of two brews above -1 each; those below have no amount."""
+    problem = faint_beer()
+    one, two = Batch("G1", problem), Batch("G2", problem)
+    known = {"base @knowledge": 0.0, "brew @batch G1": 2.0, "brew @batch G2": -0.5}
+    found = compare_batches(by_hand(problem, (one, two), known), one, two, "faint_amount")
+    z = np.random.default_rng(1).standard_normal((2, 2**20))
+    apart = np.abs(z[0] - z[1])[(z > -1).all(axis=0)]
+
+    assert found.chance == pytest.approx(float(np.mean(apart >= 2.5)), abs=0.006)

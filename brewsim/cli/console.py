@@ -18,6 +18,7 @@ from brewsim.cli.encoding import holds_everything
 from brewsim.errors import InputError
 
 Progress = Callable[[float, str], None]
+COLUMNS = 80
 _MOST_FAULTS = 100
 _LONGEST = 800
 _BETWEEN = " │ "
@@ -161,7 +162,7 @@ def lines(*sentences: str) -> None:
     for sentence in sentences:
         kept = "\n" in sentence or sentence.startswith(" ")
         text = printable(sentence)
-        typer.echo(text if kept else fill(text, 80, break_on_hyphens=False))
+        typer.echo(text if kept else fill(text, COLUMNS, break_on_hyphens=False))
 
 
 @contextmanager

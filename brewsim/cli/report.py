@@ -184,7 +184,9 @@ def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
         say.lines(*six_lines(content))
         if wish.whole:
             say.lines(*all_lines(content), *content.knob_panel.sentences)
-    say.lines(f"{path} written; for the kettle: brewsim card {wish.recipe}")
+    written = f"{path} written; for the kettle: brewsim card"
+    whole = f"{written} {wish.recipe}"
+    say.lines(whole if len(whole) <= say.COLUMNS else written)
     return text
 
 

@@ -41,6 +41,7 @@ def _nothing(moves: FewestMoves) -> Action:
         "Nothing is worth turning",
         f"{capital(tried)} tried, those you did not list among them: none adds {more} batches of "
         f"{DOTS}. The spread decides; see below what to measure.",
+        brief=f"nothing is worth turning; {tried} tried, none adds {more} of {DOTS}",
     )
 
 
@@ -51,13 +52,17 @@ def _action(moves: FewestMoves, move: PlainMove, looks: Looks) -> Action:
     chances = {name: after for name, (_, after) in move.chances.items()}
     settings = as_shown(moves.problem, move.settings)
     if move is moves.nearest:
-        return Action(f"Or least: {where}", joint, settings, chances, move.chance)
+        title = f"Or least: {where}"
+        brief = f"{title}: {count} of {DOTS}"
+        return Action(title, joint, settings, chances, move.chance, brief)
     told = [_median(move, looks), *([joint] if len(move.chances) > 1 else [])]
     if not moves.one_helps:
         told.append("No knob alone is worth it.")
+    brief = f"{where}: {count} of {DOTS} instead of {now}"
     if move is moves.unlisted:
-        return Action(capital(where), " ".join([*told, "(Not one of your knobs.)"]))
-    return Action(capital(where), " ".join(told), settings, chances, move.chance)
+        told.append("(Not one of your knobs.)")
+        return Action(capital(where), " ".join(told), brief=f"{brief} (not one of your knobs)")
+    return Action(capital(where), " ".join(told), settings, chances, move.chance, brief)
 
 
 def _median(move: PlainMove, looks: Looks) -> str:

@@ -88,15 +88,23 @@ def first_screen(
     found: Everything, pictures: Pictures, looks: Looks, dangers: Sequence[Danger]
 ) -> FirstScreen:
     """Return the first screen of a page that plans a beer."""
-    verdict, figure, beside = _verdict(pictures, looks, found)
+    verdict, figure, beside, brief = _verdict(pictures, looks, found)
     top = next((d for d in dangers if d.place == "top" and d.short), None)
-    actions = actions_of(found, looks)
+    why = _why(found, pictures, looks)
     return FirstScreen(
-        verdict, figure, beside, pictures, actions, _why(found, pictures, looks), top
+        verdict,
+        figure,
+        beside,
+        pictures,
+        actions_of(found, looks),
+        why[:1],
+        top,
+        brief,
+        why[1:],
     )
 
 
-def _verdict(pictures: Pictures, looks: Looks, found: Everything) -> tuple[str, str, str]:
+def _verdict(pictures: Pictures, looks: Looks, found: Everything) -> tuple[str, str, str, str]:
     aimed = [strip for strip in pictures.strips if strip.count is not None]
     if not aimed:
         name = next(iter(looks))
@@ -104,14 +112,15 @@ def _verdict(pictures: Pictures, looks: Looks, found: Everything) -> tuple[str, 
         look = looks[name]
         low, high = (printed(look, float(row[k]) * look.per_model) for k in ("low", "high"))
         told = f"{look.title} {low} to {with_unit(look, high)}, nine batches in ten"
-        return f"No target is set. {told}.", "", ""
+        return f"No target is set. {told}.", "", "", ""
     count = sum(pictures.together)
     words = next(text for least, text in _WORDS if count >= least)
     what = "the target" if len(aimed) == 1 else f"{_all(len(aimed))} targets"
     verb = "meets" if count == 1 else "meet"
     figure = f"{count} of {DOTS}"
     missed = f"{DOTS - count} miss" if count < DOTS else "none misses"
-    return f"{words}: {figure} batches {verb} {what}, {missed}.", figure, _edge(aimed)
+    told = f"{words}: {figure} batches {verb} {what}, {missed}."
+    return told, figure, _edge(aimed), f"{lower(words)}, {figure} {verb} {what}."
 
 
 def _all(count: int) -> str:
@@ -144,15 +153,15 @@ def _why(found: Everything, pictures: Pictures, looks: Looks) -> tuple[str, ...]
     if not aimed:
         return ()
     source = found.sources[aimed[0]]
-    return (main_driver(source, looks[aimed[0]], found.removable),)
+    return main_driver(source, looks[aimed[0]], found.removable)
 
 
 def main_driver(
     source: SpreadSources, look: Quantity, removable: Mapping[str, Mapping[str, float]]
-) -> str:
-    """Say which input drives a target most, what can be done about it, and what stays."""
+) -> tuple[str, ...]:
+    """Say which input drives a target most and what can be done about it, then in fewer words."""
     if not source.rows:
-        return f"No single input stands out in {look.label}."
+        return (f"No single input stands out in {look.label}.",)
     row = source.rows[0]
     does = {
         "turn": "You can turn it.",
@@ -163,10 +172,9 @@ def main_driver(
         taken = removable.get(row.factor, {}).get(source.outcome, 0.0)
         if taken >= 0.01:
             does = f"Measuring it before the brew takes away {percent(taken)}."
-    return (
-        f"Why: {lower(plain_input(row.label))} makes {percent(row.share)} of the spread of "
-        f"{look.label}. {does}"
-    )
+    what, share = lower(plain_input(row.label)), percent(row.share)
+    told = f"Why: {what} makes {share} of the spread of {look.label}."
+    return f"{told} {does}", told, f"Why: {share} of that spread is {what}."
 
 
 def plain_input(label: str) -> str:

@@ -46,7 +46,8 @@ class Action:
     """Something to do: what, what comes of it, and the settings a dial shows it by.
 
     `settings` are by knob: a number in its shown unit, or the choice. `chances` by target and
-    `joint` for all of them are those that the text tells; the dials give them there too.
+    `joint` for all of them are those that the text tells; the dials give them there too. `brief`
+    is title and text in a row of a terminal, without its full stop.
     """
 
     title: str
@@ -54,13 +55,15 @@ class Action:
     settings: Mapping[str, float | str] = field(default_factory=dict)
     chances: Mapping[str, float] = field(default_factory=dict)
     joint: float | None = None
+    brief: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class FirstScreen:
     """Verdict, picture, what to do, why and the caution, each short enough for one screen.
 
-    `figure` is the part of the verdict that is set apart by weight.
+    `figure` is the part of the verdict that is set apart by weight. `brief` is the verdict and
+    `reasons` are the first of `why` in fewer words, for a terminal.
     """
 
     verdict: str
@@ -70,6 +73,8 @@ class FirstScreen:
     actions: tuple[Action, ...]
     why: tuple[str, ...]
     caution: Danger | None
+    brief: str = ""
+    reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,6 +107,7 @@ def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:
             f"Of {DOTS}: {of_fifty(chosen.all_met)}, the rest held.",
             as_shown(problem, chosen.settings),
             joint=chosen.all_met[0],
+            brief=f"Turn {short_moved_words(problem, chosen.settings)}",
         )
     ]
     nearest = steering.nearest
@@ -117,6 +118,8 @@ def tasted_screen(answer: NextBeer, caution: Danger | None) -> FirstScreen:
                 f"Of {DOTS}: {of_fifty(nearest.all_met)}.",
                 as_shown(problem, nearest.settings),
                 joint=nearest.all_met[0],
+                brief=f"Or least: {short_moved_words(problem, nearest.settings)}: "
+                f"{number(DOTS * nearest.all_met[0], 0)} of {DOTS}",
             )
         )
     why = (

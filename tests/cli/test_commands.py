@@ -112,7 +112,7 @@ def test_report_writes_one_page_and_prints_its_sentences(shelf):
     printed, page = shelf.report("bitter")
     told = " ".join(printed.split())
 
-    assert re.search(r"Quillhaven bitter: .* \d+ of 50 batches meet all four targets", told)
+    assert re.search(r"Quillhaven bitter: .* \d+ of 50 meet all four targets", told)
     assert "Do: " in told
     assert "Why: " in told
     assert "nine chances in ten" not in told

@@ -18,6 +18,7 @@ from brewsim.study.steering.surface_fit import surfaces
 from brewsim.study.tolerance.specification import specify
 from brewsim.study.tolerance.tightening import tighten
 from brewsim.wording.batches import batches_of
+from brewsim.wording.card_parts import Blank, BrewDayCard, CardRow
 from brewsim.wording.caution_lines import Facts
 from brewsim.wording.cautions import dangers
 from brewsim.wording.content import Content, InputRow
@@ -26,7 +27,6 @@ from brewsim.wording.first_screen import first_screen, pictures_of, summary_figu
 from brewsim.wording.house_log import house_log
 from brewsim.wording.knobs import steered_panel
 from brewsim.wording.outcomes import Extras, content_of, looks_of, outcomes_of
-from brewsim.wording.page_parts import Blank, BrewDayCard, CardRow
 from brewsim.wording.specification.specification import spec_panel
 from brewsim.wording.spread_sources import again_rows, source_bars
 from tests.small_beer import small_problem

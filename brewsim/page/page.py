@@ -13,8 +13,8 @@ from markupsafe import Markup
 from brewsim.errors import InputError
 from brewsim.files.text_files import write_whole
 from brewsim.page.views import view_of
+from brewsim.wording.card_parts import BrewDayCard
 from brewsim.wording.content import Content
-from brewsim.wording.page_parts import BrewDayCard
 
 
 def write_report(path: str | Path, content: Content, *, light: bool = False) -> Path:

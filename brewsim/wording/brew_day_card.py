@@ -12,8 +12,8 @@ from brewsim.quantities.format import shown as shown_in
 from brewsim.recipe.schema import Hop, Recipe
 from brewsim.study.model.problem import Problem
 from brewsim.wording.card_numbers import CardNumbers
+from brewsim.wording.card_parts import Blank, BrewDayCard, CardRow
 from brewsim.wording.card_table import correction_table
-from brewsim.wording.page_parts import Blank, BrewDayCard, CardRow
 
 PRACTICE = "*"
 """Marks what is common practice without a source."""

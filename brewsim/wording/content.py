@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from brewsim.quantities.catalogue import Quantity
+from brewsim.wording.card_parts import BrewDayCard
 from brewsim.wording.page_parts import (
     AgainRow,
-    BrewDayCard,
     Dials,
     FirstScreen,
     HouseLog,

@@ -54,13 +54,12 @@ def in_thousand(chance: float, error: float = 0.0) -> str:
     return f"{_THOUSAND * chance:.0f} in 1,000"
 
 
-def one_in(chance: float) -> str:
-    """Return a small chance as one in so many, to one digit, down to one in a million."""
+def sought_thousand(chance: float) -> str:
+    """Return a rare chance that was sought by itself, in 1,000 like any danger, to one digit."""
     if chance < _LEAST:
-        return "fewer than 1 in 1,000,000"
-    many = 1 / chance
-    digits = math.floor(math.log10(many))
-    return f"about 1 in {round(many / 10**digits) * 10**digits:,}"
+        return f"fewer than {_THOUSAND * _LEAST:g} in 1,000"
+    one_digit = float(f"{_THOUSAND * chance:.1g}")
+    return f"about {one_digit:g} in 1,000"
 
 
 def in_draws(share: float) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from brewsim.quantities.catalogue import outcome_of
-from brewsim.quantities.chances import FEWEST, in_thousand, one_in
+from brewsim.quantities.chances import FEWEST, in_thousand, sought_thousand
 from brewsim.quantities.format import value
 
 USUAL_RATING_VOL = 3.0
@@ -38,11 +38,16 @@ def rating(facts: Facts) -> str:
 
 
 def over_rating(facts: Facts) -> str:
-    """Return the chance that a bottle goes over its rating, as so many in 1,000 or one in many."""
+    """Return the chance that a bottle goes over its rating, as so many in 1,000."""
+    error = 0.0 if facts.over_rating_sought else facts.over_rating_error
+    return in_thousand(facts.over_rating_chance or 0.0, error)
+
+
+def sought_over_rating(facts: Facts) -> str:
+    """Return the figure of a rare chance that was sought by itself, in brackets, or nothing."""
     chance = facts.over_rating_chance or 0.0
-    if facts.over_rating_sought and chance < FEWEST:
-        return one_in(chance)
-    return in_thousand(chance, facts.over_rating_error)
+    rare = facts.over_rating_sought and chance < FEWEST
+    return f" (sought by itself: {sought_thousand(chance)})" if rare else ""
 
 
 def _over_line(facts: Facts) -> str:

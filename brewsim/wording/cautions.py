@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from brewsim.quantities.format import number
-from brewsim.wording.caution_lines import Facts, over_rating, rating, short_line
+from brewsim.wording.caution_lines import Facts, over_rating, rating, short_line, sought_over_rating
 from brewsim.wording.parts import Danger, Level, Place
 
 _LEVELS: tuple[Level, ...] = ("stop", "caution", "note")
@@ -58,7 +58,7 @@ def _over_text(facts: Facts) -> str:
 
 
 def _under_text(facts: Facts) -> str:
-    chance = over_rating(facts)
+    chance = f"{over_rating(facts)}{sought_over_rating(facts)}"
     return (
         f"Chance that a bottle goes over its rating of {rating(facts)} volumes of CO₂: "
         f"{chance}. That counts fermentation as modelled, not damaged or re-used glass, uneven "

@@ -8,8 +8,8 @@ from brewsim.quantities.chances import (
     in_fifty,
     in_thousand,
     odds,
-    one_in,
     percent,
+    sought_thousand,
 )
 
 
@@ -87,13 +87,14 @@ def test_odds_count_batches(chance, said):
 @pytest.mark.parametrize(
     ("chance", "words"),
     [
-        (5.5e-6, "about 1 in 200,000"),
-        (9.6e-5, "about 1 in 10,000"),
+        (5.6e-6, "about 0.006 in 1,000"),
+        (9.6e-5, "about 0.1 in 1,000"),
+        (4e-4, "about 0.4 in 1,000"),
         (1.05e-3, "about 1 in 1,000"),
-        (1e-6, "about 1 in 1,000,000"),
-        (9e-7, "fewer than 1 in 1,000,000"),
-        (0.0, "fewer than 1 in 1,000,000"),
+        (1e-6, "about 0.001 in 1,000"),
+        (9e-7, "fewer than 0.001 in 1,000"),
+        (0.0, "fewer than 0.001 in 1,000"),
     ],
 )
-def test_a_small_chance_is_one_in_so_many(chance, words):
-    assert one_in(chance) == words
+def test_a_small_chance_that_was_sought_is_in_a_thousand_too(chance, words):
+    assert sought_thousand(chance) == words

@@ -41,11 +41,11 @@ def test_a_small_chance_of_over_pressure_is_still_said():
 
 
 def test_a_chance_of_over_pressure_that_was_sought_is_said_however_small():
-    found = dangers(Facts(bottled=True, over_rating_chance=5.5e-6, over_rating_sought=True))
+    found = dangers(Facts(bottled=True, over_rating_chance=5.6e-6, over_rating_sought=True))
     left = next(d for d in found if d.title == "Pressure in the bottle")
 
-    assert "about 1 in 200,000" in left.text
-    assert "as modelled, about 1 in 200,000 would pass that" in left.short
+    assert "fewer than 1 in 1,000 (sought by itself: about 0.006 in 1,000)" in left.text
+    assert "as modelled, fewer than 1 in 1,000 would pass that" in left.short
 
 
 @pytest.mark.parametrize(

@@ -60,7 +60,8 @@ def cut_tables(tab):
 SYNTAX = re.compile(r"\[\[|\[[a-z]+\]|\b[a-z]+(?:_[a-z]+)+\b|\w = \"|--[a-z]+")
 """What only a recipe's file or a command line holds."""
 OTHER_COUNTS = re.compile(
-    r"(?:in|of) 100\b|\b\d+ chances? in \d|\b1 in \d+\b(?!,)|\d in \d+,\d{3},|\bin [2-9]\d*,\d{3}|\bin \d{2,},\d{3}|\b1 batch in"
+    r"(?:in|of) 100\b|\b\d+ chances? in \d|\b1 in \d+\b(?!,)|\b1 batch in"
+    r"|\bin \d+,\d{3},\d{3}|\bin \d{2,3},\d{3}|\bin [2-9],\d{3}"
 )
 """Counts of anything but 50, and of 1,000 for dangers."""
 

@@ -119,6 +119,31 @@ def test_a_keyboard_is_at_the_first_dial_after_twenty_presses(opened, demo_page)
     assert tab.evaluate("document.activeElement.closest('#turn .dial') !== null")
 
 
+def test_two_dials_turned_by_keyboard_stay_turned(opened, demo_page):
+    tab, heard = opened(demo_page)
+    dials = tab.locator("#turn input[type=range]")
+    dials.first.focus()
+    start = [dial.input_value() for dial in dials.all()]
+    for key in ("ArrowRight", "ArrowRight", "Tab"):
+        tab.keyboard.press(key)
+    while not dials.nth(1).evaluate("e => e === document.activeElement"):
+        tab.keyboard.press("Tab")
+    tab.keyboard.press("End")
+    tab.wait_for_timeout(100)
+    turned = [str(int(start[0]) + 2), dials.nth(1).get_attribute("max"), *start[2:]]
+
+    assert [dial.input_value() for dial in dials.all()] == turned
+    assert turned != start
+    assert re.match(r"Recipe \d+ of 50, now \d+ of 50 meet all", tab.locator("#count").inner_text())
+    assert tab.locator("#turn .dial.changed").count() == 2
+    while not tab.locator("#back").evaluate("e => e === document.activeElement"):
+        tab.keyboard.press("Tab")
+    assert [dial.input_value() for dial in dials.all()] == turned
+    tab.keyboard.press("Enter")
+    assert [dial.input_value() for dial in dials.all()] == start
+    assert heard == [f"request {demo_page.as_uri()}"]
+
+
 def test_no_cell_of_what_was_understood_is_a_word_wide(opened, demo_page):
     tab, _ = opened(demo_page, viewport=wide(390))
     open_all(tab)

@@ -5,13 +5,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import normal
 from brewsim.errors import StudyError
 from brewsim.graph.build import build_graph
-from brewsim.study.inference.convergence import reached_by
 from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.knob import Knob
@@ -27,10 +25,9 @@ from brewsim.study.sensitivity.shapley import shapley
 from brewsim.study.sensitivity.sobol import rank
 from brewsim.study.sensitivity.variance_budget import variance_budget
 from brewsim.study.steering.compare import compare
-from brewsim.study.tolerance.log_against_model import against_log, predicted_outside
+from brewsim.study.tolerance.log_against_model import against_log
 from brewsim.study.tolerance.specification import specify
 from brewsim.study.tolerance.tightening import tighten
-from brewsim.study.tolerance.tolerance import summarise_log, two_sided_factor
 
 
 @pytest.mark.parametrize("shares", [(0.5, 0.2, 0.2), (0.5, 0.5, 0.5), (1.2, 0.0, -0.2), (0, 0, 0)])
@@ -131,80 +128,6 @@ def test_a_factor_with_correlations_of_zero_is_ranked_by_itself():
     assert [str(f) for f in found.factor.values] == ["a + b", "idle"]
 
 
-def test_the_spread_of_ten_batches_is_known_by_the_chi_square_table():
-    """Ten values with s 1: 95 % interval 0.688 to 1.826 (19.023 and 2.700 at 9 degrees).
-
-    The mean is 20: control limits 17 and 23; the next at 95 % within 2.262 sqrt(1.1) = 2.373,
-    at 90 % within 1.833 sqrt(1.1).
-    """
-    values = 20.0 + np.array([-1.0, 1.0] * 5) * np.sqrt(0.9)
-
-    found = summarise_log(values, content=0.95)
-    narrow = summarise_log(values, content=0.9)
-
-    assert found.standard_deviation == pytest.approx(1.0)
-    assert found.standard_deviation_low == pytest.approx(np.sqrt(9 / 19.023), abs=1e-4)
-    assert found.standard_deviation_high == pytest.approx(np.sqrt(9 / 2.700), abs=1e-3)
-    assert (found.control_low, found.control_high) == pytest.approx((17.0, 23.0))
-    assert (found.next_low, found.next_high) == pytest.approx((17.627, 22.373), abs=1e-3)
-    assert narrow.next_high - 20.0 == pytest.approx(1.833 * np.sqrt(1.1), abs=1e-3)
-
-
-def test_a_log_of_folds_is_summed_up_on_logarithms_and_told_in_its_unit():
-    """Values 1, e and e^2: mean e, s 1, control limits e^-2 and e^4."""
-    found = summarise_log(np.exp([0.0, 1.0, 2.0, np.nan]), logged=True)
-
-    assert (found.count, found.mean) == (3, pytest.approx(np.e))
-    assert found.standard_deviation == pytest.approx(1.0)
-    assert (found.control_low, found.control_high) == pytest.approx((np.exp(-2), np.exp(4)))
-    assert np.sqrt(found.tolerance_low * found.tolerance_high) == pytest.approx(np.e)
-    assert np.log(found.tolerance_high / np.e) == pytest.approx(two_sided_factor(3, 0.95, 0.95))
-
-
-@pytest.mark.parametrize(
-    ("count", "content", "confidence"), [(1, 0.9, 0.9), (5, 1.0, 0.9), (5, 0.9, 0.0), (5, 0.0, 0.5)]
-)
-def test_a_tolerance_factor_nobody_can_give_is_refused(count, content, confidence):
-    with pytest.raises(StudyError, match="2 or more values and shares"):
-        two_sided_factor(count, content, confidence)
-
-
-def test_few_batches_are_said_to_be_few_below_eight():
-    values = np.arange(8.0)
-
-    assert summarise_log(values[:7]).few
-    assert not summarise_log(values).few
-
-
-def test_a_log_foretells_misses_by_student_on_the_sides_that_have_a_limit():
-    """Mean 0, s 1 of 10 values: the next is outside 2 with P(t9 > 2 / sqrt(1.1)) = 0.0444."""
-    values = np.array([-1.0, 1.0] * 5) * np.sqrt(0.9)
-    summary = summarise_log(values)
-    one_side = stats.t(9).sf(2 / np.sqrt(1.1))
-
-    assert one_side == pytest.approx(0.0444, abs=5e-5)
-    assert predicted_outside(summary, Target(None, 2.0)) == pytest.approx(one_side)
-    assert predicted_outside(summary, Target(-2.0, None)) == pytest.approx(one_side)
-    assert predicted_outside(summary, Target(-2.0, 2.0)) == pytest.approx(2 * one_side)
-
-
-def test_a_log_without_scatter_misses_always_or_never():
-    """No scatter at all: the one value is outside, inside, or on the wrong side of a limit."""
-    summary = summarise_log(np.full(4, 5.0))
-
-    assert predicted_outside(summary, Target(4.0, 6.0)) == 0.0
-    assert predicted_outside(summary, Target(5.5, 6.0)) == 1.0
-    assert predicted_outside(summary, Target(None, 4.5)) == 1.0
-
-
-def test_a_lower_limit_of_nothing_is_no_limit_for_folds():
-    """No fold is at or below 0: on logarithms such a limit is passed by every batch."""
-    summary = summarise_log(np.exp([-1.0, 0.0, 1.0]), logged=True)
-
-    assert predicted_outside(summary, Target(0.0, None), logged=True) == 0.0
-    assert predicted_outside(summary, Target(1.0, None), logged=True) == pytest.approx(0.5)
-
-
 def capped_g(raw_g: PerBatch) -> PerBatch:
     """A mass that is never below nothing."""
     return np.maximum(raw_g, 0.0)
@@ -228,53 +151,6 @@ def test_good_draws_get_no_note():
     problem = Problem.of([total], {n: normal(0, 1) for n in ("a", "b", "idle")})
 
     assert json.loads(summarise(simulate(problem, 256)).attrs["notes"]) == []
-
-
-def kept_draws(steps=64, latents=20, chains=256):
-    return np.random.default_rng(5).standard_normal((steps, latents, chains))
-
-
-def test_independent_draws_are_known_to_one_over_the_root_of_their_number():
-    """64 x 256 independent draws: a mean has a standard error of 1/128 of their spread.
-
-    The largest of twenty half widths (t with 7 degrees, 2.36) lies above it and not far above.
-    """
-    reached = reached_by(3.0 + 10.0 * kept_draws())
-
-    assert reached.precision == pytest.approx(1 / 128, rel=0.15)
-    assert 2.36 / 128 < reached.worst < 2.5 * 2.36 / 128
-    assert reached.settled
-
-
-def test_chains_that_stay_apart_are_not_settled():
-    """Groups of chains whose middles differ by one spread: the error is 1/sqrt(2 x 8)."""
-    middles = np.repeat([-1.0, 1.0] * 4, 32)
-
-    reached = reached_by(kept_draws() + middles)
-
-    exact = np.std([-1.0, 1.0] * 4, ddof=1) / np.sqrt(8) / np.sqrt(2)
-    assert reached.precision == pytest.approx(exact, rel=0.02)
-    assert not reached.settled
-
-
-def test_a_run_that_still_wanders_shows_it_by_its_halves():
-    still = kept_draws()
-    wandering = still + np.linspace(-0.2, 0.2, len(still))[:, None, None]
-
-    assert reached_by(still).drift < 3.0
-    assert reached_by(wandering).drift > 3.0
-
-
-def test_drift_is_half_the_change_between_halves_over_the_half_width():
-    """One latent: a step of 0.3 between the halves takes each from the mean of all by 0.15."""
-    kept = kept_draws(latents=1)
-    kept[len(kept) // 2 :] += 0.3
-    halves = kept[: len(kept) // 2].mean(), kept[len(kept) // 2 :].mean()
-    moved = abs(halves[1] - halves[0]) / 2 / kept.std()
-
-    found = reached_by(kept)
-
-    assert found.drift == pytest.approx(moved / found.worst, rel=1e-6)
 
 
 def seeded(study):

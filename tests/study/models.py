@@ -64,8 +64,5 @@ def within(found, exact, error, times=4.0):
     return abs(found - exact) <= times * error / 2.3646 + 1e-12
 
 
-KINDS = Kinds(0.5, 0.2, 0.3)
-
-
 def log_plus(x1, x2):
     return np.log(x1) + x2

@@ -15,6 +15,7 @@ _UNEVEN = 0.5
 measured, docs/methods.md."""
 
 _NORMAL = 6.0
+_SHARES = ("first_order", "total_order")
 _MOST = 10.0
 """No share of a variance is ten times the whole: single draws carry such a variance."""
 
@@ -64,9 +65,12 @@ def far_draw_notes(
 
 def with_shares_that_can_be(table: xr.Dataset) -> xr.Dataset:
     """Return a ranking in which a share that cannot be is nan, as its interval is; notes say so."""
+    ends = [f"{kind}{end}" for kind in _SHARES for end in ("", "_low", "_high")]
+    if not any((np.abs(table[end].to_numpy()) >= _MOST).any() for end in ends):
+        return table
     kept, notes = dict(table.data_vars), json.loads(table.attrs["notes"])
     odd = (abs(table["total_order"]) >= _MOST) | (abs(table["first_order"]) >= _MOST)
-    for key in ("first_order", "total_order"):
+    for key in _SHARES:
         kept[key] = table[key].where(~odd)
         ends = [f"{key}_low", f"{key}_high"]
         wide = odd | (abs(table[ends[0]]) >= _MOST) | (abs(table[ends[1]]) >= _MOST)

@@ -12,7 +12,7 @@ from brewsim.study.model.sampling import Plan, Points
 from brewsim.study.sensitivity import pickfreeze
 from brewsim.study.sensitivity.sobol import rank
 from tests.study.models import (
-    KINDS,
+    SHARES,
     g_function,
     ishigami_problem,
     log_plus,
@@ -86,7 +86,7 @@ def test_a_product_is_a_sum_on_the_log_scale():
 
 def test_what_is_known_and_what_varies_make_up_the_whole():
     """S of knowledge + T of lot and batch together = 1, whatever the marginals."""
-    found = rank(ishigami_problem(KINDS), by="kind", pairs=[("batch", "lot")])
+    found = rank(ishigami_problem(SHARES), by="kind", pairs=[("batch", "lot")])
 
     first = found["first_order"].sel(outcome="ishigami")
     known = float(first.sel(factor="knowledge"))
@@ -106,7 +106,7 @@ def test_what_is_known_and_what_varies_make_up_the_whole():
 
 
 def test_kinds_of_a_linear_model_are_their_shares():
-    problem = Problem.of([sum_of_four], {f"x{i}": (normal(0, 1), KINDS) for i in range(1, 5)})
+    problem = Problem.of([sum_of_four], {f"x{i}": (normal(0, 1), SHARES) for i in range(1, 5)})
 
     found = rank(problem, by="kind").sel(outcome="sum_of_four")
 

@@ -14,7 +14,7 @@ from brewsim.study.model.factor import Kinds
 from brewsim.study.model.problem import Problem
 from brewsim.study.sensitivity.sobol import rank
 from tests.study.models import (
-    KINDS,
+    SHARES,
     correlated_pair,
     ishigami_problem,
     sum_of_four,
@@ -69,7 +69,7 @@ def learned_four():
     apart = rng.normal(0, 1, 512)
     small = rng.normal(0, 0.1, 512)
     draws = {"x1 @knowledge": apart + small, "x2 @knowledge": small - apart}
-    problem = Problem.of([sum_of_four], {f"x{i}": (normal(0, 1), KINDS) for i in range(1, 5)})
+    problem = Problem.of([sum_of_four], {f"x{i}": (normal(0, 1), SHARES) for i in range(1, 5)})
     return replace(problem, learned=Learned(draws, np.repeat(np.arange(8), 64)))
 
 
@@ -94,7 +94,7 @@ def test_after_learning_kinds_still_make_up_the_whole():
 
 
 def test_threads_and_long_replicates_change_no_bit():
-    problem = ishigami_problem(KINDS)
+    problem = ishigami_problem(SHARES)
     with ThreadPoolExecutor(3) as threads:
         there = rank(problem, base=32_768, replicates=2, executor=threads)
 

@@ -90,6 +90,7 @@ def test_a_wish_without_a_log_says_what_to_add(demos, tmp_path):
     assert "add --batches LOG" in done.err
 
 
+@pytest.mark.slow(9)
 def test_the_second_batch_is_told_apart_from_its_recipe(demos, tmp_path):
     recipe, log = demos / "quillhaven-lager.toml", demos / "quillhaven-lager-second.toml"
     done = brewsim("explain", recipe, log, *FAST, folder=tmp_path)

@@ -105,6 +105,7 @@ def test_the_browser_is_opened_once_and_only_if_wanted(tmp_path, monkeypatch):
     assert opened[0].startswith("http://127.0.0.1:")
 
 
+@pytest.mark.slow(7)
 def test_report_watch_serves_a_recipe_tells_its_faults_and_ends_with_ctrl_c(tmp_path):
     recipe = tmp_path / "small.toml"
     recipe.write_text(TEXT, encoding="utf-8")

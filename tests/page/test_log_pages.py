@@ -32,6 +32,7 @@ def tasted(shelf):
     return shelf.report("lager", "quillhaven-lager-batches.toml")
 
 
+@pytest.mark.slow(14)
 @pytest.mark.parametrize("kind", ["logged", "tasted"])
 @pytest.mark.parametrize(("width", "height"), [(390, 844), (1200, 800)])
 def test_verdict_picture_action_and_caution_stand_on_the_first_screen(

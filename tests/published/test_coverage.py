@@ -20,7 +20,7 @@ def found():
     return texts()
 
 
-@pytest.mark.slow
+@pytest.mark.slow(22)
 def test_the_kept_table_and_the_page_are_those_of_today(found):
     """After a change that was meant: python -m tests.coverage --write."""
     _, kept, page = found

@@ -185,7 +185,7 @@ def test_a_stuck_fermentation_is_found_among_six_batches_of_the_whole_model(seed
     assert max(chance[:5]) < 0.05
 
 
-@pytest.mark.slow(12)
+@pytest.mark.slow(6)
 def test_a_plain_sampler_run_long_agrees():
     """The same posterior by elliptical slices around the prior alone (Murray et al., 2010)."""
     problem = brewsim.pose(parse_recipe(OWN_DATA))
@@ -211,6 +211,7 @@ def test_a_plain_sampler_run_long_agrees():
     assert spread / flat.std(axis=1) == pytest.approx(np.ones(len(spread)), abs=0.08)
 
 
+@pytest.mark.slow(8)
 def test_six_batches_are_learned_to_a_twentieth_of_their_spread():
     """Row by row of the budget: rms error of the posterior means below 0.05 sd over seeds."""
     log = read_batches(LOG, LAGER)
@@ -226,7 +227,7 @@ def test_six_batches_are_learned_to_a_twentieth_of_their_spread():
     assert max(run.precision for run in runs) < 0.08
 
 
-@pytest.mark.slow(15)
+@pytest.mark.slow(9)
 def test_the_next_batch_falls_into_the_learned_interval():
     """Coverage on synthetic breweries: 12 breweries x 4 readings, 90 % intervals."""
     problem = brewsim.pose(parse_recipe(OWN_DATA))

@@ -41,7 +41,6 @@ def test_two_causes_and_one_reading_have_the_closed_form_posterior(two_causes):
     assert both == pytest.approx(-0.867722, abs=0.05)
 
 
-@pytest.mark.slow(18)
 def test_repeated_batches_narrow_knowledge_and_not_their_own_scatter():
     """Conjugate normal: prior sd 2 on the mean, batch sd 1, reading sd 0.5, four batches."""
     problem = Problem.of(
@@ -131,7 +130,7 @@ def simulated_batches(problem, rng, count):
     return batches, truth[:, 0]
 
 
-@pytest.mark.slow(30)
+@pytest.mark.slow(16)
 def test_ranks_of_the_truth_are_uniform(small_brewery):
     """Simulation-based calibration: Talts et al. 2018, arXiv 1804.06788; 120 small fits.
 

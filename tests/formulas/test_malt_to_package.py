@@ -9,12 +9,23 @@ from scipy import stats
 
 from brewsim.dims import Input
 from brewsim.formulas.beer import fermentation, hop_creep, packaging, strength
-from brewsim.formulas.wort import boil, mash, mash_schedule, souring, sugars
+from brewsim.formulas.wort import boil, mash, mash_schedule, souring, sugars, usual_lauter
 from brewsim.graph.build import build_graph, formulas_in, inputs_in, ranges_in
 from brewsim.graph.evaluate import evaluate
 
 PRIORS = Path(__file__).parents[2] / "priors"
-STAGES = (mash, mash_schedule, sugars, boil, souring, hop_creep, fermentation, packaging, strength)
+STAGES = (
+    mash,
+    usual_lauter,
+    mash_schedule,
+    sugars,
+    boil,
+    souring,
+    hop_creep,
+    fermentation,
+    packaging,
+    strength,
+)
 ADDITIONS = {
     "hop": ("hop_added_g", "hop_in_mash_share", "hop_is_pellet_share"),
     "dry_hop": ("dry_hop_added_g", "dry_hop_contact_day", "dry_hop_temperature_c"),
@@ -146,7 +157,7 @@ def test_a_pale_lager_at_the_medians_is_a_pale_lager():
 
 @pytest.mark.parametrize("lauter", ["no_sparge", "batch_sparge", "continuous_sparge"])
 def test_the_lautering_forms_run_through_the_whole_chain(lauter):
-    beer = chain(lauter=lauter)
+    beer = chain(lauter=lauter, usual_lauter_factor=a(1.0))
 
     assert 0.7 < beer["mash_efficiency_fraction"] < 0.95
 

@@ -56,12 +56,12 @@ def _action(moves: FewestMoves, move: PlainMove, looks: Looks) -> Action:
         brief = f"{title}: {count} of {DOTS}"
         return Action(title, joint, settings, chances, move.chance, brief)
     told = [_median(move, looks), *([joint] if len(move.chances) > 1 else [])]
-    if not moves.one_helps:
-        told.append("No knob alone is worth it.")
     brief = f"{where}: {count} of {DOTS} instead of {now}"
     if move is moves.unlisted:
         told.append("(Not one of your knobs.)")
         return Action(capital(where), " ".join(told), brief=f"{brief} (not one of your knobs)")
+    if not moves.one_helps:
+        told.append("No knob alone is worth it.")
     return Action(capital(where), " ".join(told), settings, chances, move.chance, brief)
 
 

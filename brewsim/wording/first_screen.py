@@ -17,7 +17,7 @@ from brewsim.wording.outcomes import Looks, limits_of
 from brewsim.wording.page_parts import FirstScreen, Pictures, Strip
 from brewsim.wording.parts import Danger, Limits
 from brewsim.wording.scales import is_logged
-from brewsim.wording.sentences import target_words
+from brewsim.wording.sentences import plain_input, target_words
 
 _WORDS = (
     (48, "As good as certain to land"),
@@ -175,11 +175,6 @@ def main_driver(
     what, share = lower(plain_input(row.label)), percent(row.share)
     told = f"Why: {what} makes {share} of the spread of {look.label}."
     return f"{told} {does}", told, f"Why: {share} of that spread is {what}."
-
-
-def plain_input(label: str) -> str:
-    """Return an input's label without what only a model needs."""
-    return label.removesuffix(", in standard deviations").removesuffix(", as if at 20 °C")
 
 
 def summary_figures(found: Everything) -> dict[str, tuple[float, float, float]]:

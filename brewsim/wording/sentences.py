@@ -17,6 +17,11 @@ _MARKS: dict[Mark, str] = {
 }
 
 
+def plain_input(label: str) -> str:
+    """Return an input's label without what only a model needs."""
+    return label.removesuffix(", in standard deviations").removesuffix(", as if at 20 °C")
+
+
 def of_fifty(chance: float) -> int:
     """Return a chance as so many batches of fifty."""
     return round(DOTS * chance)

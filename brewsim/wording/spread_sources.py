@@ -8,9 +8,9 @@ from brewsim.quantities.chances import percent
 from brewsim.quantities.english import capital
 from brewsim.quantities.format import number, printed, times, with_unit
 from brewsim.wording.content import KindShares, Outcome
-from brewsim.wording.first_screen import plain_input
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.page_parts import AgainRow, SourceBar, SourceRow
+from brewsim.wording.sentences import plain_input
 
 _NAMES: dict[Source, str] = {
     "turn": "you turn it",

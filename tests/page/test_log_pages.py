@@ -125,6 +125,18 @@ def test_the_dials_of_a_tasted_page_count_what_is_wished(tasted, opened):
     assert tab.locator("#back").inner_text() == "Back to G1"
 
 
+def test_what_the_tasted_batch_itself_has_exactly_is_drawn_in_one_place(tasted, opened):
+    """Held in the same wort, with nothing turned: what the surfaces are off is no spread."""
+    tab, _ = opened(tasted[1])
+    places = "es => [...new Set(es.map(e => Math.round(e.getAttribute('cx'))))]"
+
+    for name in ("Hops against G1", "Bitterness against G1"):
+        strip = tab.locator("#moving .strip", has_text=name)
+        assert len(strip.locator("circle").evaluate_all(places)) == 1, name
+        assert "0000" not in strip.inner_text()
+    assert len(tab.locator("#moving .strip").first.locator("circle").evaluate_all(places)) > 1
+
+
 @pytest.mark.parametrize("kind", ["logged", "tasted"])
 def test_no_label_lies_on_another_or_leaves_its_drawing_and_no_line_is_empty(request, opened, kind):
     tab, _ = opened(request.getfixturevalue(kind)[1])

@@ -195,14 +195,20 @@
   const spans = today.map((values, i) => {
     const strip = data.strips[i], at = data.dots.map((d) => axisOf(strip, values[d]));
     let low = Math.min(...at), high = Math.max(...at);
-    const flat = high - low < 1e-6 * Math.max(1, Math.abs(low), Math.abs(high));
-    const reach = flat ? 1 : high - low;
+    // A spread that no printed digit shows is that of the surfaces, not of the batches.
+    const folds = strip.logged || strip.fold, largest = Math.max(Math.abs(low), Math.abs(high));
+    const seen = folds ? 0.02 : strip.decimals === null ? 1e-3 * largest : 0.5 * 10 ** -strip.decimals;
+    const flat = high - low < Math.max(seen, 1e-6 * largest, 1e-9), reach = high - low;
+    if (flat) {
+      const wide = folds ? 0.5 : Math.max(10 * seen, 1e-9);
+      low -= wide;
+      high += wide;
+    }
     for (const limit of strip.target || []) {
       if (limit === null || (strip.logged && limit <= 0)) continue;
       const x = axisOf(strip, limit);
       if (flat || (x >= low - 1.5 * reach && x <= high + 1.5 * reach)) { low = Math.min(low, x); high = Math.max(high, x); }
     }
-    if (high - low < 1e-6 * reach) { low -= 1; high += 1; }
     return [low - 0.04 * (high - low), high + 0.04 * (high - low)];
   });
   function element(name, about, text) {

@@ -13,6 +13,7 @@ from brewsim.study.tolerance.value_of_information import LEAST_GAIN, Worth, Wort
 from brewsim.wording.knobs import chances_wanted
 from brewsim.wording.outcomes import Looks
 from brewsim.wording.parts import Table
+from brewsim.wording.sentences import plain_input
 
 _LEAST_SHARE = 0.02
 _NEARLY_ALL = 0.95
@@ -34,15 +35,15 @@ def tighten_sentences(studies: SpecStudies, looks: Looks) -> list[str]:
             continue
         if not able:
             best = found[0]
-            helped = f"None of them adds a quarter of a batch of {DOTS}."
-            if best.best - best.now >= LEAST_GAIN:
+            before, after = (fiftieths(chance, 0) for chance in (best.now, best.best))
+            helped = f"None of them adds a whole batch of {DOTS}."
+            if before != after:
                 helped = (
-                    f"The best, {best.label} held exactly, lifts that from "
-                    f"{fiftieths(best.now, 0)} to {fiftieths(best.best, 0)}."
+                    f"The best, {best.label} held exactly, lifts that from {before} to {after}."
                 )
             told.append(
-                f"{start}: no lot or brewing step held tighter is enough alone, and no pair "
-                f"tried is. {helped}{_why_not(studies, name)}"
+                f"{start}: no lot or brewing step held tighter is enough, alone or in the pairs "
+                f"tried. {helped}{_why_not(studies, name)}"
             )
             continue
         first = able[0]
@@ -61,9 +62,9 @@ def _why_not(studies: SpecStudies, name: str) -> str:
         return ""
     share = percent(known) if known < _NEARLY_ALL else "As good as all"
     return (
-        f" {share} of the spread is what nobody has measured yet, the same in every "
-        f"brew, first of all {rows[0].label}: learning from batches helps there, tightening "
-        "does not."
+        f" {share} of the spread is what nobody has measured yet, the same in every brew, first "
+        f"of all {plain_input(rows[0].label)}: learning from batches helps there, tightening does "
+        "not."
     )
 
 

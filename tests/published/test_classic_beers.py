@@ -4,11 +4,12 @@ import pytest
 
 from brewsim import pose
 from brewsim.recipe.read import parse_recipe
-from tests.classics.keep import CLASSICS, PAGE, RANGES, brewed, outside, page
+from tests.classics.keep import CLASSICS, EXCEPTIONS, FIRST, PAGE, RANGES, brewed, outside, page
 
 
 def test_every_classic_has_its_recipe_and_its_range():
-    assert {path.stem for path in CLASSICS.glob("*.toml")} == set(RANGES)
+    for folder in (CLASSICS, FIRST):
+        assert {path.stem for path in folder.glob("*.toml")} == set(RANGES)
     assert len(RANGES) == 12
 
 
@@ -17,6 +18,13 @@ def test_the_middles_of_a_classic_lie_in_its_guideline(name):
     _, points = brewed(name)
 
     assert outside(name, points) == set(), points
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_a_recipe_as_first_written_leaves_its_guideline_only_where_it_is_argued(name):
+    _, points = brewed(name, FIRST)
+
+    assert outside(name, points) == {figure for beer, figure in EXCEPTIONS if beer == name}
 
 
 def test_the_page_of_classics_is_that_of_today():

@@ -13,10 +13,12 @@ DOTS = 50
 MARGIN = 0.05
 """Mean distance of the chosen draws' quantiles from the wanted ones, in standard deviations."""
 HALF_A_DOT = 0.5
-_ROUNDS, _TRIES, _LOOK_EVERY = 2000, 48, 100
-_MOST_STARTS = 4
-_PER_DOT, _SLACK = 0.5, 0.45
+_SLOTS = 5
+"""Draws that are tried together, each exchanged for every other candidate."""
+_MOST_STARTS, _SHAKEN = 16, 0.2
+_PER_DOT = 0.5
 _PER_CORRELATION = 0.05
+_NO_GAIN = 1e-12
 
 
 @dataclass(frozen=True)
@@ -68,32 +70,57 @@ def linked_draws(
     """
     if not margins:
         raise StudyError("linked draws need at least one outcome")
-    search = _Search(margins, counts, dots)
-    found = [_improved(search, np.random.default_rng(seed))]
+    search, rng = _Search(margins, counts, dots), np.random.default_rng(seed)
+    found = [_improved(search, search.start(rng), rng)]
     while not found[-1].holds and len(found) < _MOST_STARTS:
-        found.append(_improved(search, np.random.default_rng((seed, len(found)))))
+        found.append(_improved(search, search.shaken(found[-1].places, rng), rng))
     return min(found, key=lambda one: (not one.holds, max(one.margins.values())))
 
 
-def _improved(search: "_Search", rng: np.random.Generator) -> LinkedDraws:
-    """Exchange one draw at a time, from the best of some plain choices."""
-    chosen = search.start(rng)
-    cost = search.costs(chosen[None])[0]
-    taken = np.zeros(search.scores.shape[1], dtype=bool)
-    for count in range(_ROUNDS):
-        if count % _LOOK_EVERY == 0 and search.result(chosen).holds:
-            break
-        trials = np.repeat(chosen[None], _TRIES, axis=0)
-        new = search.usable[rng.integers(len(search.usable), size=_TRIES)]
-        trials[np.arange(_TRIES), rng.integers(search.dots, size=_TRIES)] = new
-        taken[chosen] = True
-        fresh = ~taken[new]
-        taken[chosen] = False
-        found = np.where(fresh, search.costs(trials), np.inf)
-        best = int(np.argmin(found))
-        if found[best] < cost:
-            chosen, cost = trials[best], found[best]
+def _improved(search: "_Search", chosen: NDArray[np.intp], rng: np.random.Generator) -> LinkedDraws:
+    """Exchange one draw at a time while that helps and is needed."""
+    in_vain = 0
+    while in_vain < search.dots:
+        for slots in np.array_split(rng.permutation(search.dots), search.dots // _SLOTS or 1):
+            if in_vain >= search.dots or search.result(chosen).holds:
+                return search.result(np.sort(chosen))
+            better = search.exchanged(chosen, slots)
+            in_vain = in_vain + len(slots) if better is None else 0
+            chosen = chosen if better is None else better
     return search.result(np.sort(chosen))
+
+
+class _Line:
+    """Candidates and wanted quantiles along one axis: what exchanges do to their distance.
+
+    The mean distance of ordered draws from the quantiles is the area between the two steps of
+    counts over the number of quantiles; an exchange moves the step by one between its two draws.
+    """
+
+    def __init__(self, scores: FloatArray, quantiles: FloatArray) -> None:
+        grid = np.unique(np.concatenate([scores, quantiles]))
+        self._widths, self._dots = np.diff(grid), len(quantiles)
+        self._places = np.searchsorted(grid, scores)
+        self._wanted = self._steps(np.searchsorted(grid, quantiles))
+
+    def _steps(self, places: NDArray[np.intp]) -> FloatArray:
+        """Return how many of some places lie at or below each piece of the grid."""
+        found = np.bincount(places, minlength=len(self._widths) + 1)[:-1]
+        return np.cumsum(found).astype(float)
+
+    def moved(
+        self, chosen: NDArray[np.intp], old: NDArray[np.intp], new: NDArray[np.intp]
+    ) -> FloatArray:
+        """Return how much the distance grows if draws `new` (n,) replace `old` (m,): (m, n)."""
+        apart = self._steps(self._places[chosen]) - self._wanted
+        areas = [
+            np.concatenate([[0.0], np.cumsum((np.abs(apart + by) - np.abs(apart)) * self._widths)])
+            for by in (1.0, -1.0)
+        ]
+        here, there = self._places[old][:, None], self._places[new]
+        left = areas[0][here] - areas[0][there]
+        right = areas[1][there] - areas[1][here]
+        return np.asarray(np.where(there < here, left, right) / self._dots)
 
 
 class _Search:
@@ -118,6 +145,8 @@ class _Search:
         )
         self.wanted = np.array([dots * c.chance for c in counts.values()])
         self.together = self._products(self.usable[None])[0]
+        self._squares = self.scores[:, None, :] * self.scores[None, :, :]
+        self._lines = [_Line(*pair) for pair in zip(self.scores, self.quantiles, strict=True)]
 
     def _products(self, chosen: NDArray[np.intp]) -> FloatArray:
         rows = self.scores[:, chosen].transpose(1, 0, 2)
@@ -133,15 +162,52 @@ class _Search:
     def costs(self, chosen: NDArray[np.intp]) -> FloatArray:
         """Return what each choice, (choices, dots), costs."""
         margins, counts = self._off(chosen)
-        apart = np.abs(self._products(chosen) - self.together).mean(axis=(1, 2))
-        over = np.maximum(0.0, counts - _SLACK).sum(axis=1)
-        steep = margins.mean(axis=1) + 2 * np.maximum(0.0, margins - 0.7 * MARGIN).sum(axis=1)
-        return np.asarray(steep + _PER_DOT * over + _PER_CORRELATION * apart)
+        return self._cost(margins.T, counts.T, self._products(chosen).transpose(1, 2, 0))
+
+    def _cost(self, margins: FloatArray, counts: FloatArray, products: FloatArray) -> FloatArray:
+        """Return costs of distances, (outcomes, ...), of counts and of products of scores."""
+        wanted = self.together.reshape(*self.together.shape, *(1,) * (products.ndim - 2))
+        apart = np.abs(products - wanted).mean(axis=(0, 1))
+        over = (counts > HALF_A_DOT + 1e-9).astype(float) * counts
+        steep = margins.mean(axis=0) + 2 * np.maximum(0.0, margins - 0.7 * MARGIN).sum(axis=0)
+        return np.asarray(steep + _PER_DOT * over.sum(axis=0) + _PER_CORRELATION * apart)
+
+    def exchanged(
+        self, chosen: NDArray[np.intp], slots: NDArray[np.intp]
+    ) -> NDArray[np.intp] | None:
+        """Return the best choice with one of some draws exchanged, None where none is better."""
+        new, old = np.setdiff1d(self.usable, chosen), chosen[slots]
+        if not len(new):
+            return None
+        margins = self._off(chosen[None])[0][0]
+        moved = np.stack([line.moved(chosen, old, new) for line in self._lines])
+        short = self.inside[:, chosen].sum(axis=1) - self.wanted
+        counts = self.inside[:, None, new] - self.inside[:, old, None]
+        products = self._products(chosen[None])[0][:, :, None, None] + (
+            self._squares[:, :, None, new] - self._squares[:, :, old, None]
+        ) / len(chosen)
+        costs = self._cost(
+            margins[:, None, None] + moved, np.abs(short[:, None, None] + counts), products
+        )
+        slot, place = np.unravel_index(int(np.argmin(costs)), costs.shape)
+        if costs[slot, place] >= self.costs(chosen[None])[0] - _NO_GAIN:
+            return None
+        better = chosen.copy()
+        better[slots[slot]] = new[place]
+        return better
 
     def start(self, rng: np.random.Generator) -> NDArray[np.intp]:
         """Return the best of some plain choices."""
         trials = np.stack([rng.choice(self.usable, self.dots, replace=False) for _ in range(64)])
         return np.asarray(trials[int(np.argmin(self.costs(trials)))])
+
+    def shaken(self, chosen: NDArray[np.intp], rng: np.random.Generator) -> NDArray[np.intp]:
+        """Return a choice with some of its draws exchanged for any others."""
+        free = np.setdiff1d(self.usable, chosen)
+        count = min(len(free), int(np.ceil(_SHAKEN * self.dots)))
+        moved = chosen.copy()
+        moved[rng.choice(self.dots, count, replace=False)] = rng.choice(free, count, replace=False)
+        return moved
 
     def result(self, chosen: NDArray[np.intp]) -> LinkedDraws:
         """Return the choice with what it is off by."""

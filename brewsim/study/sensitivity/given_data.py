@@ -6,6 +6,8 @@ all outcomes and decisions of all scores in one product.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.polynomial.legendre import legvander
@@ -16,6 +18,10 @@ from brewsim.dims import FloatArray
 DEGREE = 6
 _NULLS = 8
 _AT_ONCE = 32
+_EVENLY = 512
+"""Ranks at which the best of several fitted decisions is looked for."""
+_SEEN = 1e-3
+"""A smaller share of the variance leaves the interval what it was."""
 
 
 class ScoreFits:
@@ -31,6 +37,7 @@ class ScoreFits:
         self._ends, self._seed = [(1 - coverage) / 2, (1 + coverage) / 2], seed
         self._good = [np.isfinite(y) for y in values]
         self._values = [_filled(y, good) for y, good in zip(values, self._good, strict=True)]
+        self._variances = [float(y.var()) for y in self._values]
         self._landed = landed
         self._best = float(landed.mean(axis=1).max()) if len(landed) else 0.0
         self.now = [_half(y[good], self._ends) for y, good in zip(values, self._good, strict=True)]
@@ -39,41 +46,95 @@ class ScoreFits:
         """Return, per score, (variance explained, half width left) by outcome; and the gains."""
         kept: list[list[tuple[float, float]]] = []
         gains: list[float] = []
-        for start in range(0, len(scores), _AT_ONCE):
-            for own, solved in self._solutions(scores[start : start + _AT_ONCE]):
-                kept.append([self._kept(own, solved[:, k], k) for k in range(len(self._values))])
-                gains.append(self._gain(own, solved))
+        for fit in self._fits(scores):
+            kept.append(self._kept(fit))
+            gains.append(self._gain(fit))
         if not len(self._landed):
             return kept, gains
         noise = np.random.default_rng([self._seed, 0, 1])
         none = noise.standard_normal((_NULLS, self._landed.shape[1]))
-        null = float(np.mean([self._gain(own, solved) for own, solved in self._solutions(none)]))
+        null = float(np.mean([self._gain(fit) for fit in self._fits(none)]))
         return kept, [max(0.0, gain - null) for gain in gains]
 
-    def _solutions(self, scores: FloatArray) -> Iterator[tuple[FloatArray, FloatArray]]:
-        """Yield each score's polynomials (terms, n) and weights (terms, outcomes + decisions)."""
-        columns = np.stack([_columns(score) for score in scores])
+    def _fits(self, scores: FloatArray) -> Iterator["_Fit"]:
         sides = np.stack([*self._values, *self._landed])
-        size, terms, draws = columns.shape
-        products = (columns.reshape(size * terms, draws) @ sides.T).reshape(size, terms, -1)
-        for own, product in zip(columns, products, strict=True):
-            yield own, _solved(own, product)
+        for start in range(0, len(scores), _AT_ONCE):
+            shapes = [_shape(score) for score in scores[start : start + _AT_ONCE]]
+            columns = np.concatenate([columns for _, columns in shapes])
+            products = (columns @ sides.T).reshape(len(shapes), DEGREE + 1, -1)
+            for (shape, own), product in zip(shapes, products, strict=True):
+                yield _Fit(shape, own, np.asarray(np.linalg.solve(shape.normal, product)))
 
-    def _kept(self, columns: FloatArray, weights: FloatArray, place: int) -> tuple[float, float]:
-        y, good, now = self._values[place], self._good[place], self.now[place]
-        variance = float(y.var())
-        if variance == 0:
-            return 0.0, now
-        rest = y - weights @ columns
-        by_chance = DEGREE / y.size
-        share = (1 - float(rest.var()) / variance - by_chance) / (1 - by_chance)
-        return (share, min(now, _half(rest[good], self._ends))) if share > 0 else (0.0, now)
+    def _kept(self, fit: "_Fit") -> list[tuple[float, float]]:
+        by_chance, found = DEGREE / fit.columns.shape[1], []
+        for place, (y, now) in enumerate(zip(self._values, self.now, strict=True)):
+            variance, weights = float(self._variances[place]), fit.weights[:, place]
+            explained = float(weights @ fit.shape.spread @ weights) / variance if variance else 0.0
+            share = (explained - by_chance) / (1 - by_chance)
+            left = now
+            if share > _SEEN:
+                rest = (y - weights @ fit.columns)[self._good[place]]
+                left = min(now, _half(rest, self._ends))
+            found.append((share, left) if share > 0 else (0.0, now))
+        return found
 
-    def _gain(self, columns: FloatArray, weights: FloatArray) -> float:
+    def _gain(self, fit: "_Fit") -> float:
         if not len(self._landed):
             return 0.0
-        best = (weights[:, len(self._values) :].T @ columns).max(axis=0)
+        best = (fit.weights[:, len(self._values) :].T @ fit.shape.evenly).max(axis=0)
         return max(0.0, float(best.mean()) - self._best)
+
+
+@dataclass(frozen=True)
+class _Shape:
+    """What fits on one score need of its ranks alone.
+
+    `normal` is the matrix of the fit, `spread` the covariance of its polynomials, `evenly` the
+    polynomials (terms, places) whose mean is that over all draws.
+    """
+
+    normal: FloatArray
+    spread: FloatArray
+    evenly: FloatArray
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """A score's polynomials (terms, n) and weights (terms, outcomes + decisions)."""
+
+    shape: _Shape
+    columns: FloatArray
+    weights: FloatArray
+
+
+def _shape(score: FloatArray) -> tuple[_Shape, FloatArray]:
+    """Return what a score's ranks give, and its polynomials (terms, n).
+
+    Without ties every score has the same ranks in another order, worked out once.
+    """
+    order = np.argsort(score)
+    ordered = score[order]
+    if not (ordered[1:] > ordered[:-1]).all():
+        columns = _columns(rank_of(score))
+        return _shape_of(columns, columns), columns
+    shape, columns = _without_ties(len(score))
+    place = np.empty(len(score), dtype=np.intp)
+    place[order] = np.arange(len(score))
+    return shape, columns[:, place]
+
+
+@lru_cache(maxsize=4)
+def _without_ties(count: int) -> tuple[_Shape, FloatArray]:
+    columns = _columns((np.arange(count) + 0.5) / count)
+    few = min(count, _EVENLY)
+    return _shape_of(columns, _columns((np.arange(few) + 0.5) / few)), columns
+
+
+def _shape_of(columns: FloatArray, evenly: FloatArray) -> _Shape:
+    count = columns.shape[1]
+    products, means = columns @ columns.T, columns.mean(axis=1)
+    spread = products / count - np.outer(means, means)
+    return _Shape(products + 1e-9 * count * np.eye(len(products)), spread, evenly)
 
 
 def rank_of(score: FloatArray) -> FloatArray:
@@ -96,15 +157,9 @@ def _filled(values: FloatArray, good: NDArray[np.bool_]) -> FloatArray:
     return np.where(good, values, middle)
 
 
-def _columns(score: FloatArray) -> FloatArray:
-    """Return the polynomials (terms, n) in the rank of a score."""
-    return np.asarray(legvander(2 * rank_of(score) - 1, DEGREE).T, dtype=np.float64)
-
-
-def _solved(columns: FloatArray, product: FloatArray) -> FloatArray:
-    normal = np.einsum("in,jn->ij", columns, columns)
-    normal[np.diag_indices_from(normal)] += 1e-9 * columns.shape[1]
-    return np.asarray(np.linalg.solve(normal, product), dtype=np.float64)
+def _columns(ranks: FloatArray) -> FloatArray:
+    """Return the polynomials (terms, n) at ranks."""
+    return np.ascontiguousarray(legvander(2 * ranks - 1, DEGREE).T, dtype=np.float64)
 
 
 def _half(values: FloatArray, ends: Sequence[float]) -> float:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from brewsim.answers.brew_day import midway
+from brewsim.answers.brew_day import midway, plan_of
 from brewsim.errors import BrewsimError
 from brewsim.priors.library import Priors
 from brewsim.recipe.schema import Recipe
@@ -103,13 +103,16 @@ def _corrections(
 ) -> list[Correction]:
     if BEFORE_GRAVITY not in figures or BEFORE_GRAVITY in recipe.given:
         return []
-    planned, found = round(figures[BEFORE_GRAVITY].value, 3), []
+    gravity, found = round(figures[BEFORE_GRAVITY].value, 3), []
+    try:
+        planned = plan_of(recipe, priors)
+    except BrewsimError:
+        return []
     for step in _STEPS:
-        read = round(planned + step, 3)
+        read = round(gravity + step, 3)
+        reading = {BEFORE_GRAVITY: f"exactly {read}"}
         try:
-            day = midway(
-                recipe, {BEFORE_GRAVITY: f"exactly {read}"}, priors, draws=DRAWS, seed=seed
-            )
+            day = midway(recipe, reading, priors, draws=DRAWS, seed=seed, planned=planned)
         except BrewsimError:
             continue
         amounts = {c.name: c.amount for c in day.corrections if c.reaches and c.amount > 0}

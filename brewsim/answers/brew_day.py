@@ -73,6 +73,7 @@ def midway(
     draws: int = DRAWS,
     seed: int = 1,
     house: House | None = None,
+    planned: Problem | None = None,
 ) -> Midway:
     """Return what is left of the plan after readings, and what brings the median back to it.
 
@@ -80,16 +81,17 @@ def midway(
     of the extract, °Bx what a refractometer shows of wort); what the recipe states in [given] and
     the model would compute counts as a reading too. The plan is the recipe without them. `aim` is
     the outcome whose median is to be as planned; a recipe that speaks of °P is aimed at its
-    extract. Plan and rest are as the house has learned, if one is given. Everything is on common
-    draws. Raises InputError for a reading that is none or cannot
-    be read, for readings that leave no beer that can be, and for an aim that is none.
+    extract. Plan and rest are as the house has learned, if one is given; `planned` is the plan
+    where it was posed before (`plan_of`). Everything is on common draws. Raises InputError for a
+    reading that is none or cannot be read, for readings that leave no beer that can be, and for an
+    aim that is none.
     """
 
     def brewed(one: Recipe) -> Problem:
         problem = posed(one, priors)[0]
         return problem if house is None else with_house(problem, house, priors)
 
-    planned = brewed(_without(recipe))
+    planned = planned or brewed(_without(recipe))
     stated = _read(recipe, readings, planned)
     _check(planned, aim)
     computed = {name for name in recipe.given if name in _computed(planned)}
@@ -126,6 +128,11 @@ def midway(
         doubts=tuple(doubts),
         shown=shown,
     )
+
+
+def plan_of(recipe: Recipe, priors: Priors) -> Problem:
+    """Return the plan of a recipe without readings; raises InputError."""
+    return posed(_without(recipe), priors)[0]
 
 
 def _read(recipe: Recipe, readings: Mapping[str, str], planned: Problem) -> dict[str, Stated]:

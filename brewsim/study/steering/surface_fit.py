@@ -178,10 +178,17 @@ class SurfaceFit:
     def _error(
         self, name: str, basis: Basis, blocks: Sequence[int], coefficients: FloatArray
     ) -> float:
+        return self._missed(name, blocks, self._rebuilt(basis, blocks, coefficients))
+
+    def _rebuilt(self, basis: Basis, blocks: Sequence[int], table: FloatArray) -> FloatArray:
+        """Return columns of coefficients at the fresh settings, (blocks, settings, columns)."""
         products, size = basis.at(self.data.fresh), len(basis.terms)
+        return np.stack([products @ table[i * size : (i + 1) * size] for i in range(len(blocks))])
+
+    def _missed(self, name: str, blocks: Sequence[int], found: FloatArray) -> float:
+        """Return the error of what a surface gives at the fresh settings."""
         apart = [
-            self._apart(name, products @ coefficients[i * size : (i + 1) * size], self.data.true[b])
-            for i, b in enumerate(blocks)
+            self._apart(name, own, self.data.true[b]) for own, b in zip(found, blocks, strict=True)
         ]
         return float(np.quantile(np.concatenate([a.ravel() for a in apart]), 0.95))
 
@@ -216,17 +223,21 @@ class SurfaceFit:
         """Write the coefficients of all draws as few shapes, as many as the error wants."""
         basis, coefficients = fitted
         mean = coefficients.mean(axis=1).astype("<f4").astype(float)
-        left, size, right = np.linalg.svd(coefficients - mean[:, None], full_matrices=False)
+        centred = coefficients - mean[:, None]
+        left = np.linalg.eigh(centred @ centred.T)[1][:, ::-1]
+        right = left.T @ centred
         whole = self._error(name, basis, blocks, coefficients)
         allowed = max(_FIT_SHARE * MOST_SD, 1.1 * whole)
+        unit = np.maximum(np.abs(right).max(axis=1), 1e-300) / _ROUNDED
+        scores = np.round(right / unit[:, None]).astype(np.int16)
+        shapes = (left * unit).astype("<f4").astype(float)
+        along = self._rebuilt(basis, blocks, shapes)
+        found = self._rebuilt(basis, blocks, mean[:, None])
         made = None
-        for rank in range(1, len(size) + 1):
-            unit = np.maximum(np.abs(right[:rank]).max(axis=1), 1e-300) / _ROUNDED
-            scores = np.round(right[:rank] / unit[:, None]).astype(np.int16)
-            shapes = (left[:, :rank] * size[:rank] * unit).astype("<f4").astype(float)
-            made = Surface(basis, choices, mean, shapes, scores)
-            rebuilt = mean[:, None] + shapes @ scores.astype(float)
-            if self._error(name, basis, blocks, rebuilt) <= allowed:
+        for rank in range(1, min(coefficients.shape) + 1):
+            found = found + along[..., rank - 1 : rank] * scores[rank - 1].astype(float)
+            made = Surface(basis, choices, mean, shapes[:, :rank], scores[:rank])
+            if self._missed(name, blocks, found) <= allowed:
                 break
         if made is None:
             raise AssertionError(name)

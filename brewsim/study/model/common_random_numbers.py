@@ -1,8 +1,10 @@
 """Common draws: several problems, or one at many settings, judged on the same random numbers."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import groupby
 
 import numpy as np
 
@@ -18,6 +20,8 @@ from brewsim.study.model.sampling import Assembly, Plan, scores
 
 Settings = Mapping[str, float | str]
 _BASES_KEPT = 32
+_TOGETHER = 8_192
+"""Columns evaluated together where one problem is asked for at many settings."""
 _KEPT_NUMBERS = 2**22
 """Draws of so many numbers (32 MiB) are kept for the next study that wants the same."""
 
@@ -147,6 +151,50 @@ class Evaluator:
         values = self._moved(base, dials) if dials else base.values
         return {name: self._flat(values[name], name) for name in self.outcomes}
 
+    def at_each(self, settings: Sequence[Settings]) -> list[dict[str, FloatArray]]:
+        """Return the same at each of several settings, evaluated some at a time.
+
+        Short arrays cost as much to begin with as to compute. Every number is that of `at`.
+        """
+        found: list[dict[str, FloatArray]] = []
+        together = max(1, _TOGETHER // self.size)
+        for key, same in groupby(settings, _choices):
+            every = list(same)
+            for start in range(0, len(every), together):
+                found += self._at_some(self._base(dict(key)), every[start : start + together])
+        return found
+
+    def _at_some(
+        self, base: "_Base", settings: Sequence[Settings]
+    ) -> Iterator[dict[str, FloatArray]]:
+        dials = [{k: v for k, v in one.items() if not isinstance(v, str)} for one in settings]
+        moved = [base.problem.set(one) for one in dials]
+        changed = frozenset().union(*(self._changed(base.problem, one) for one in moved))
+        parts = [self._inputs(one, changed) for one in moved]
+        count = len(settings)
+        values = {name: self._side_by_side([part[name] for part in parts]) for name in changed}
+        nodes = self._downstream(changed)
+        made = {node.name for node in nodes}
+        for need in {need for node in nodes for need in node.needs} - made - changed:
+            own = base.values[need]
+            drawn = own.ndim == len(self.graph.axes(need)) + 1 and own.shape[-1] > 1
+            values[need] = np.tile(own, count) if drawn else own  # a list's index has no samples
+        values = run(nodes, values)
+        table = {
+            name: self._side_by_side([self._flat(base.values[name], name)] * count)
+            if name not in values
+            else np.broadcast_to(self._one_value(values[name], name), (count * self.size,))
+            for name in self.outcomes
+        }
+        for place in range(count):
+            own_rows = slice(place * self.size, (place + 1) * self.size)
+            yield {name: row[own_rows] for name, row in table.items()}
+
+    def _side_by_side(self, arrays: Sequence[FloatArray]) -> FloatArray:
+        """Return arrays of one setting each as the columns of one."""
+        full = [np.broadcast_to(a, (*a.shape[:-1], self.size)) for a in arrays]
+        return np.concatenate(full, axis=-1)
+
     def _base(self, choices: dict[str, str]) -> "_Base":
         """Return the values with some choices made; kept, since dials are turned on top."""
         key = tuple(sorted(choices.items()))
@@ -162,21 +210,30 @@ class Evaluator:
         self, base: "_Base", settings: Settings, *, redrawn: bool = False
     ) -> dict[str, FloatArray]:
         moved = base.problem.set(settings)
-        changed = {
-            name
-            for name, array in moved.fixed.items()
-            if name in self.graph.inputs and array is not base.problem.fixed[name]
-        }
-        inputs = {name: moved.fixed[name] for name in changed}
+        changed = self._changed(base.problem, moved)
         if redrawn:
             changed |= self._redistributed(base.problem, moved)
+        inputs = self._inputs(moved, changed)
+        return run(self._downstream(frozenset(changed)), {**base.values, **inputs})
+
+    def _changed(self, before: Problem, after: Problem) -> set[str]:
+        return {
+            name
+            for name, array in after.fixed.items()
+            if array is not before.fixed[name] and name in self.graph.inputs
+        }
+
+    def _inputs(self, moved: Problem, changed: AbstractSet[str]) -> dict[str, FloatArray]:
+        inputs = {name: moved.fixed[name] for name in changed if name in moved.fixed}
         drawn = changed & self._drawn
         if drawn:
             inputs |= Assembly(moved, drawn).values(self._rows)
-        key = frozenset(changed)
-        if key not in self._reached:
-            self._reached[key] = self.graph.downstream(key)
-        return run(self._reached[key], {**base.values, **inputs})
+        return inputs
+
+    def _downstream(self, changed: frozenset[str]) -> tuple[Node, ...]:
+        if changed not in self._reached:
+            self._reached[changed] = self.graph.downstream(changed)
+        return self._reached[changed]
 
     def _redistributed(self, before: Problem, after: Problem) -> set[str]:
         return {
@@ -186,9 +243,16 @@ class Evaluator:
         }
 
     def _flat(self, value: FloatArray, name: str) -> FloatArray:
+        return np.broadcast_to(self._one_value(value, name), (self.size,))
+
+    def _one_value(self, value: FloatArray, name: str) -> FloatArray:
         if value.ndim != 1:
             raise StudyError(f"{name} is a list; a study needs one value per batch")
-        return np.broadcast_to(value.astype(float, copy=False), (self.size,))
+        return value.astype(float, copy=False)
+
+
+def _choices(settings: Settings) -> tuple[tuple[str, str], ...]:
+    return tuple(sorted((k, v) for k, v in settings.items() if isinstance(v, str)))
 
 
 @dataclass(frozen=True)

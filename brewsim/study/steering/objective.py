@@ -1,6 +1,6 @@
 """What a set of knobs does to the chance of landing: one look at each setting, remembered."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -87,20 +87,28 @@ class Landscape:
 
     def look(self, settings: Place) -> Spot:
         """Judge a setting, or remember what was seen there."""
-        key = tuple(sorted(settings.items()))
+        key = _key(settings)
         if key not in self.spots:
-            values = self._evaluator.at(settings)
-            inside = {
-                name: (values[name] >= window.low) & (values[name] <= window.high)
-                for name, window in self.windows.items()
-            }
-            together = np.logical_and.reduce(list(inside.values()))
-            middles = {name: float(np.median(_finite(values[name]))) for name in self.outcomes}
-            chance = float(np.count_nonzero(together)) / together.size
-            below = self._below(values)
-            chance = 0.0 if below else chance
-            self.spots[key] = Spot(dict(settings), values, inside, middles, chance, below)
+            self.spots[key] = self._spot(settings, self._evaluator.at(settings))
         return self.spots[key]
+
+    def look_each(self, settings: Iterable[Place]) -> None:
+        """Judge several settings and remember what was seen: together they cost less."""
+        new = {_key(one): one for one in settings if _key(one) not in self.spots}
+        every = list(new.values())
+        for one, values in zip(every, self._evaluator.at_each(every), strict=True):
+            self.spots[_key(one)] = self._spot(one, values)
+
+    def _spot(self, settings: Place, values: Mapping[str, FloatArray]) -> Spot:
+        inside = {
+            name: (values[name] >= window.low) & (values[name] <= window.high)
+            for name, window in self.windows.items()
+        }
+        together = np.logical_and.reduce(list(inside.values()))
+        middles = {name: float(np.median(_finite(values[name]))) for name in self.outcomes}
+        below = self._below(values)
+        chance = 0.0 if below else float(np.count_nonzero(together)) / together.size
+        return Spot(dict(settings), values, inside, middles, chance, below)
 
     def _below(self, values: Mapping[str, FloatArray]) -> float:
         """Return how far middles lie below their floors, in shares of the floors."""
@@ -162,6 +170,10 @@ class Landscape:
             for k in self.choosers
         ]
         return [dict(zip(ids, row, strict=True)) for row in product(*labels)]
+
+
+def _key(settings: Place) -> tuple[tuple[str, float | str], ...]:
+    return tuple(sorted(settings.items()))
 
 
 def _finite(values: FloatArray) -> FloatArray:

@@ -70,6 +70,7 @@ def _scattered(land: Landscape, seed: int) -> dict[str, float | str]:
         sequence = sobol_sequence(len(land.dials), np.random.default_rng(seed))
         places += list(sequence.random(1 << (count - 1).bit_length()))
     starts = [land.settings(p, choice, snapped=True) for choice in categories for p in places]
+    land.look_each(starts)
     return max(starts, key=land.smooth)
 
 
@@ -93,6 +94,7 @@ def _climbed(land: Landscape, start: Settings) -> dict[str, float | str]:
         if knob.choices or knob.low <= float(settings[knob.id]) <= knob.high:
             where = [settings[knob.id], *where]
         options = [{**settings, knob.id: setting} for setting in where]
+        land.look_each(options)
         settings = max(options, key=lambda option: judged(land, option))
     return settings
 

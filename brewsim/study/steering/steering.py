@@ -225,6 +225,7 @@ class _Search:
         where, now = settings_along(knob, _GRID), self.land.now[knob.id]
         if now not in where:
             where = [*where, now] if knob.choices else sorted([*where, now])
+        self.land.look_each({knob.id: setting} for setting in where)
         chances = np.array([self.land.look({knob.id: setting}).chance for setting in where])
         good = [i for i in range(len(where)) if chances[i] >= self.wanted + _MARGIN]
         distances = [self.land.distance({knob.id: setting}) for setting in where]

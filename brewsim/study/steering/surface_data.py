@@ -31,6 +31,9 @@ class AtSettings(Protocol):
     def at(self, settings: Settings) -> dict[str, FloatArray]:
         """Return outcome -> (draws,)."""
 
+    def at_each(self, settings: Sequence[Settings]) -> list[dict[str, FloatArray]]:
+        """Return the same at each of several settings."""
+
 
 class ComputedSettings:
     """A problem's outcomes at the settings a surface is fitted to and those it is judged by.
@@ -68,15 +71,15 @@ class ComputedSettings:
     def computed(self, places: FloatArray, choice: Sequence[str]) -> dict[str, FloatArray]:
         """Return every outcome, (places, draws), computed at places with some choices made."""
         chosen = {k.id: label for k, label in zip(self.choosers, choice, strict=True)}
-        rows = [
-            self.evaluator.at(
+        rows = self.evaluator.at_each(
+            [
                 {
                     **{d.knob.id: d.setting(x) for d, x in zip(self.dials, row, strict=True)},
                     **chosen,
                 }
-            )
-            for row in places
-        ]
+                for row in places
+            ]
+        )
         return {n: np.array([row[n] for row in rows]) for n in self.evaluator.outcomes}
 
     def reaching(self, name: str) -> tuple[list[int], list[int]]:

@@ -4,7 +4,7 @@ Each aim becomes one outcome: times the tasted batch, a step from it, or as it i
 that of every draw. What is wished is seen in the next brew, what is held in the same wort.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -52,6 +52,10 @@ class WishValues:
     def at(self, settings: Settings) -> dict[str, FloatArray]:
         """Return the outcome of every aim, (draws,), at settings by knob."""
         return {name: one.values for name, one in self.shown(settings).items()}
+
+    def at_each(self, settings: Sequence[Settings]) -> list[dict[str, FloatArray]]:
+        """Return the same at each of several settings."""
+        return [self.at(one) for one in settings]
 
     def shown(self, settings: Settings) -> dict[str, Shown]:
         """Return every aim's outcome with the ends of its window."""

@@ -5,15 +5,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
+import brewsim
 from brewsim.dims import Input, PerBatch, PerHop
 from brewsim.distributions.constructors import normal
 from brewsim.graph.build import build_graph
-from brewsim.study.model.common_random_numbers import CommonDraws
+from brewsim.study.model.common_random_numbers import CommonDraws, Evaluator
 from brewsim.study.model.correlation import Correlation
 from brewsim.study.model.factor import Factor, Kinds
 from brewsim.study.model.latents import latents
 from brewsim.study.model.problem import Problem
-from brewsim.study.model.sampling import Plan, Points, scores
+from brewsim.study.model.sampling import Plan, Points, scores, without_events
+from tests.door import DEMOS
 from tests.study.models import SHARES, pair, weighted
 
 PLAN = Plan(8, 256, 1)
@@ -148,3 +150,27 @@ def test_scores_that_are_wanted_are_those_of_a_read_of_all():
     some = Points(4, PLAN, 3).scores(256, [1, 3])
 
     np.testing.assert_array_equal(some[[1, 3]], whole[[1, 3]])
+
+
+def test_many_settings_at_once_are_those_settings_one_by_one():
+    """A whole beer, with dials and choices: every number to the last bit."""
+    problem = without_events(brewsim.pose(brewsim.read_recipe(DEMOS / "quillhaven-pale.toml")))
+    values = Evaluator(problem, CommonDraws([problem], Plan(8, 64, 1)), problem.outcomes)
+    rng = np.random.default_rng(4)
+    settings = [
+        {knob.id: _anywhere(knob, rng) for knob in problem.knobs if rng.random() < 0.7}
+        for _ in range(40)
+    ]
+
+    together = values.at_each([{}, *settings])
+
+    assert len(together) == 41
+    for one, found in zip([{}, *settings], together, strict=True):
+        for name, row in values.at(one).items():
+            np.testing.assert_array_equal(found[name], row)
+
+
+def _anywhere(knob, rng):
+    if knob.choices:
+        return knob.choices[rng.integers(len(knob.choices))].label
+    return float(rng.uniform(knob.low, knob.high))

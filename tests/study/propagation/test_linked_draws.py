@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 
 from brewsim.errors import StudyError
-from brewsim.study.propagation.linked_draws import HALF_A_DOT, MARGIN, Count, Margin, linked_draws
+from brewsim.study.propagation.linked_draws import (
+    HALF_A_DOT,
+    MARGIN,
+    Count,
+    Margin,
+    _Search,
+    linked_draws,
+)
 
 RNG = np.random.default_rng(3)
 N = 1024
@@ -70,3 +77,19 @@ def test_an_outcome_that_never_changes_costs_nothing():
     margins, counts = _asked()
     margins["same"] = Margin(np.full(N, 2.0), np.full(50, 2.0))
     assert linked_draws(margins, counts).margins["same"] == 0
+
+
+def test_an_exchange_moves_a_margin_by_the_area_that_ordering_anew_finds():
+    margins, counts = _asked()
+    search = _Search(margins, counts, 50)
+    chosen, free = np.arange(50), np.arange(50, 130)
+
+    moved = [line.moved(chosen, chosen[:7], free) for line in search._lines]
+
+    anew = np.tile(chosen, (7, len(free), 1))
+    for slot in range(7):
+        anew[slot, :, slot] = free
+    after = search._off(anew.reshape(-1, 50))[0].reshape(7, len(free), 3)
+    np.testing.assert_allclose(
+        np.stack(moved, axis=2), after - search._off(chosen[None])[0], atol=1e-13
+    )

@@ -75,8 +75,8 @@ class Shelf:
         @functools.wraps(study)
         def known(*given, **named):
             seen = {key: value for key, value in named.items() if key not in _UNSEEN}
-            told = seen.pop("told", None)
-            asked = pickle.dumps((given, seen, getattr(told, "__qualname__", "")))
+            written_as = seen.pop("written_as", None)
+            asked = pickle.dumps((given, seen, getattr(written_as, "__qualname__", "")))
             name = f"{study.__name__}-{hashlib.sha256(asked).hexdigest()}"
 
             def make(folder):

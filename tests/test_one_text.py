@@ -19,7 +19,7 @@ from brewsim.logbook.pose import pose
 from brewsim.page.page import render
 from brewsim.quantities.catalogue import BY_QUANTITY, outcome_of
 from brewsim.quantities.chances import about_fifty, percent
-from brewsim.quantities.format import reading, span, told_in, value, with_unit
+from brewsim.quantities.format import reading, span, value, with_unit, written_in
 from brewsim.recipe.read import read_recipe
 from brewsim.study.inference.attribution import Attribution
 from brewsim.study.inference.predictive_check import Surprise
@@ -28,10 +28,10 @@ from brewsim.wording.house_log import house_point
 from brewsim.wording.outcomes import Extras, content_of
 from brewsim.wording.page_tables import outcome_table
 from brewsim.wording.sentences import expectation
+from tests.door import DEMOS
 from tests.small_recipe import TEXT
 
 PACKAGE = Path(brewsim.__file__).parent
-DEMOS = PACKAGE.parent / "demo-recipes"
 ROOMS = ("cli", "page", "wording", "answers", "logbook", "beer")
 NOT_FOR_PEOPLE = {
     "page/charts/svg.py": "coordinates",
@@ -47,7 +47,7 @@ NOT_FOR_PEOPLE = {
     "cli/house.py": "a day and its time",
     "beer/unknown_names.py": "the name put into a sentence",
 }
-COUNTS = {"wording/knobs.py": ",", "wording/made_by.py": ",", "wording/notes.py": ","}
+COUNTS = dict.fromkeys((f"wording/{n}.py" for n in ("knobs", "made_by", "next_beer", "notes")), ",")
 """Whole counts with a comma between thousands."""
 TARGETS = {
     "SG": "0.99 to 1.1", "°P": "0 to 30 °P", "°C": "20 to 100 °C", "%": "1 to 99 %",
@@ -111,7 +111,7 @@ def test_a_sentence_a_chart_and_a_cell_agree(quantity, size):
     assert said.endswith(f" {cells[1]}.")
     assert shown == [cells[0], cells[1], cells[2]]
     assert house_point(read, row).text == with_unit(row, reading(row, model[1]))
-    assert told_in({})(quantity, model[1]) == with_unit(row, cells[1])
+    assert written_in({})(quantity, model[1]) == with_unit(row, cells[1])
 
 
 def test_a_row_s_label_is_the_label_in_every_command():

@@ -67,7 +67,7 @@ class Assignment:
         return tuple(one.row for one in self.notes if one.row is not None)
 
     @property
-    def told(self) -> str:
+    def origin(self) -> str:
         """Where it comes from, each row's in turn."""
         return self.provenance or " / ".join(one.provenance for one in self.notes)
 

@@ -144,7 +144,7 @@ def _finished(
         outcomes=tuple(outcomes),
         targets=targets,
         scales={q: row.scale for q, row in BY_QUANTITY.items() if q in graph},
-        provenance={one.quantity: one.told for one in assignments if one.told},
+        provenance={one.quantity: one.origin for one in assignments if one.origin},
         row_labels=_row_labels(sources.lists),
         name=statements.name,
         units=own_units(statements),

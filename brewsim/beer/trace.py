@@ -11,7 +11,7 @@ from brewsim.dims import FloatArray
 from brewsim.errors import InputError, did_you_mean
 from brewsim.graph.show import as_tree
 from brewsim.quantities.catalogue import BY_QUANTITY, quantity_of
-from brewsim.quantities.format import bare, told_in
+from brewsim.quantities.format import bare, written_in
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import at_medians
 from brewsim.units import unit_of
@@ -66,7 +66,7 @@ def _in_words(node: str, found: FloatArray, *, one: bool, units: Mapping[str, st
     model = f"{told} {unit_of(node) or ''}".rstrip()
     if not one or node not in BY_QUANTITY:
         return model
-    outcome = told_in(units)(node, float(found[0]))
+    outcome = written_in(units)(node, float(found[0]))
     return model if outcome == model else f"{outcome} ({model} in the model)"
 
 

@@ -66,7 +66,7 @@ def as_json(content: object) -> None:
 
     Letters that the output cannot hold are escaped, so that no text changes.
     """
-    content = made_by.told(content)
+    content = made_by.with_origin(content)
     narrow = not holds_everything(getattr(sys.stdout, "encoding", None))
     typer.echo(json.dumps(_clean(content), ensure_ascii=narrow, indent=2, sort_keys=True))
 

@@ -54,7 +54,7 @@ def settled(trusted: bool, why: str) -> None:
         doubt(why)
 
 
-def told(content: Any) -> Any:  # noqa: ANN401 - JSON holds anything
+def with_origin(content: Any) -> Any:  # noqa: ANN401 - JSON holds anything
     """Return the content of an answer with where it comes from, under `made_by`."""
     if not _open or not isinstance(content, dict):
         return content

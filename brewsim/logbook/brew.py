@@ -9,7 +9,7 @@ from brewsim.beer.plausibility import contradictions, of_another_size
 from brewsim.errors import InputError
 from brewsim.logbook.as_brewed import posed_batch
 from brewsim.logbook.entries import Entry
-from brewsim.logbook.log import Log, read_log, read_log_file, told
+from brewsim.logbook.log import Log, fault_texts, read_log, read_log_file
 from brewsim.logbook.own_instruments import Instruments
 from brewsim.logbook.readings import Taken, calibration_of, reading_of
 from brewsim.logbook.tasted_log import tasting_remarks, with_answers, with_split_worts
@@ -116,7 +116,7 @@ def brew(log: Log, priors: Priors | None = None) -> Batches:
 def _refuse(log: Log, faults: list[tuple[str, Fault]]) -> None:
     """Raise InputError with the faults of the log that was read last, else of the one before."""
     for where in dict.fromkeys((log.where, *(place for place, _ in faults))):
-        found = told([fault for place, fault in faults if place == where])
+        found = fault_texts([fault for place, fault in faults if place == where])
         if where.lower().endswith((".csv", ".tsv")) and any("has no unit" in t for t in found):
             found.append("a column's unit may stand in its heading, in brackets: OG (°P)")
         if found:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from brewsim.quantities.format import told_in
+from brewsim.quantities.format import written_in
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.update import update
 from brewsim.study.model.batch import Batch
@@ -31,5 +31,5 @@ def learned_from(
         outliers=outliers,
         own_scatter=True,
         progress=progress,
-        told=told_in(problem.units),
+        written_as=written_in(problem.units),
     )

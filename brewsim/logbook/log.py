@@ -118,10 +118,10 @@ def read_log_file(
 def refuse_faults(log: Log) -> None:
     """Raise InputError with the faults of a log, in the order of its lines."""
     if log.faults:
-        raise InputError(log.where, told(log.faults))
+        raise InputError(log.where, fault_texts(log.faults))
 
 
-def told(faults: tuple[Fault, ...] | list[Fault]) -> list[str]:
+def fault_texts(faults: tuple[Fault, ...] | list[Fault]) -> list[str]:
     """Return faults in the order of their lines, each once."""
     return list(dict.fromkeys(text for _, text in sorted(faults, key=lambda f: f[0] or 10**9)))
 

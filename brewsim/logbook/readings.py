@@ -111,7 +111,7 @@ def reading_of(
     made = Taken(_by(gauge, _stated(gauge, words, before_bx)), brix=brix)
     if instrument:
         return made
-    return replace(made, by=gauge.name, remark=f"{name}: taken as read by {gauge.told}")
+    return replace(made, by=gauge.name, remark=f"{name}: taken as read by {gauge.in_words}")
 
 
 def calibration_of(item: Calibration, problem: Problem, instruments: Instruments) -> Taken:
@@ -175,8 +175,8 @@ def _by(gauge: Instrument, stated: Stated) -> Reading:
     """Return a reading by an instrument; a spread it states is its own, else the instrument's."""
     if gauge.logged and stated.value <= 0:
         raise ValueError(
-            f"“{stated.text}” is not above 0, and {gauge.told} errs by a share of what it shows; "
-            "write a reading of something that is there"
+            f"“{stated.text}” is not above 0, and {gauge.in_words} errs by a share of what it "
+            "shows; write a reading of something that is there"
         )
     spread = _noise(stated) / (stated.value if gauge.logged else 1.0)
     return Reading(

@@ -50,7 +50,7 @@ class Instrument:
         return f"{self.name}, {self.quantity}" if apart else self.name
 
     @property
-    def told(self) -> str:
+    def in_words(self) -> str:
         """The instrument in a sentence."""
         if self.own:
             return f"{self.name} ({self.kind})"

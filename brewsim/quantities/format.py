@@ -246,7 +246,7 @@ def slight(row: Quantity, size: float) -> float:
     return 0.05 * last
 
 
-def told_in(units: Mapping[str, str]) -> Callable[[str, float], str]:
+def written_in(units: Mapping[str, str]) -> Callable[[str, float], str]:
     """Return a function that writes a value of a quantity with its unit.
 
     `units` are those of `Problem.units`.

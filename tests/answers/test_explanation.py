@@ -9,7 +9,7 @@ from brewsim.cli.explain import _content
 from brewsim.logbook.brew import parse_batches
 from brewsim.priors.library import load_priors
 from brewsim.quantities.english import counted
-from brewsim.quantities.format import told_in
+from brewsim.quantities.format import written_in
 from brewsim.study.inference.experimental_design import Spread
 from brewsim.study.inference.update import update
 from brewsim.wording.explanation import count_sentences, sentences, spread_sentence
@@ -32,7 +32,9 @@ tasters = "7 of 9"
 def told():
     log = parse_batches(LOG, beer(hop()), "log.toml")
     problem = log.batches[0].problem
-    learned = update(problem, log.batches, burn=1, keep=2, time_limit_s=0, told=told_in({"x": "L"}))
+    learned = update(
+        problem, log.batches, burn=1, keep=2, time_limit_s=0, written_as=written_in({"x": "L"})
+    )
     return explained(learned, log, load_priors())
 
 

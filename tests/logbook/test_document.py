@@ -8,7 +8,7 @@ import pytest
 from brewsim.errors import InputError
 from brewsim.files.toml_lines import LINE_KEY
 from brewsim.logbook.entries import Entry
-from brewsim.logbook.log import Log, merge, read_log, refuse_faults, same_batch, told
+from brewsim.logbook.log import Log, fault_texts, merge, read_log, refuse_faults, same_batch
 from brewsim.logbook.sections import (
     Calibration,
     calibrations_of,
@@ -209,7 +209,7 @@ def test_every_part_of_a_log_is_known():
 def test_faults_are_told_by_line_those_without_one_last_and_each_once():
     faults = [(0, "nowhere"), (12, "b"), (3, "a"), (12, "b"), (12, "c")]
 
-    assert told(faults) == ["a", "b", "c", "nowhere"]
+    assert fault_texts(faults) == ["a", "b", "c", "nowhere"]
     refuse_faults(Log((), {}))
     with pytest.raises(InputError) as caught:
         refuse_faults(Log((), {}, faults=tuple(faults), where="h.toml"))

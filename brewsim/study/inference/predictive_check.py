@@ -173,7 +173,7 @@ def _named(reading: Reading) -> str:
     return reading.label or reading.quantity
 
 
-Told = Callable[[str, float], str]
+WrittenAs = Callable[[str, float], str]
 """Writes a value of a quantity down as it is to be read, with its unit."""
 
 
@@ -187,11 +187,11 @@ def in_thousand(chance: float) -> str:
     return f"{'fewer than 1' if chance < _LEAST else f'about {1000 * chance:.0f}'} in 1,000"
 
 
-def remarks_on(surprises: Sequence[Surprise], told: Told = plainly) -> list[str]:
+def remarks_on(surprises: Sequence[Surprise], written_as: WrittenAs = plainly) -> list[str]:
     """Return which readings came out as few do, and which stay unexplained."""
 
     def written(surprise: Surprise, value: float) -> str:
-        return (told if surprise.quantity else plainly)(surprise.quantity, value)
+        return (written_as if surprise.quantity else plainly)(surprise.quantity, value)
 
     far = [
         f"batch {s.batch}: {s.label} read {written(s, s.value)}, expected "

@@ -36,7 +36,7 @@ from brewsim.study.inference.linearisation import Linearisation
 from brewsim.study.inference.manifold_hmc import Trajectories
 from brewsim.study.inference.posterior import Learned
 from brewsim.study.inference.predictive_check import (
-    Told,
+    WrittenAs,
     plainly,
     remarks_on,
     surprises_of,
@@ -152,7 +152,7 @@ def update(
     outliers: bool = False,
     own_scatter: bool = False,
     progress: Progress | None = None,
-    told: Told = plainly,
+    written_as: WrittenAs = plainly,
 ) -> Learned:
     """Condition the problem's latents on the batches' readings and tasters' answers.
 
@@ -164,8 +164,8 @@ def update(
     used up, and begins to keep anew while its chains still remember their start; what was reached
     is part of the answer. `time_limit_s` is counted as work, in seconds of a reference machine, so
     that the same seed gives the same draws everywhere (10, or 0.3 a batch, unless given); 0 keeps
-    to `burn` and `keep`. `told` writes the values in its remarks. Raises StudyError when there is
-    nothing to learn from, or when a batch is there twice.
+    to `burn` and `keep`. `written_as` writes the values in its remarks. Raises StudyError when
+    there is nothing to learn from, or when a batch is there twice.
 
     >>> from brewsim import Reading, normal
     >>> def twice(a):
@@ -205,7 +205,7 @@ def update(
             run.kept.clear()  # not yet where it should be: all so far was burn-in
             run.settle(1)
         target *= 2
-    return _learned(problem, run, reached, time.perf_counter() - started, told)
+    return _learned(problem, run, reached, time.perf_counter() - started, written_as)
 
 
 def usual_limit_s(batches: int, least: float = 10.0) -> float:
@@ -242,7 +242,9 @@ def _start(
     return run
 
 
-def _learned(problem: Problem, run: _Run, reached: Reached, seconds: float, told: Told) -> Learned:
+def _learned(
+    problem: Problem, run: _Run, reached: Reached, seconds: float, written_as: WrittenAs
+) -> Learned:
     kept = np.stack(run.kept)
     replicate, flat = _thinned(kept, run.rng)
     draws = {name: flat[i] for i, name in enumerate(run.model.names)}
@@ -262,7 +264,7 @@ def _learned(problem: Problem, run: _Run, reached: Reached, seconds: float, told
         memory=reached.memory,
         seconds=seconds,
         trusted=reached.trusted and not unexplained,
-        remarks=(*reached.remarks, *remarks_on(surprises, told), *unexplained),
+        remarks=(*reached.remarks, *remarks_on(surprises, written_as), *unexplained),
         surprises=surprises,
     )
 

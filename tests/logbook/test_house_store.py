@@ -1,6 +1,5 @@
-"""A house file as data that must survive: its own words, other writers, full disks, damage."""
+"""A house file as data that must survive: its own words, other writers, many batches."""
 
-import errno
 import json
 import stat
 import subprocess
@@ -12,41 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from brewsim.errors import InputError, StudyError
-from brewsim.logbook import house_draws, house_store, journal
+from brewsim.logbook import house_store
 from brewsim.logbook.brew import brew
 from brewsim.logbook.house import learn, load_house
-from brewsim.logbook.house_store import add_batches, restore
-from brewsim.logbook.journal import KEPT, journal_path, states
+from brewsim.logbook.house_store import restore
+from brewsim.logbook.journal import states
 from brewsim.logbook.log import read_log
 from brewsim.logbook.sections import VERSION
-from brewsim.priors.library import load_priors
-from tests.texts import beer, hop
+from tests.logbook.houses import RECIPE, added, ids, log_of
 
-RECIPE = beer(hop())
 SCRIPT = Path(__file__).parents[1] / "benchmarks" / "house_writers.py"
-
-
-def log_of(*ids, og="1.045", more="", head="", recipe=RECIPE, day="2026-03-01", where="log.toml"):
-    text = head + "".join(
-        f'[[batch]]\nid = "{name}"\ndate = {day}\n{more}\n[batch.readings]\nOG = "{og}"\n'
-        for name in ids
-    )
-    return read_log(text, recipe, where)
-
-
-def added(path, log):
-    return add_batches(path, log, load_priors())
-
-
-@pytest.fixture
-def house(tmp_path):
-    path = tmp_path / "HOUSE.toml"
-    added(path, log_of("A", "B"))
-    return path
-
-
-def ids(path):
-    return [entry.id for entry in read_log(path.read_text(), None, str(path)).entries]
 
 
 MINE = """\
@@ -221,93 +195,6 @@ def test_nothing_to_learn_from_changes_nothing(tmp_path):
         added(path, read_log('[[batch]]\nid = "A"\ndate = 2026-03-01\n', RECIPE, "log.toml"))
 
     assert not path.exists()
-
-
-def full(*_):
-    raise OSError(errno.ENOSPC, "No space left on device")
-
-
-def test_a_disk_that_is_full_for_the_draws_loses_no_word(tmp_path, monkeypatch):
-    path = tmp_path / "HOUSE.toml"
-    monkeypatch.setattr(house_draws, "write_whole", full)
-
-    kept, _ = learn(path, log_of("A"), time_limit_s=0)
-
-    assert ids(path) == ["A"]
-    assert any("could not be kept" in remark for remark in kept.remarks)
-    assert kept.batches == 1
-
-
-def test_a_disk_that_is_full_for_the_house_leaves_it_as_it_was(house, monkeypatch):
-    before = house.read_bytes()
-    monkeypatch.setattr(house_store, "write_whole", full)
-
-    with pytest.raises(OSError, match="No space left"):
-        added(house, log_of("C"))
-
-    assert house.read_bytes() == before
-
-
-def test_the_journal_keeps_the_last_ten_states(house):
-    for number in range(KEPT + 3):
-        added(house, log_of(f"more {number}"))
-
-    kept = states(house)
-
-    assert len(kept) == KEPT
-    assert kept[0].content == house.read_bytes()
-    assert [s.number for s in kept] == sorted((s.number for s in kept), reverse=True)
-    assert len(list(journal_path(house).iterdir())) == KEPT
-
-
-def test_a_house_damaged_by_hand_is_restored(house):
-    whole = house.read_bytes()
-    house.write_bytes(whole[:40])
-
-    restore(house)
-
-    assert house.read_bytes() == whole
-    assert states(house)[1].content == whole[:40]
-
-
-def test_a_house_that_is_gone_is_restored(house):
-    whole = house.read_bytes()
-    house.unlink()
-
-    restore(house)
-
-    assert house.read_bytes() == whole
-
-
-def test_the_state_before_the_last_change_is_restored_and_back(house):
-    one = house.read_bytes()
-    added(house, log_of("C"))
-    two = house.read_bytes()
-
-    restore(house)
-    assert house.read_bytes() == one
-    restore(house)
-    assert house.read_bytes() == two
-    restore(house, 1)
-    assert house.read_bytes() == one
-
-
-def test_a_state_that_is_not_there_is_told(tmp_path, house):
-    with pytest.raises(InputError, match="has no state 77; it has 1"):
-        restore(house, 77)
-    with pytest.raises(InputError, match="no state in"):
-        restore(tmp_path / "none.toml")
-    with pytest.raises(InputError, match="the only state"):
-        restore(house)
-
-
-def test_a_change_by_hand_is_kept_before_the_next_one(house):
-    by_hand = house.read_text() + "\n# by hand\n"
-    house.write_text(by_hand)
-
-    added(house, log_of("C"))
-
-    assert by_hand.encode() in [state.content for state in journal.states(house)]
 
 
 def test_the_later_log_is_told_its_own_faults(house):

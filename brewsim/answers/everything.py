@@ -37,6 +37,8 @@ from brewsim.study.tolerance.specification import specify
 P = ParamSpec("P")
 R = TypeVar("R")
 _SPEC_DRAWS = 16_384
+_BASE = 1_024
+"""Rows of each replicate that a ranking starts from: intervals are right from here up."""
 Removable = Mapping[str, Mapping[str, float]]
 
 
@@ -118,10 +120,8 @@ def everything(
     summary = summary_of(drawn)
     before = None if log is None else summary_of(drawn_for(prior, draws, seed))
     progress(0.15, "ranking what drives it")
-    bases: tuple[tuple[By, int], ...] = (("factor", 2048), ("group", 1024), ("kind", 1024))
-    by_factor, by_group, by_kind = (
-        rank(problem, base=base, seed=seed, by=by) for by, base in bases
-    )
+    every: tuple[By, ...] = ("factor", "group", "kind")
+    by_factor, by_group, by_kind = (rank(problem, base=_BASE, seed=seed, by=by) for by in every)
     progress(0.4, "own scatter")
     spread = spread_by_kind(problem, seed=seed)
     progress(0.5, "the brew day")

@@ -53,7 +53,7 @@ def test_a_page_draws_ranks_and_specifies_by_as_many_draws_as_it_says(monkeypatc
     found, heard, told = asked(monkeypatch, problem, seed=3)
 
     assert [named for _, named in heard["rank"]] == [
-        {"base": 2048, "seed": 3, "by": "factor"},
+        {"base": 1024, "seed": 3, "by": "factor"},
         {"base": 1024, "seed": 3, "by": "group"},
         {"base": 1024, "seed": 3, "by": "kind"},
     ]

@@ -154,7 +154,7 @@ def long_run_limits(
     confidence: float,
     seed: int = 1,
     outer: int = 256,
-    inner: int = 1024,
+    inner: int = 512,
 ) -> tuple[FloatArray, FloatArray]:
     """Return limits holding `content` of the brews for `confidence` of what is not known.
 

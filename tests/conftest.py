@@ -18,11 +18,16 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 
 
 def pytest_collection_modifyitems(items):
-    """Begin with the longest, then files with slow tests: no worker starts one when others end."""
-    marks = {item: item.get_closest_marker("slow") for item in items}
-    slow = {item.path for item, mark in marks.items() if mark}
-    seconds = {item: sum(mark.args) if mark else 0 for item, mark in marks.items()}
-    items.sort(key=lambda item: (-seconds[item], item.path not in slow))
+    """Begin with the files of the longest tests, then of slow ones; a file stays together.
+
+    No worker starts a long one when others end, and what a file makes for all its tests is made
+    once.
+    """
+    seconds = {item.path: -1 for item in items}
+    for item in items:
+        mark = item.get_closest_marker("slow")
+        seconds[item.path] = max(seconds[item.path], sum(mark.args) if mark else -1)
+    items.sort(key=lambda item: -seconds[item.path])
 
 
 @pytest.fixture(scope="session")

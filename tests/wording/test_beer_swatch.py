@@ -30,8 +30,11 @@ def rendered(colour, srm):
 
 @pytest.mark.parametrize("srm", [*NODES, 2.5, 7, 15, 26])
 def test_the_patch_is_the_rendered_spectrum(srm):
-    """Within 1 of 255 at the computed values, 6 between them (straight lines)."""
-    with warnings.catch_warnings():
+    """Within 1 of 255 at the computed values, 6 between them (straight lines).
+
+    The library sets how all arrays are printed when it is imported; that ends here again.
+    """
+    with warnings.catch_warnings(), np.printoptions():
         warnings.simplefilter("ignore")
         colour = pytest.importorskip("colour")
         expected = rendered(colour, srm)

@@ -99,6 +99,20 @@ def on_scale(values: FloatArray, scale: str) -> FloatArray:
         return np.log2(values) if scale == "log2" else np.log(values)
 
 
+_LEAST_SQUARE = 1e-280
+"""Below it mean squares lose digits, and then all of them."""
+BEYOND_SQUARES = (
+    "{}: values this large or small have no squares a computer can add up, so no variance; give "
+    "the outcome another unit"
+)
+
+
+def with_square(differ: Flags, mean_square: FloatArray) -> FloatArray:
+    """Return mean squares, nan where values differ but their squares leave the floating range."""
+    kept = np.isfinite(mean_square) & (mean_square > _LEAST_SQUARE)
+    return np.where(differ & ~kept, np.nan, mean_square)
+
+
 def unevenness(values: FloatArray, weights: FloatArray, replicates: int) -> float:
     """Return how skew the mean square deviation of one replicate is, from values (n,) and counts.
 
@@ -107,8 +121,9 @@ def unevenness(values: FloatArray, weights: FloatArray, replicates: int) -> floa
     """
     rows = float(weights.sum()) / replicates
     centre = np.average(values, weights=weights)
-    square = (values - centre) ** 2
-    level = np.average(square, weights=weights)
+    with np.errstate(over="ignore"):
+        square = (values - centre) ** 2
+        level = np.average(square, weights=weights)
     if not (np.isfinite(level) and level > 0):
         return 0.0
     apart = square / level - 1
@@ -128,13 +143,15 @@ def table(
     columns: dict[str, list[float]] = {}
     for outcome in outcomes:
         refused = outcome.bad > MOST_BAD * outcome.count
-        with np.errstate(invalid="ignore"):
+        with np.errstate(invalid="ignore", over="ignore"):
             errors = np.maximum(half_width(outcome.replicated), outcome.grain) * _widening(outcome)
+        beyond = _beyond(outcome)
         for place, figure in enumerate(FIGURES):
             hidden = refused and figure in {"low", "high"}
+            hidden |= beyond and figure == "standard_uncertainty"
             value, error = float(outcome.pooled[place]), float(errors[place])
             columns.setdefault(figure, []).append(np.nan if hidden else value)
-            columns.setdefault(f"{figure}_error", []).append(np.nan if hidden else error)
+            columns.setdefault(f"{figure}_error", []).append(np.nan if hidden or beyond else error)
         for name, chance, draws in (
             ("in_target", outcome.landed, outcome.count),
             ("in_target_with_events", outcome.landed_with_events, outcome.everything),
@@ -154,6 +171,12 @@ def table(
             **_joint(chances),
         },
     )
+
+
+def _beyond(outcome: Outcome) -> bool:
+    """Tell whether an outcome's squares are too large or too small to be added up."""
+    spread, low, high = (float(outcome.pooled[place]) for place in (2, 3, 4))
+    return low < high and (math.isinf(spread) or spread**2 <= _LEAST_SQUARE)
 
 
 def _widening(outcome: Outcome) -> FloatArray:
@@ -204,7 +227,9 @@ def _notes_on(outcome: Outcome) -> list[str]:
             f"{outcome.name}: {outcome.infinite} of {outcome.count} draws are infinite; they count "
             "in the interval's ends and are left out of estimate and standard uncertainty"
         )
-    if np.isnan(outcome.pooled[2]):
+    if _beyond(outcome):
+        notes.append(BEYOND_SQUARES.format(outcome.name))
+    elif np.isnan(outcome.pooled[2]):
         notes.append(f"{outcome.name}: values at or below 0 have no spread on a log scale")
     elif outcome.uneven > max(_UNEVEN, _SKEW / math.sqrt(outcome.count / len(outcome.replicated))):
         linear = outcome.attributes["scale"] == "linear"

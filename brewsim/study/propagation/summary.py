@@ -200,7 +200,8 @@ def _spread(values: FloatArray, scale: str) -> float:
     if values.min() == values.max():
         return 0.0
     if scale == "linear":
-        return float(np.std(values))
+        with np.errstate(over="ignore"):
+            return float(np.std(values))
     if values.min() <= 0:
         return float("nan")
     return float(np.std(on_scale(values, scale)))

@@ -8,6 +8,8 @@ import xarray as xr
 
 from brewsim.dims import FloatArray
 from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import Flags
+from brewsim.study.propagation.figures import BEYOND_SQUARES, with_square
 from brewsim.study.propagation.simulate import without_variance
 
 _UNEVEN = 0.5
@@ -23,19 +25,25 @@ _MOST = 10.0
 def lumps(values: FloatArray) -> FloatArray:
     """Return mean square deviation, and mean square and cube of one over it, (outcomes, 3).
 
-    `values` are (outcomes, n); what is not finite is left out.
+    `values` are (outcomes, n); what is not finite is left out. nan where values differ and their
+    squares leave the floating range.
     """
     found = np.zeros((len(values), 3))
     for place, row in enumerate(values):
         known = row[np.isfinite(row)]
         if not known.size or known.min() == known.max():
             continue
-        square = (known - known.mean()) ** 2
-        level = float(square.mean())
-        if np.isfinite(level) and level > 0:
-            apart = square / level
-            found[place] = level, (apart**2).mean(), (apart**3).mean()
+        with np.errstate(over="ignore"):
+            square = (known - known.mean()) ** 2
+        level = float(with_square(np.array(True), square.mean()))
+        apart = square / level
+        found[place] = level, (apart**2).mean(), (apart**3).mean()
     return found
+
+
+def without_squares(found: FloatArray) -> Flags:
+    """Tell of each outcome whether any replicate's squares left the floating range (lumps)."""
+    return np.asarray(np.isnan(found[:, :, 0]).any(axis=0))
 
 
 def far_draw_notes(
@@ -60,6 +68,8 @@ def far_draw_notes(
         for name, own in zip(outcomes, skew, strict=True)
         if own > max(_UNEVEN, _NORMAL / np.sqrt(rows))
     ]
+    lost = np.flatnonzero(without_squares(found))
+    notes += [BEYOND_SQUARES.format(outcomes[int(place)]) for place in lost]
     return json.dumps(notes)
 
 

@@ -7,7 +7,7 @@ from scipy.special import stdtrit
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
-from brewsim.study.propagation.figures import MOST_BAD, on_scale
+from brewsim.study.propagation.figures import MOST_BAD, on_scale, with_square
 from brewsim.study.propagation.summary import columns_of, replicate_places
 from brewsim.study.sensitivity.given_data import rank_of
 
@@ -82,7 +82,8 @@ def _coefficients(
     for place, score in enumerate(scores):
         own = (legvander(2 * rank_of(score) - 1, degree) * scale)[:, 1:]
         found[:, place] = centred @ own / len(score)
-    return found, centred.var(axis=1)
+    with np.errstate(over="ignore"):
+        return found, with_square((centred != 0).any(axis=1), centred.var(axis=1))
 
 
 def _shares(parts: FloatArray, variances: FloatArray) -> FloatArray:
@@ -91,6 +92,9 @@ def _shares(parts: FloatArray, variances: FloatArray) -> FloatArray:
     Products of two different replicates' coefficients, of which chance takes nothing.
     """
     count = len(parts)
-    pairs = (parts.sum(axis=0) ** 2 - (parts**2).sum(axis=0)) / (count * (count - 1))
+    with np.errstate(over="ignore", invalid="ignore"):
+        pairs = (parts.sum(axis=0) ** 2 - (parts**2).sum(axis=0)) / (count * (count - 1))
     variance = variances.mean(axis=0)[:, None]
-    return np.divide(pairs.sum(axis=2), variance, out=np.zeros(pairs.shape[:2]), where=variance > 0)
+    return np.divide(
+        pairs.sum(axis=2), variance, out=np.zeros(pairs.shape[:2]), where=variance != 0
+    )

@@ -24,7 +24,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.model.replicates import Flags, Progress, half_width, over_replicates
 from brewsim.study.model.sampling import Assembly, Plan, without_events
 from brewsim.study.propagation.figures import MOST_BAD
-from brewsim.study.sensitivity.far_draws import far_draw_notes
+from brewsim.study.sensitivity.far_draws import far_draw_notes, without_squares
 from brewsim.study.sensitivity.permutation_paths import (
     WalkSums,
     WalkTask,
@@ -110,6 +110,7 @@ def _table(task: WalkTask, plan: Plan, sums: Sequence[WalkSums]) -> xr.Dataset:
     variance = parts.sum(axis=2, keepdims=True)
     left_out = np.sum([s.left_out for s in sums], axis=0)
     usable = np.where(variance > 0, variance, np.inf)
+    usable[:, without_squares(np.array([s.lumps for s in sums]))] = np.nan
     pooled = parts.mean(axis=0) / usable.mean(axis=0)
     half = half_width(parts / usable)
     half = np.where((left_out > MOST_BAD * plan.draws)[:, None] & (pooled != 0), np.nan, half)

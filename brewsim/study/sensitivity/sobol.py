@@ -23,8 +23,15 @@ from brewsim.study.model.replicates import Flags, Progress, half_width, over_rep
 from brewsim.study.model.sampling import Plan, without_events
 from brewsim.study.propagation.figures import MOST_BAD
 from brewsim.study.sensitivity.factor_groups import By, Unit, merged_notes, units_by
-from brewsim.study.sensitivity.far_draws import far_draw_notes, with_shares_that_can_be
+from brewsim.study.sensitivity.far_draws import (
+    far_draw_notes,
+    with_shares_that_can_be,
+    without_squares,
+)
 from brewsim.study.sensitivity.pickfreeze import Sums, design, replicate_sums
+
+_FEWEST = 16
+"""Rows of a replicate from which on stated intervals hold; closeness takes more."""
 
 
 @dataclass(frozen=True)
@@ -59,8 +66,8 @@ def rank(
     factors are ranked as one (attribute `merged`); rows without a value are left out everywhere
     (attribute `left_out`), and above 1 % of them no interval is given; where a few far draws carry
     a variance attribute `notes` (JSON) says so, and a share that cannot be, ten times the whole
-    and more, is nan. `base` rows a replicate
-    must be a power of two, 1,024 or more to be trusted. Raises StudyError.
+    and more, is nan. `base` rows a replicate are a power of two, 16 or more: the intervals hold
+    from there on, more rows make them narrower. Raises StudyError.
 
     `by` is "factor", "group" or "kind"; `replicates` give the intervals. Indices are shares of the
     variance, without unit. `seed`, `executor` and `progress` as in `simulate`. Source: Saltelli et
@@ -74,6 +81,10 @@ def rank(
     >>> rank(problem)["first_order"].sel(outcome="total").to_numpy().round(2).tolist()
     [0.36, 0.64]
     """
+    if base < _FEWEST:
+        raise StudyError(
+            f"rows of a replicate are at least {_FEWEST}, not {base}: fewer tell nothing"
+        )
     usual = without_events(problem)
     found = latents(usual, by_kind=by == "kind")
     outcomes = outcome_rows(usual)
@@ -90,8 +101,8 @@ def rank(
         progress=progress,
         text="replicate",
     )
-    indices = _indices(sums)
     spread = np.array([s.lumps for s in sums])
+    indices = _indices(sums, without_squares(spread))
     table = _table(usual, outcomes, units, indices, plan)
     table.attrs |= {
         "by": by,
@@ -120,8 +131,8 @@ def _both(one: Unit, other: Unit) -> Unit:
     return replace(one, coordinates=one.coordinates | other.coordinates, factors=factors)
 
 
-def _indices(sums: Sequence[Sums]) -> _Indices:
-    """Turn sums into indices: pooled over replicates, and for each one."""
+def _indices(sums: Sequence[Sums], lost: Flags) -> _Indices:
+    """Turn sums into indices: pooled over replicates, and for each one; nan for lost outcomes."""
     with np.errstate(all="ignore"):
         rows = np.array([s.rows for s in sums])
         centre = np.array([s.level for s in sums]) / (2 * rows)
@@ -129,6 +140,7 @@ def _indices(sums: Sequence[Sums]) -> _Indices:
         first = np.array([s.first - c * s.moved for s, c in zip(sums, centre, strict=True)])
         first /= rows[:, None, :]
         total = np.array([s.total for s in sums]) / (2 * rows[:, None, :])
+    first[..., lost], total[..., lost], variance[:, lost] = np.nan, np.nan, np.nan
     return _Indices(
         first=_ratio(first.mean(axis=0), variance.mean(axis=0)),
         total=_ratio(total.mean(axis=0), variance.mean(axis=0)),

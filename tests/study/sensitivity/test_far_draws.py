@@ -7,8 +7,12 @@ import pytest
 import xarray as xr
 
 from brewsim.distributions.constructors import lognormal, normal, student_t
+from brewsim.errors import StudyError
 from brewsim.study.model.problem import Problem
+from brewsim.study.propagation.simulate import simulate
+from brewsim.study.propagation.summary import summarise
 from brewsim.study.sensitivity.far_draws import lumps, with_shares_that_can_be
+from brewsim.study.sensitivity.from_draws import first_order_from_draws
 from brewsim.study.sensitivity.shapley import shapley
 from brewsim.study.sensitivity.sobol import rank
 
@@ -88,3 +92,39 @@ def test_an_interval_that_cannot_be_is_none_and_the_share_stays():
     assert np.isnan(found["total_order_low"].sel(outcome="y").item())
     assert found["first_order_low"].sel(outcome="y").item() == 0.1
     assert json.loads(found.attrs["notes"]) == ["y: rough", "z: rough"]
+
+
+@pytest.mark.parametrize("unit", [1e-300, 1e-170, 1e200])
+@pytest.mark.parametrize("study", [rank, shapley])
+def test_values_without_squares_have_no_shares_and_it_is_said(study, unit):
+    def amount(a, b):
+        return unit * (a + 2 * b)
+
+    table = study(Problem.of([amount], {"a": normal(1, 0.3), "b": normal(2, 0.4)}), base=64)
+    share = "first_order" if study is rank else "shapley"
+
+    assert np.isnan(table[share]).all()
+    assert "amount: values this large or small have no squares" in table.attrs["notes"]
+
+
+@pytest.mark.parametrize("unit", [1e-300, 1e200])
+def test_a_summary_of_values_without_squares_keeps_its_quantiles_alone(unit):
+    def amount(a):
+        return unit * a
+
+    draws = simulate(Problem.of([amount], {"a": normal(1, 0.3)}), 1024, keep_scores=True)
+    table = summarise(draws).sel(outcome="amount")
+
+    assert float(table["median"]) == pytest.approx(unit, rel=0.01)
+    assert np.isnan(table["standard_uncertainty"])
+    assert np.isnan(table["estimate_error"])
+    assert "give the outcome another unit" in table.attrs["notes"]
+    assert np.isnan(first_order_from_draws(draws)["first_order"]).all()
+
+
+def test_a_ranking_takes_sixteen_rows_a_replicate_or_more():
+    problem = Problem.of([product], {"a": normal(1, 0.1), "b": normal(1, 0.1)})
+
+    assert float(rank(problem, base=16)["total_order"].sum()) == pytest.approx(1.0, abs=0.1)
+    with pytest.raises(StudyError, match="at least 16, not 8"):
+        rank(problem, base=8)

@@ -105,17 +105,15 @@ class Landscape:
             for name, window in self.windows.items()
         }
         together = np.logical_and.reduce(list(inside.values()))
-        middles = {name: float(np.median(_finite(values[name]))) for name in self.outcomes}
-        below = self._below(values)
+        middles = {name: float(np.median(_finite(y))) for name, y in values.items()}
+        below = self._below(middles)
+        middles = {name: middles[name] for name in self.outcomes}
         chance = 0.0 if below else float(np.count_nonzero(together)) / together.size
         return Spot(dict(settings), values, inside, middles, chance, below)
 
-    def _below(self, values: Mapping[str, FloatArray]) -> float:
+    def _below(self, middles: Mapping[str, float]) -> float:
         """Return how far middles lie below their floors, in shares of the floors."""
-        return sum(
-            max(0.0, 1 - float(np.median(_finite(values[name]))) / least)
-            for name, least in self.floors.items()
-        )
+        return sum(max(0.0, 1 - middles[name] / least) for name, least in self.floors.items())
 
     def smooth(self, settings: Place) -> float:
         """Smoothed chance, with a weak pull of the medians towards the windows."""

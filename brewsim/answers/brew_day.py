@@ -43,10 +43,10 @@ _NOTHING = Stated("0 kg", Phrase("exactly", 0.0), "kg", "kg")
 class Midway:
     """The plan, what the readings leave of it, and the corrections that are left.
 
-    `spread_left` is the width of each outcome's interval over the planned one. `remarks` says why
-    there is no correction, or not every one. `doubts` names the readings that are hardly possible
-    by the plan. `shown` are the outcomes in the terms of the recipe: its extract in °P or its
-    gravity, of which the others hold both.
+    `spread_left` is the width of each outcome's interval over the planned one, 1 without one.
+    `remarks` says why there is no correction, or not every one. `doubts` names the readings that
+    are hardly possible by the plan. `shown` are the outcomes in the terms of the recipe: its
+    extract in °P or its gravity, of which the others hold both.
     """
 
     aim: str
@@ -122,7 +122,7 @@ def midway(
         readings=tuple(sorted(known)),
         plan=then,
         now=now,
-        spread_left={name: _width(now[name]) / _width(then[name]) for name in outcomes},
+        spread_left={name: _left(now[name], then[name]) for name in outcomes},
         corrections=tuple(found),
         remarks=tuple(remarks),
         doubts=tuple(doubts),
@@ -257,6 +257,11 @@ def _with_extract(recipe: Recipe) -> Recipe:
     sugar = Sugar.model_validate({"name": EXTRACT, "mass": "1 kg"})
     sugars = (*recipe.sugar, sugar.model_copy(update={"mass": _NOTHING}))
     return recipe.model_copy(update={"sugar": sugars, "knobs": {}})
+
+
+def _left(now: Band, then: Band) -> float:
+    """Return the width of a band over the planned one; 1 where the plan had none."""
+    return _width(now) / _width(then) if _width(then) > 0 else 1.0
 
 
 def _width(band: Band) -> float:

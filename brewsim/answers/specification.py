@@ -159,9 +159,9 @@ def _conformity(
     found = []
     for name, target in targets.items():
         fitting = instruments_for(priors, name)
-        if not fitting:
-            continue
         y = values[name][np.isfinite(values[name])]
+        if not fitting or not len(y):
+            continue
         middle = float(np.median(y))
         best = min(fitting, key=lambda one: one.at(middle))
         uncertainty = best.at(middle)

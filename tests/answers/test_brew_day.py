@@ -359,3 +359,12 @@ def test_what_is_given_and_acts_beside_a_reading_stays(priors):
     )
 
     assert dry > usual + 0.005
+
+
+def test_what_had_no_spread_in_the_plan_has_all_of_it_left(priors):
+    """Without extract there is no alcohol, in no draw: it cannot be narrowed."""
+    text = PALE.replace('boil = "60 min"', 'boil = "60 min"\nefficiency = "0 %"')
+    found = midway(parse_recipe(text), {"preboil_volume": "25 L"}, priors, draws=256)
+
+    assert found.plan[ABV].low == found.plan[ABV].high
+    assert found.spread_left[ABV] == 1.0

@@ -80,6 +80,7 @@ def test_the_best_instrument_for_the_middle_guards_a_target(monkeypatch):
     monkeypatch.setattr(module, "instruments_for", lambda _p, q: [plain, share] if q == "a" else [])
     y = np.concatenate([np.random.default_rng(1).normal(5.0, 0.2, 4001), [np.nan]])
     (found,) = _conformity("priors", {"a": y, "b": y}, {"a": Target(4.8, 5.2), "b": Target(1.0)})
+    assert _conformity("priors", {"a": np.full(3, np.nan)}, {"a": Target(4.8)}) == []
 
     assert (found.outcome, found.instrument) == ("a", share)
     assert found.uncertainty == pytest.approx(0.05, rel=0.01)

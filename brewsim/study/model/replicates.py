@@ -79,7 +79,8 @@ def half_width(by_replicate: FloatArray, confidence: float = 0.95) -> FloatArray
     """Return the t interval's half width for a mean of replicates, which are the first axis."""
     replicates = len(by_replicate)
     quantile = float(stdtrit(replicates - 1, (1 + confidence) / 2))
-    with np.errstate(over="ignore"):  # shares of a variance that a single far draw carries
+    # shares of a variance that a single far draw carries may be anything, infinite too
+    with np.errstate(over="ignore", invalid="ignore"):
         return quantile * np.std(by_replicate, axis=0, ddof=1) / np.sqrt(replicates)
 
 

@@ -156,7 +156,8 @@ def _ratio(part: FloatArray, whole: FloatArray) -> FloatArray:
     part, whole = np.broadcast_arrays(part, whole)
     usable = (part != 0) & (whole > 0)
     empty = np.where(part == 0, 0.0, np.nan)
-    return np.divide(part, whole, out=empty, where=usable)
+    with np.errstate(invalid="ignore"):
+        return np.divide(part, whole, out=empty, where=usable)
 
 
 def _table(

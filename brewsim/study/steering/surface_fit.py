@@ -51,7 +51,7 @@ def surfaces(
     known = {n: r for n, r in (ratios or {}).items() if n in outcomes}
     plan = Plan(rows=DRAWS_PER_REPLICATE, seed=seed)
     data = ComputedSettings(without_events(problem), outcomes, known, plan, fresh)
-    if not data.dials and not data.choosers:
+    if not (data.dials or data.choosers) or not data.usable.any():
         return None
     return SurfaceFit(data).result()
 
@@ -59,9 +59,12 @@ def surfaces(
 def surfaces_of(
     problem: Problem, values: AtSettings, plan: Plan, *, fresh: int = FRESH
 ) -> Surfaces | None:
-    """Fit what a problem's knobs do to values of their own making; None where no knob can move."""
+    """Fit what a problem's knobs do to values of their own making; None where no knob can move.
+
+    None too where no draw has a value of every outcome today.
+    """
     data = ComputedSettings(problem, values.outcomes, {}, plan, fresh, values)
-    if not data.dials and not data.choosers:
+    if not (data.dials or data.choosers) or not data.usable.any():
         return None
     return SurfaceFit(data).result()
 

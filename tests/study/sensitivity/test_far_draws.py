@@ -1,6 +1,7 @@
 """Shares of a variance that few draws carry, or that an input does not have, are told as rough."""
 
 import json
+import warnings
 
 import numpy as np
 import pytest
@@ -9,12 +10,13 @@ import xarray as xr
 from brewsim.distributions.constructors import lognormal, normal, student_t
 from brewsim.errors import StudyError
 from brewsim.study.model.problem import Problem
+from brewsim.study.model.replicates import half_width
 from brewsim.study.propagation.simulate import simulate
 from brewsim.study.propagation.summary import summarise
 from brewsim.study.sensitivity.far_draws import lumps, with_shares_that_can_be
 from brewsim.study.sensitivity.from_draws import first_order_from_draws
 from brewsim.study.sensitivity.shapley import shapley
-from brewsim.study.sensitivity.sobol import rank
+from brewsim.study.sensitivity.sobol import _ratio, rank
 
 
 def product(a, b):
@@ -128,3 +130,11 @@ def test_a_ranking_takes_sixteen_rows_a_replicate_or_more():
     assert float(rank(problem, base=16)["total_order"].sum()) == pytest.approx(1.0, abs=0.1)
     with pytest.raises(StudyError, match="at least 16, not 8"):
         rank(problem, base=8)
+
+
+def test_figures_that_are_infinite_in_a_replicate_warn_of_nothing():
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+
+        assert np.isnan(half_width(np.array([1.0, np.inf, 2.0])))
+        assert np.isnan(_ratio(np.array([np.inf]), np.array([np.inf])))

@@ -1,5 +1,6 @@
 """The page, the terminal and `steer` advise the same settings, with the same count of fifty."""
 
+import html
 import json
 import re
 
@@ -75,6 +76,8 @@ def test_a_plan_advises_what_steer_does(shelf, tmp_path, name):
         count = round(50 * best["chance"])
         assert f"{count} of 50 instead of" in lines
         assert re.search(rf"hen {count} \(± \d\) of 50", said)
+    (worth,) = re.findall(r"With the best setting of one knob .* adds [\d.]+\.", said)
+    assert worth in html.unescape(path.read_text(encoding="utf-8"))
 
 
 def test_a_lever_that_nobody_listed_is_the_same_in_both(shelf, tmp_path):

@@ -6,6 +6,8 @@ import sys
 import tomllib
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 STANDARD = set(sys.stdlib_module_names) | {"brewsim"}
@@ -49,10 +51,11 @@ def test_lowest_versions_are_those_of_the_project():
     assert len(told.split()) == len(PROJECT["project"]["dependencies"])
 
 
-def test_no_file_of_the_package_is_longer_than_300_lines():
+@pytest.mark.parametrize("folder", ["brewsim", "tests"])
+def test_no_file_is_longer_than_300_lines(folder):
     lengths = {
         str(path.relative_to(ROOT)): len(path.read_text(encoding="utf-8").splitlines())
-        for path in (ROOT / "brewsim").rglob("*.py")
+        for path in (ROOT / folder).rglob("*.py")
     }
 
     assert len(lengths) > 300

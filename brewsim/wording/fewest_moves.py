@@ -6,11 +6,11 @@ from brewsim.answers.fewest_moves import FewestMoves, PlainMove
 from brewsim.answers.kept import LeftOut
 from brewsim.quantities.catalogue import outcome_of
 from brewsim.quantities.chances import DOTS
-from brewsim.quantities.english import capital, listed
+from brewsim.quantities.english import listed
 from brewsim.quantities.format import heading, number
 from brewsim.study.model.problem import Problem
 from brewsim.study.steering.fewest_knobs import MOST_PAIRED, WORTH_TURNING
-from brewsim.wording.move_words import moved_words, of_fifty
+from brewsim.wording.move_words import moved_words, of_fifty, stopped_sentences
 from brewsim.wording.paired import change_words
 
 
@@ -36,14 +36,7 @@ def fewest_sentences(found: FewestMoves) -> Iterator[str]:
             f"{_there(nearest)} of {DOTS}."
         )
     yield from untried_sentences(found)
-    if found.stopped:
-        one = len(found.stopped) == 1
-        yield (
-            f"{capital(listed(found.stopped))} {'stops' if one else 'stop'} at a quarter of "
-            f"{'what it is' if one else 'what they are'}, so that the beer keeps its "
-            f"{'source' if one else 'sources'} of aroma; a line "
-            f'"{found.stopped[0]}" = "at least ..." under [limits] lets it go further.'
-        )
+    yield from stopped_sentences(problem, found.stopped)
     if found.floors:
         sides = listed([outcome_of(name).label for name in found.floors])
         yield f"Kept noticeable in every setting: {sides}."

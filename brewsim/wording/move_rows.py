@@ -12,7 +12,7 @@ from brewsim.study.model.problem import Problem
 from brewsim.study.steering.aims import Fold
 from brewsim.study.steering.relative_steering import Ends, RelativeMove
 from brewsim.wording.knobs import knob_words
-from brewsim.wording.move_words import amount_of, decimals, moved_words, of_fifty
+from brewsim.wording.move_words import amount_of, decimals, moved_words, of_fifty, short_label
 from brewsim.wording.parts import Table
 
 _HELPS, _MOST_ALONE = 0.02, 4
@@ -72,7 +72,7 @@ def move_table(answer: NextBeer) -> Table:
         f"next brew, {unit}",
         "wish",
         "with holds",
-        "all the same",
+        f"in {answer.steering.start} itself",
     )
     first = next(iter(answer.aims.wishes))
     title = f"Moves from {answer.steering.start}: {first}, and how many of 50"
@@ -103,9 +103,10 @@ def moves_told(answer: NextBeer) -> list[tuple[str, RelativeMove]]:
 
 
 def _short(problem: Problem, settings: Mapping[str, float | str]) -> str:
-    """Return settings by the names of the knobs: "hop 1 mass 23 g, precursor 1 dose 2.2 g/L"."""
-    parts = (f"{name} {knob_words(problem.knob(name), value)}" for name, value in settings.items())
-    return ", ".join(parts) or "nothing"
+    """Return settings by the labels of their knobs: "Fuggle, mash 23 g; powder 2.2 g/L"."""
+    knobs = ((problem.knob(name), value) for name, value in settings.items())
+    parts = (f"{short_label(knob)} {knob_words(knob, value)}" for knob, value in knobs)
+    return "; ".join(parts) or "nothing"
 
 
 def _row(answer: NextBeer, label: str, move: RelativeMove, where: str) -> tuple[str, ...]:

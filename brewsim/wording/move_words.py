@@ -1,11 +1,13 @@
 """A move from a tasted batch in words: what is turned, folds of that batch, counts of fifty."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from brewsim.logbook.wished import AMOUNTS
 from brewsim.quantities.chances import DOTS
+from brewsim.quantities.english import capital, listed
 from brewsim.quantities.format import number
+from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.propagation.sweep import current_setting
 from brewsim.study.steering.aims import Aim
@@ -51,6 +53,25 @@ def moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
 def short_moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
     """Return the same without "mass" and "dose", which the unit says."""
     return moved_words(problem, settings).replace(": mass ", ": ").replace(": dose ", ": ")
+
+
+def short_label(knob: Knob) -> str:
+    """Return a knob's label without "mass" and "dose", which its unit says."""
+    return knob.label.removesuffix(": mass").removesuffix(": dose")
+
+
+def stopped_sentences(problem: Problem, stopped: Sequence[str]) -> Iterator[str]:
+    """Say it where a move takes the ids `stopped` as low as a source of aroma may go."""
+    if not stopped:
+        return
+    sources = capital(listed([short_label(problem.knob(name)) for name in stopped]))
+    one = len(stopped) == 1
+    yield (
+        f"{sources} {'stops' if one else 'stop'} at a quarter of "
+        f"{'what it is' if one else 'what they are'}, so that the beer keeps its "
+        f"{'source' if one else 'sources'} of aroma; a line "
+        f'"{stopped[0]}" = "at least ..." under [limits] lets it go further.'
+    )
 
 
 def as_shown(problem: Problem, settings: Mapping[str, float | str]) -> dict[str, float | str]:

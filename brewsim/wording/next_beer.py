@@ -12,7 +12,15 @@ from brewsim.study.steering.fewest_knobs import WORTH_TURNING
 from brewsim.study.steering.origin import Origin
 from brewsim.study.steering.relative_steering import Ends, RelativeMove, first_wished
 from brewsim.wording.lessons import unlisted_sentences
-from brewsim.wording.move_words import SLIGHT, amount_of, decimals, fold, moved_words, of_fifty
+from brewsim.wording.move_words import (
+    SLIGHT,
+    amount_of,
+    decimals,
+    fold,
+    moved_words,
+    of_fifty,
+    stopped_sentences,
+)
 
 _NAMES = {quantity: name for name, quantity in AMOUNTS.items()}
 _MOST, _NONE = 0.5, 0.05
@@ -59,7 +67,7 @@ def rest_sentences(answer: NextBeer) -> Iterator[str]:
         return
     yield from _reach(answer, chosen)
     yield from _costs(answer, chosen)
-    yield from _kept(answer)
+    yield from stopped_sentences(problem, answer.stopped)
     nearest = steering.nearest
     if nearest.settings != chosen.settings:
         yield (
@@ -192,15 +200,6 @@ def _misses(answer: NextBeer, move: RelativeMove) -> Iterator[str]:
     if any(count != "0" for count, _ in counts):
         said = ", ".join(f"{text} {count}" for count, text in counts)
         yield f"It may also miss, of {DOTS}: {said}."
-
-
-def _kept(answer: NextBeer) -> Iterator[str]:
-    """Say it where the chosen move stops where a source of aroma is to stay present."""
-    if answer.stopped:
-        yield (
-            f"{capital(listed(answer.stopped))} stops at a quarter of what it is, so that the beer "
-            "keeps its source of aroma; a lower limit in the recipe lets it go further."
-        )
 
 
 def _their_words(answer: NextBeer) -> Iterator[str]:

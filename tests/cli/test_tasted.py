@@ -45,6 +45,15 @@ def test_a_tasted_batch_gives_a_move_a_nearer_one_and_where_thiols_came_from(ste
     assert [path.name for path in folder.iterdir()] == ["moves.svg"]
 
 
+def test_moves_are_named_in_the_table_as_in_the_first_line(steered):
+    said = steered[0].out
+    table = said[said.index("Moves from G1") : said.index("Where the thiols")]
+
+    assert "in G1 itself" in " ".join(table.split())
+    assert "hop 1" not in table
+    assert "precursor 1" not in table
+
+
 def test_a_picture_has_a_row_for_each_move(steered):
     drawn = (steered[1] / "moves.svg").read_text(encoding="utf-8")
 

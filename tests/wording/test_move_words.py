@@ -2,6 +2,7 @@
 
 import pytest
 
+from brewsim.distributions.constructors import normal
 from brewsim.study.model.knob import Knob
 from brewsim.study.model.problem import Problem
 from brewsim.wording.move_words import short_label, stopped_sentences
@@ -11,8 +12,8 @@ POWDER = Knob("precursor 1 dose", "powder: dose", "b", high=4.0)
 RELEASE = Knob("release", "thiol release of the yeast", "c", high=1.0)
 
 
-def total(a, b):
-    return a + b
+def total(a, b, error):
+    return a + b + error
 
 
 @pytest.mark.parametrize(
@@ -24,7 +25,8 @@ def test_what_the_unit_says_is_left_out_of_a_label(knob, label):
 
 
 def test_a_source_that_stops_is_named_as_the_moves_name_it_and_its_limit_as_it_is_written():
-    problem = Problem.of([total], fixed={"a": 8.0, "b": 2.0}, knobs=(MASH, POWDER))
+    error = {"error": normal(0.0, 1.0)}
+    problem = Problem.of([total], error, fixed={"a": 8.0, "b": 2.0}, knobs=(MASH, POWDER))
 
     assert list(stopped_sentences(problem, ())) == []
     (one,) = stopped_sentences(problem, ["hop 1 mass"])

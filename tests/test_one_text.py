@@ -75,6 +75,7 @@ def flat(text):
     return " ".join(re.sub(r"[│┃|]", " ", text).split())
 
 
+@pytest.mark.slow
 def test_simulate_and_the_page_print_what_json_holds(run, recipe):
     problem = pose(read_recipe(recipe))
     found = json.loads(run("simulate", recipe, "--json", "--draws", "1024"))["outcomes"]

@@ -108,6 +108,7 @@ def test_no_setting_advised_for_the_lager_lets_a_source_go():
         assert move.chance == pytest.approx(found.today.chance[0] + move.gain[0])
 
 
+@pytest.mark.slow
 def test_moves_come_with_the_figures_that_are_printed_of_today():
     recipe, problem = lager()
     summary = summary_of(drawn_for(problem))

@@ -27,6 +27,7 @@ def test_a_recipe_as_first_written_leaves_its_guideline_only_where_it_is_argued(
     assert outside(name, points) == {figure for beer, figure in EXCEPTIONS if beer == name}
 
 
+@pytest.mark.slow
 def test_the_page_of_classics_is_that_of_today():
     """After a change that was meant: python -m tests.classics --write."""
     assert PAGE.read_text(encoding="utf-8") == page()

@@ -62,6 +62,7 @@ def test_a_plain_beer_with_more_of_it_turns_the_ladder_round():
     assert ladder.log(ys, scores) == pytest.approx(other.log(ys[::-1], scores), abs=1e-12)
 
 
+@pytest.mark.slow
 def test_events_of_batches_that_an_answer_ties_are_tried_one_at_a_time():
     """An invariant move keeps exact draws: means and the level carried along stay."""
     answers = [t.pair(count=0, asked=12), t.word(4, "a")]

@@ -34,6 +34,7 @@ def squared(formula):
     return Problem.of([formula], {"a": normal(0.3, 1)})
 
 
+@pytest.mark.slow
 def test_a_slower_machine_draws_the_same():
     draws = []
     for formula in (square, slow_square):

@@ -10,7 +10,9 @@ from brewsim.dims import FloatArray
 GROUPS = 8
 PRECISION = 0.06
 WORST = 0.54
-DRIFTS = 3.0
+DRIFTS, CHANCE = 3.0, 0.01
+"""What drift of the halves may be chance: at least so much, and what so few runs would pass."""
+
 SHIFT, SHIFTS = 2.0, 3.0
 """Change between halves of a run, in its own errors: what makes it begin anew, and untrusted."""
 
@@ -28,6 +30,7 @@ FLATTERED = 1.34
 class Reached:
     """How well the means are known: typical standard error, worst half width, drift of halves.
 
+    `drift` is that of the worst latent; `drift_limit` what the worst of so many may be by chance.
     `memory` is the largest correlation, over latents, of the chains' first and last kept states.
     `shift` is the change between halves over all latents together, in standard errors: about 1
     where they agree. `bias` is how far off the worst mean may be because the ensemble is still on
@@ -37,6 +40,7 @@ class Reached:
     precision: float
     worst: float
     drift: float
+    drift_limit: float
     memory: float
     shift: float
     bias: float
@@ -45,7 +49,7 @@ class Reached:
     def settled(self) -> bool:
         """Whether all four are as good as wanted."""
         exact = FLATTERED * self.precision <= PRECISION and FLATTERED * self.worst <= WORST
-        return exact and self.drift <= DRIFTS and not self.under_way
+        return exact and self.drift <= self.drift_limit and not self.under_way
 
     @property
     def under_way(self) -> bool:
@@ -55,7 +59,7 @@ class Reached:
     @property
     def disagrees(self) -> bool:
         """Whether the halves of the run differ by more than their errors."""
-        return self.drift > DRIFTS or self.shift > SHIFTS or self.bias > BIASES
+        return self.drift > self.drift_limit or self.shift > SHIFTS or self.bias > BIASES
 
     @property
     def trusted(self) -> bool:
@@ -102,8 +106,24 @@ def reached_by(kept: FloatArray) -> Reached:
     memory = _memory(kept[0], kept[-1])
     bias = _bias(kept[0], kept[-1], memory, spread)
     return Reached(
-        precision, float(half_width.max()), drift, float(memory.max()), shift, float(bias.max())
+        precision=precision,
+        worst=float(half_width.max()),
+        drift=drift,
+        drift_limit=_drift_limit(latents),
+        memory=float(memory.max()),
+        shift=shift,
+        bias=float(bias.max()),
     )
+
+
+def _drift_limit(latents: int) -> float:
+    """Return what the worst of so many latents drifts by chance in few runs (Bonferroni's bound).
+
+    A drift is a t value over groups, in half widths: of 50 latents one in a hundred runs has one
+    above 3.0, of 1,000 above 4.7.
+    """
+    rare = float(stdtrit(GROUPS - 1, 1 - CHANCE / 2 / latents))
+    return max(DRIFTS, rare / float(stdtrit(GROUPS - 1, 0.975)))
 
 
 def _memory(first: FloatArray, last: FloatArray) -> FloatArray:

@@ -41,6 +41,16 @@ def test_a_run_that_still_wanders_shows_it_by_its_halves():
     assert reached_by(wandering).drift > 3.0
 
 
+@pytest.mark.parametrize(("latents", "limit"), [(2, 3.0), (50, 3.0), (500, 4.27), (1000, 4.74)])
+def test_the_worst_of_many_latents_may_drift_further_by_chance(latents, limit):
+    """Quantiles of Student's t with 7 degrees, 1 - 0.005 / latents, over the one at 0.975."""
+    rng = np.random.default_rng(latents)
+    found = [reached_by(rng.standard_normal((8, latents, 16))) for _ in range(60)]
+
+    assert found[0].drift_limit == pytest.approx(limit, abs=0.02)
+    assert sum(one.drift > one.drift_limit for one in found) <= 3
+
+
 def test_drift_is_half_the_change_between_halves_over_the_half_width():
     """One latent: a step of 0.3 between the halves takes each from the mean of all by 0.15."""
     kept = kept_draws(latents=1)

@@ -14,7 +14,7 @@ import typer
 from rich.cells import cell_len, chop_cells
 
 from brewsim.cli import made_by
-from brewsim.cli.encoding import holds_everything
+from brewsim.cli.encoding import holds_everything, printable
 from brewsim.errors import InputError
 
 Progress = Callable[[float, str], None]
@@ -39,20 +39,6 @@ def faults(error: Exception) -> None:
         typer.echo(printable(f"brewsim: {told}; nothing was written."), err=True)
     else:
         typer.echo(printable(f"brewsim: {error}"), err=True)
-
-
-def printable(text: str) -> str:
-    """Return a text with the characters that steer a terminal shown instead of obeyed."""
-    if text.isprintable():
-        return text
-    return "".join(c if c in "\n\t" or c.isprintable() else _seen(c) for c in text)
-
-
-def _seen(character: str) -> str:
-    """Return a space as it is, whatever its width, and the code of what cannot be printed."""
-    if character.isspace() and ord(character) > 0x9F and character not in "\u2028\u2029":
-        return character
-    return character.encode("unicode_escape").decode()
 
 
 def aside(where: str, remarks: Iterable[str]) -> None:

@@ -65,3 +65,17 @@ def tolerate_old_encodings() -> None:
 def holds_everything(encoding: str | None) -> bool:
     """Whether an encoding has every letter; None is a stream without bytes."""
     return encoding is None or codecs.lookup(encoding).name.startswith("utf")
+
+
+def printable(text: str) -> str:
+    """Return a text with the characters that steer a terminal shown instead of obeyed."""
+    if text.isprintable():
+        return text
+    return "".join(c if c in "\n\t" or c.isprintable() else _seen(c) for c in text)
+
+
+def _seen(character: str) -> str:
+    """Return a space as it is, whatever its width, and the code of what cannot be printed."""
+    if character.isspace() and ord(character) > 0x9F and character not in "\u2028\u2029":
+        return character
+    return character.encode("unicode_escape").decode()

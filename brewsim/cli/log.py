@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from brewsim.cli import console as say
+from brewsim.cli.encoding import printable
 from brewsim.cli.options import PriorsFile
 
 
@@ -125,7 +126,7 @@ def _reading_asked(blank: Any, check: Any, day: dt.date) -> str:  # noqa: ANN401
         if not sys.stdin.isatty():
             raise InputError(blank.words, faults)
         for fault in faults:
-            typer.echo(say.printable(fault), err=True)
+            typer.echo(printable(fault), err=True)
 
 
 def _with_unit(text: str, unit: str) -> str:

@@ -107,10 +107,10 @@ def with_strict(command: Callable[..., None]) -> Callable[..., None]:
 
 
 def _leave(doubts: list[str]) -> None:
-    from brewsim.cli import console as say
+    from brewsim.cli.encoding import printable
     from brewsim.quantities.english import counted
 
     typer.echo(f"brewsim: {counted(len(doubts), 'doubt')}, and --strict was asked:", err=True)
     for remark in doubts:
-        typer.echo(say.printable(f"- {remark}"), err=True)
+        typer.echo(printable(f"- {remark}"), err=True)
     raise typer.Exit(DOUBTFUL)

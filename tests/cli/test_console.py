@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from brewsim.cli import console as say
+from brewsim.cli.encoding import printable
 from brewsim.errors import InputError
 
 
@@ -89,4 +90,4 @@ def test_what_steers_a_terminal_is_shown_and_not_obeyed(capsys):
 
     assert "a\\x1b]0;title\\x07b" in out
     assert not any(c in out + err for c in "\x1b\x07\x9b\u202e")
-    assert say.printable("19 °C, é, 日本") == "19 °C, é, 日本"
+    assert printable("19 °C, é, 日本") == "19 °C, é, 日本"

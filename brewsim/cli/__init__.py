@@ -20,6 +20,8 @@ app = typer.Typer(
 )
 
 _STOPPED = 130
+_NEW_BETWEEN_SEARCHES = 100_000
+"""New objects before Python looks for circles among them: hardly one is garbage here."""
 _THREADS = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 _START = """\
 brewsim says what to expect of a beer recipe whose numbers are uncertain.
@@ -66,6 +68,7 @@ def main() -> None:
     for name in _THREADS:  # many small matrices: threads cost them ten times what they save
         os.environ.setdefault(name, "1")
     tolerate_old_encodings()
+    gc.set_threshold(_NEW_BETWEEN_SEARCHES)  # usual looks take a twentieth of a page's time
     atexit.register(gc.freeze)  # no last search for garbage: it takes 0.15 s, the exit frees all
     register(app)
     try:

@@ -1,5 +1,7 @@
 """brewsim report: the main job, everything on one page."""
 
+from concurrent.futures import Executor
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
@@ -20,6 +22,8 @@ from brewsim.cli.options import (
 )
 from brewsim.constants import WANTED_CHANCE
 from brewsim.files.text_files import refuse_to_replace
+
+_Help = AbstractContextManager[Executor | None]
 
 
 class _Wish(NamedTuple):
@@ -95,14 +99,18 @@ def report(
     )
     path = out or Path(f"{'recipe' if str(recipe) == '-' else recipe.stem}.html")
     refuse_to_replace(path, "--out", read_files(recipe, priors, house, batches))
+    from brewsim.cli.worker_process import helper
+
     if watch:
         from brewsim.cli.watch import watch as watch_files
 
-        watch_files(wish.files, lambda: _written(wish, path, quiet=quiet), opens=opens)
+        with helper() as executor:  # one for all saves
+            kept = nullcontext(executor)
+            watch_files(wish.files, lambda: _written(wish, path, kept, quiet=quiet), opens=opens)
     elif json:
-        _print_json(wish, path)
+        _print_json(wish, path, helper())
     else:
-        _written(wish, path, quiet=quiet)
+        _written(wish, path, helper(), quiet=quiet)
 
 
 class _Found(NamedTuple):
@@ -112,19 +120,17 @@ class _Found(NamedTuple):
     content: Any
 
 
-def _found(wish: _Wish) -> _Found:
-    from brewsim.cli.worker_process import helper
-
+def _found(wish: _Wish, helps: _Help) -> _Found:
     loaded = load(wish.recipe, wish.priors, wish.house)
     log, tasted = None, None
     from brewsim.cli.simulate import cautions_of
 
     with (
         faults_in(wish.recipe.name, "wish", loaded.recipe.name),
-        helper() as executor,
+        helps as executor,
         say.progress("brewing", quiet=wish.silent) as progress,
     ):
-        from brewsim.answers.everything import everything  # while the helper imports the same
+        from brewsim.answers.everything import everything
         from brewsim.wording.page_content import page_content
 
         if wish.batches is not None:
@@ -169,12 +175,12 @@ def _log(wish: _Wish, loaded: Any, batches: Path, progress: Any) -> tuple[Any, A
     return found, tasted
 
 
-def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
+def _written(wish: _Wish, path: Path, helps: _Help, *, quiet: bool) -> str:
     """Write the page and say what its first screen says; returns the page's text."""
     from brewsim.page.page import render, write_page
     from brewsim.wording.six_lines import all_lines, six_lines
 
-    content = _found(wish).content
+    content = _found(wish, helps).content
     text = render(content, light=wish.light)
     write_page(path, text)
     for danger in content.dangers:
@@ -190,11 +196,11 @@ def _written(wish: _Wish, path: Path, *, quiet: bool) -> str:
     return text
 
 
-def _print_json(wish: _Wish, path: Path) -> None:
+def _print_json(wish: _Wish, path: Path, helps: _Help) -> None:
     from brewsim.cli.simulate import summary_content
     from brewsim.page.page import write_report
 
-    found = _found(wish)
+    found = _found(wish, helps)
     write_report(path, found.content, light=wish.light)
     dangers = [{"level": d.level, "title": d.title, "text": d.text} for d in found.content.dangers]
     content = summary_content(found.content.title, found.everything.drawn, found.everything.summary)

@@ -2,12 +2,20 @@
 
 import os
 import signal
+import sys
+import warnings
 from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from importlib import import_module
 from multiprocessing import active_children, get_context, parent_process
+from pathlib import Path
 from threading import Thread
+
+_STUDIES = "brewsim.answers.everything"
+_OWN_THREADS = Path("/proc/self/task")
+_COPIES_WELL = "jemalloc_bg_thd"
+"""The thread of an allocator (pandas brings it with pyarrow) that minds copies by itself."""
 
 
 @contextmanager
@@ -15,17 +23,24 @@ def helper() -> Iterator[Executor | None]:
     """Give a process to hand studies to, or None on a single core.
 
     Threads would not do: the arrays are short, and the interpreter runs one thread at a time. The
-    figures are the same either way. Ctrl-C is for the command; the helper ends with it. It waits
-    while the helper is being started: one that was begun and not finished would complain.
+    figures are the same either way. Where the command can be copied as it stands, the helper has
+    nothing to import; elsewhere both import at once. Ctrl-C is for the command; the helper ends
+    with it. It waits while the helper is being started: one that was begun and not finished would
+    complain.
     """
     if cores() < 2:
         yield None
         return
     pool = None
+    if copied := _may_copy():
+        import_module(_STUDIES)
     try:
         with _ctrl_c_waits():
-            pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_ready)
-            pool.submit(int)  # it starts with the first call: let both import at once
+            way = get_context("fork" if copied else "spawn")
+            pool = ProcessPoolExecutor(1, mp_context=way, initializer=_ready)
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore", DeprecationWarning)  # counts that thread too
+                pool.submit(int)  # it starts with the first call
         yield pool
     except BaseException:
         for child in active_children():
@@ -34,6 +49,17 @@ def helper() -> Iterator[Executor | None]:
     finally:
         if pool is not None:
             pool.shutdown(cancel_futures=True)  # waits: else its thread and the exit close one pipe
+
+
+def _may_copy() -> bool:
+    """Whether this process can be copied safely: on Linux, with no thread but this one.
+
+    A copy has none of the other threads, and would wait for ever for what one of them held.
+    """
+    if sys.platform != "linux":
+        return False
+    names = [(thread / "comm").read_text().strip() for thread in _OWN_THREADS.iterdir()]
+    return len(names) - names.count(_COPIES_WELL) == 1
 
 
 @contextmanager
@@ -56,7 +82,7 @@ def _ctrl_c_waits() -> Iterator[None]:
 def _ready() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_end_with_the_command, daemon=True).start()
-    import_module("brewsim.answers.everything")
+    import_module(_STUDIES)
 
 
 def _end_with_the_command() -> None:

@@ -5,6 +5,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -30,6 +31,35 @@ def test_on_two_cores_a_process_of_its_own_helps_and_leaves_ctrl_c_to_the_comman
     assert ignored is signal.SIG_IGN
     with pytest.raises(RuntimeError, match="shutdown"):
         executor.submit(math.sqrt, 4.0)
+
+
+@pytest.mark.parametrize("copied", [True, False])
+def test_a_helper_has_the_studies_whether_copied_or_begun_anew(copied, monkeypatch):
+    if copied and not helping._may_copy():
+        pytest.skip("this process cannot be copied")
+    monkeypatch.setattr(helping, "cores", lambda: 2)
+    monkeypatch.setattr(helping, "_may_copy", lambda: copied)
+    with helping.helper() as executor:
+        there = executor.submit(_imported, "brewsim.answers.everything").result(timeout=60)
+        ignored = executor.submit(signal.getsignal, signal.SIGINT).result(timeout=60)
+
+    assert there
+    assert ignored is signal.SIG_IGN
+
+
+def _imported(name):
+    return name in sys.modules
+
+
+def test_a_command_with_a_second_thread_is_not_copied():
+    over = threading.Event()
+    other = threading.Thread(target=over.wait)
+    other.start()
+    try:
+        assert not helping._may_copy()
+    finally:
+        over.set()
+        other.join()
 
 
 def test_without_signal_masks_as_on_windows_a_process_helps_all_the_same(monkeypatch):

@@ -114,7 +114,7 @@ def fewest_moves(
     floors = floors_of(may, seed)
     land = Landscape(usual, usual.knobs, Plan(rows=_SEARCH_ROWS, seed=seed), floors)
     judge = _Judge(usual, today, Plan(rows=_CHECK_ROWS, seed=seed + _FRESH_SEED))
-    found = FewestKnobs(usual, moving, land.smooth).search()
+    found = FewestKnobs(usual, moving, land.smooth, land.look_each).search()
     for known in () if steered is None else (steered.best, steered.smallest):
         if known is not None:
             found.also(known.settings)
@@ -124,7 +124,7 @@ def fewest_moves(
         near = found.nearest_useful(judge.gain)
         nearest = None if near is None else judge.move(found.nearer(near, chosen.settings))
     best_alone = max(((0.0, 0.0), *map(judge.gain, found.singles()[:1])))
-    tried = FewestKnobs(usual, others, land.smooth).search_alone()
+    tried = FewestKnobs(usual, others, land.smooth, land.look_each).search_alone()
     unlisted = judge.move(tried.chosen_by(judge.gain) if others else {})
     if unlisted is not None and unlisted.gain[0] < best_alone[0] + BEYOND:
         unlisted = None

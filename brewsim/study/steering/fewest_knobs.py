@@ -32,6 +32,7 @@ _SAME = 1e-9
 Setting = float | str
 Key = tuple[tuple[str, Setting], ...]
 Chance = Callable[[Settings], float]
+Ahead = Callable[[Sequence[Settings]], object]
 Gain = tuple[float, float]
 """What a move adds to today's chance on fresh draws, and the half width of its interval."""
 Judge = Callable[[Settings], Gain]
@@ -50,15 +51,22 @@ class FewestKnobs:
     """A search over knobs of a problem for the settings with the best chance.
 
     `chance` judges a setting between 0 and 1 and should be smooth; settings hold only what
-    differs from today.
+    differs from today. `ahead` is given several that `chance` is about to be asked for: what
+    judges can look at them together and remember.
     """
 
-    def __init__(self, problem: Problem, knobs: Sequence[Knob], chance: Chance) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        knobs: Sequence[Knob],
+        chance: Chance,
+        ahead: Ahead = lambda _settings: None,
+    ) -> None:
         self.knobs = {knob.id: knob for knob in knobs if knob.choices or knob.high > knob.low}
         self.now: Mapping[str, Setting] = {
             name: current_setting(problem, knob) for name, knob in self.knobs.items()
         }
-        self._chance = chance
+        self._chance, self._ahead = chance, ahead
         self.seen: dict[Key, float] = {}
 
     def look(self, settings: Settings) -> float:
@@ -68,6 +76,12 @@ class FewestKnobs:
             self.seen[key] = self._chance(dict(key))
         return self.seen[key]
 
+    def _look_each(self, settings: Iterable[Settings]) -> None:
+        keys = dict.fromkeys(map(self._key, settings))
+        self._ahead([dict(key) for key in keys if key not in self.seen])
+        for key in keys:
+            self.look(dict(key))
+
     def _key(self, settings: Settings) -> Key:
         moved = {n: v for n, v in settings.items() if not _alike(v, self.now[n])}
         return tuple(sorted(moved.items()))
@@ -75,15 +89,19 @@ class FewestKnobs:
     def search(self) -> "FewestKnobs":
         """Look at every knob alone, at pairs, and at three where pairs did best."""
         self.search_alone()
-        for one, other in combinations(self.paired(), 2):
-            for x, y in product(self._values(one, COARSE), self._values(other, COARSE)):
-                self.look({one.id: x, other.id: y})
+        self._look_each(
+            {one.id: x, other.id: y}
+            for one, other in combinations(self.paired(), 2)
+            for x, y in product(self._values(one, COARSE), self._values(other, COARSE))
+        )
         self._climb_best(2)
-        for key in self._best_of(2):
-            for knob in self.paired():
-                if knob.id not in dict(key):
-                    for value in self._values(knob, POINTS):
-                        self.look({**dict(key), knob.id: value})
+        self._look_each(
+            {**dict(key), knob.id: value}
+            for key in self._best_of(2)
+            for knob in self.paired()
+            if knob.id not in dict(key)
+            for value in self._values(knob, POINTS)
+        )
         self._climb_best(3)
         return self
 
@@ -116,9 +134,11 @@ class FewestKnobs:
     def search_alone(self) -> "FewestKnobs":
         """Look at every knob alone."""
         self.look({})
-        for knob in self.knobs.values():
-            for value in self._values(knob, POINTS):
-                self.look({knob.id: value})
+        self._look_each(
+            {knob.id: value}
+            for knob in self.knobs.values()
+            for value in self._values(knob, POINTS)
+        )
         self._climb_best(1)
         return self
 
@@ -155,6 +175,7 @@ class FewestKnobs:
                 step = (knob.high - knob.low) / (POINTS - 1) / 2**halving
                 around = _printed(knob, np.array([here - step, here + step]))
                 options = [{**settings, name: v} for v in (here, *around)]
+                self._look_each(options)
                 settings = max(options, key=self.look)
 
     def change(self, settings: Settings) -> float:

@@ -135,9 +135,7 @@ class FewestKnobs:
         """Look at every knob alone."""
         self.look({})
         self._look_each(
-            {knob.id: value}
-            for knob in self.knobs.values()
-            for value in self._values(knob, POINTS)
+            {knob.id: value} for knob in self.knobs.values() for value in self._values(knob, POINTS)
         )
         self._climb_best(1)
         return self

@@ -118,10 +118,37 @@ def hop_alpha_dissolved_fraction(
     Valid: alpha acids up to 850 mg/L; above some 1,300 mg/L what an early charge cannot dissolve
         still takes room from a late one, and the total may fall.
     """
-    knee, ceiling = solubility_knee_mg_l, solubility_ceiling_mg_l
     given = (hop_alpha_in_kettle_mg_l, hop_heat_time_min, hop_isomerization_exposure)
-    shape = np.broadcast_shapes(*(part.shape for part in given), knee.shape, ceiling.shape)
-    order = np.argsort(-hop_heat_time_min, axis=0, kind="stable")
+    cap = (solubility_knee_mg_l, solubility_ceiling_mg_l)
+    shape = np.broadcast_shapes(*(part.shape for part in (*given, *cap)))
+    short = np.flatnonzero(np.broadcast_to(~_all_find_room(given[0], given[2], *cap), shape[-1:]))
+    dissolved = np.ones(shape)
+    if short.size:
+        parts = [part if part.shape[-1] == 1 else part[..., short] for part in (*given, *cap)]
+        dissolved[:, short] = _dissolved_in_order(*parts)
+    return dissolved
+
+
+def _all_find_room(
+    alpha: FloatArray, tau: FloatArray, knee: FloatArray, ceiling: FloatArray
+) -> NDArray[np.bool_]:
+    """Return of each sample whether all alpha acids together stay below the knee; 1 or (n,)."""
+    together = np.abs(alpha).sum(axis=0) < knee * (1.0 - 1e-9)
+    usual = (knee < ceiling) & np.isfinite(ceiling) & np.isfinite(tau.sum(axis=0))
+    return np.asarray(together & usual)
+
+
+def _dissolved_in_order(
+    hop_alpha: FloatArray,
+    hop_time: FloatArray,
+    hop_tau: FloatArray,
+    knee: FloatArray,
+    ceiling: FloatArray,
+) -> FloatArray:
+    """Return the share dissolved of each addition, (hop, n), one addition after the other."""
+    given = (hop_alpha, hop_time, hop_tau)
+    shape = np.broadcast_shapes(*(part.shape for part in (*given, knee, ceiling)))
+    order = np.argsort(-hop_time, axis=0, kind="stable")
     alpha, time, tau = (_in_order(part, order, shape) for part in given)
     together = _sums_of_ties(alpha, time)
     slope = np.log1p(-knee / ceiling) / knee

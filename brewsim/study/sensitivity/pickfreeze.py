@@ -6,12 +6,14 @@ lies downstream of a unit is evaluated again, on A's stored values.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
 from brewsim.dims import FloatArray
 from brewsim.graph.build import Graph, Node
 from brewsim.graph.evaluate import Values, evaluate
+from brewsim.graph.row_changes import LONG_LIST, RowRuns, RowsOf
 from brewsim.study.model.latents import Latents
 from brewsim.study.model.outcome_rows import OutcomeRow, asked_graph
 from brewsim.study.model.problem import Problem
@@ -143,25 +145,30 @@ class Block:
 
     def moves(self) -> Iterator[tuple[int, int, FloatArray]]:
         """Yield (change, outcome, outcome's value with the change made) wherever it can move."""
+        asked = frozenset(outcome.quantity for outcome in self.task.outcomes)
+        runs = RowRuns(self.task.graph, self.values, asked)  # no checks as `run`'s: A passed them
         for number, new in enumerate(self.task.changes):
-            values = {**self.values, **self._new_inputs(new)}
-            for node in new.nodes:  # as `run`, whose checks A has already passed
-                values[node.name] = node.formula(*[values[need] for need in node.needs])
+            values = runs.again(new.nodes, *self._new_inputs(new))
             for place in new.outcomes:
                 value = self.task.outcomes[place].of(values)
                 yield number, place, on_scale(value, self.task.scales[place])
 
-    def _new_inputs(self, new: Change) -> dict[str, FloatArray]:
+    def _new_inputs(self, new: Change) -> tuple[dict[str, FloatArray], dict[str, RowsOf]]:
+        """Return quantities that change whole, and lists of which some rows change."""
         source = self.inputs_b if new.whole else self._mixed_inputs(new)
         changed: dict[str, FloatArray] = {}
-        for quantity, row in new.inputs:
-            if row is None:
+        rows: dict[str, RowsOf] = {}
+        for quantity, own in groupby(sorted(new.inputs, key=_quantity), key=_quantity):
+            places = [row for _, row in own]
+            known = sorted(place for place in places if place is not None)
+            if len(known) < len(places):
                 changed[quantity] = source[quantity]
-                continue
-            if quantity not in changed:
+            elif len(source[quantity]) >= LONG_LIST:
+                rows[quantity] = RowsOf(np.array(known), source[quantity][known])
+            else:
                 changed[quantity] = self.inputs_a[quantity].copy()
-            changed[quantity][row] = source[quantity][row]
-        return changed
+                changed[quantity][known] = source[quantity][known]
+        return changed, rows
 
     def _mixed_inputs(self, new: Change) -> dict[str, FloatArray]:
         normals = self.normals_a.copy()
@@ -209,3 +216,7 @@ class Block:
             left_out=self.size - rows,
             lumps=lumps(np.concatenate([self.a, self.b], axis=1)),
         )
+
+
+def _quantity(entry: tuple[str, int | None]) -> str:
+    return entry[0]

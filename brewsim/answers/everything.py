@@ -100,12 +100,7 @@ def everything(
     names = pictured(problem)
     may = kept(recipe, problem, seed=seed)
     steerable = may.problem
-    aside = bool(problem.targets and steerable.knobs)
     fitted = _begun(executor, surfaces, problem, names, known_ratios(problem), seed=seed)
-    held = floors_of(problem, seed) if aside else {}
-    steered = (
-        _begun(executor, steer, steerable, chance=chance, floors=held, seed=seed) if aside else None
-    )
     judged = _begun(
         executor,
         spec_studies,
@@ -118,6 +113,7 @@ def everything(
     progress(0.0, "simulating")
     drawn = drawn_for(problem, draws, seed)
     summary = summary_of(drawn)
+    turned = _begun(executor, _turned, recipe, problem, steerable, summary, chance, seed)
     before = None if log is None else summary_of(drawn_for(prior, draws, seed))
     progress(0.15, "ranking what drives it")
     every: tuple[By, ...] = ("factor", "group", "kind")
@@ -133,11 +129,7 @@ def everything(
     fifty = fifty_batches(problem, drawn, response, seed=seed)
     progress(0.9, "what helps most")
     spec = judged()
-    best = None if steered is None else steered()
-    moves = None
-    if problem.targets:
-        today = today_of(problem, summary)
-        moves = fewest_moves(recipe, problem, steerable, today, best, seed=seed)
+    best, moves = turned()
     removable = _removable(spec)
     return Everything(
         recipe=recipe,
@@ -165,6 +157,19 @@ def everything(
         left_out=may.left_out,
         wish=None if tasted is None else wish_dials(tasted, prior, seed=seed),
     )
+
+
+def _turned(
+    recipe: Recipe, problem: Problem, may: Problem, summary: xr.Dataset, chance: float, seed: int
+) -> tuple[Steered | None, FewestMoves | None]:
+    """Return what all knobs together can do, and what is worth turning; None without targets."""
+    if not problem.targets:
+        return None, None
+    best = None
+    if may.knobs:
+        best = steer(may, chance=chance, floors=floors_of(problem, seed), seed=seed)
+    today = today_of(problem, summary)
+    return best, fewest_moves(recipe, problem, may, today, best, seed=seed)
 
 
 def _begun(

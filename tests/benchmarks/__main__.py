@@ -1,18 +1,18 @@
 """Speed beside its peers, each row measured side by side in one run: `python -m tests.benchmarks`.
 
-Ratios hold, single times do not: the machine is whatever this is run on. `--quick` uses smaller
-sizes (for a check that the rows still run); `--markdown` prints the table of docs/speed.md; named
-parts run alone.
+Ratios hold, single times do not: the machine is whatever this is run on. It takes a minute or two;
+`--whole` uses the sizes of docs/speed.md and takes a quarter of an hour, `--markdown` prints its
+table; named parts run alone. `--beside FOLDER` measures cold commands against an older checkout.
 """
 
 import argparse
+import os
 import platform
 import subprocess
 import sys
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -22,22 +22,12 @@ from scipy.stats import qmc, sobol_indices
 import brewsim
 from brewsim.study.model.problem import Problem
 from tests.benchmarks.learning import LABORATORY, READ, timed
+from tests.benchmarks.page import cold_starts, studies
 from tests.benchmarks.plain_model import Plain, Script
+from tests.benchmarks.row import Row
 
 ROOT = Path(__file__).resolve().parents[2]
 PALE = ROOT / "demo-recipes" / "quillhaven-pale.toml"
-LAGER = ROOT / "demo-recipes" / "quillhaven-lager.toml"
-
-
-@dataclass(frozen=True)
-class Row:
-    """One line of the table."""
-
-    work: str
-    ours: str
-    peer: str
-    ratio: str
-    aim: str
 
 
 def best_of(repeats: int, work: Callable[[], object]) -> float:
@@ -61,7 +51,7 @@ def ranking(problem: Problem, base: int) -> list[Row]:
         Row(
             label,
             f"{mine:.3f} s",
-            f"SALib, 100 resamples: {salib:.1f} s",
+            f"SALib, bootstrap of 100: {salib:.1f} s",
             f"{salib / mine:.0f}x",
             "200x",
         ),
@@ -169,25 +159,6 @@ def memory(draws: int) -> Row:
     )
 
 
-def cold_starts() -> list[Row]:
-    """Whole processes: help, check, report."""
-    rows = []
-    out = Path("/tmp") / "benchmark-page.html"  # noqa: S108 - a scratch page
-    for words, aim in (
-        (["--help"], "0.5 s"),
-        (["check", str(LAGER)], "1.5 s"),
-        (["report", str(LAGER), "--out", str(out)], "6 s"),
-    ):
-        took = best_of(
-            3,
-            lambda words=words: subprocess.run(
-                [sys.executable, "-m", "brewsim", *words], capture_output=True, check=True, cwd=ROOT
-            ),
-        )
-        rows.append(Row(f"brewsim {words[0]}, cold process", f"{took:.2f} s", "", "", aim))
-    return rows
-
-
 def scaling(problem: Problem, draws: int) -> Row:
     """Cost against draws: time of four times the draws over four times the time of one."""
     small = best_of(3, lambda: brewsim.simulate(problem, draws=draws // 4, seed=1))
@@ -231,27 +202,32 @@ def learning() -> list[Row]:
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--quick", action="store_true")
+    parser.add_argument("--whole", action="store_true")
     parser.add_argument("--markdown", action="store_true")
+    parser.add_argument("--beside", type=Path, help="a checkout of an older commit")
     parser.add_argument(
-        "parts", nargs="*", help="drawing, scaling, memory, cold, learning, ranking"
+        "parts", nargs="*", help="page, cold, drawing, scaling, memory, learning, ranking"
     )
     options = parser.parse_args()
     problem = brewsim.pose(brewsim.read_recipe(PALE))
-    small = options.quick
+    small = not options.whole
     mark = "| " if options.markdown else ""
-    print(f"{platform.machine()}, Python {platform.python_version()}, NumPy {np.__version__}")
+    print(
+        f"{platform.system()} {platform.machine()}, {os.cpu_count()} threads,"
+        f" Python {platform.python_version()}, NumPy {np.__version__}"
+    )
     print(f"{mark}work | brewsim | beside it | ratio | aim")
     if options.markdown:
         print("|---|---|---|---|---|")
-    parts = {
+    parts: dict[str, Callable[[], list[Row]]] = {
+        "page": studies,
+        "cold": lambda: cold_starts(options.beside),
         "drawing": lambda: drawing(problem, 2**17 if small else 2**20),
         "scaling": lambda: [
             scaling(problem, 2**17 if small else 2**20),
             scaling_in_factors(problem, 2**10 if small else 2**14),
         ],
         "memory": lambda: [memory(2**18 if small else 2**22)],
-        "cold": cold_starts,
         "learning": learning,
         "ranking": lambda: ranking(problem, 2**10 if small else 2**14),
     }

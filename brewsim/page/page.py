@@ -110,7 +110,7 @@ def _environment() -> Environment:
 @cache
 def packed(library: str) -> str:
     """Return a script packed: gzip in base64, the same bytes for the same script."""
-    return base64.b64encode(gzip.compress(library.encode(), compresslevel=9, mtime=0)).decode()
+    return base64.b64encode(gzip.compress(library.encode(), compresslevel=5, mtime=0)).decode()
 
 
 def asset(name: str) -> str:

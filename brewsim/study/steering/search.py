@@ -4,9 +4,10 @@ With one or two knobs Sobol' starts come near the best; with many they do not, a
 by knob does. A choice that pays only once other knobs have followed is tried with them following.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import optimize
 
 from brewsim.dims import FloatArray
@@ -19,6 +20,9 @@ from brewsim.study.steering.objective import Landscape
 _STARTS, _FEWEST = 64, 16
 _POLISHED = 2
 _RUNGS = 7
+_MOST_POLISHED = 20
+"""Dials polished together: the cost of one step grows with the cube of their number."""
+
 _LAST_STEP = 1e-2
 _FIRST_STEP = 0.1
 """Trust region, in shares of a knob's range: where a search starts, and when a polish stops."""
@@ -100,20 +104,39 @@ def _climbed(land: Landscape, start: Settings) -> dict[str, float | str]:
 
 
 def _polished(land: Landscape, start: Settings) -> dict[str, float | str]:
-    """Return the smoothed chance's summit near a start, the choices as they are."""
+    """Return the smoothed chance's summit near a start, the choices as they are.
+
+    Of many dials those that do most beside the start are moved, the others stay where they are.
+    """
     choice = {knob.id: str(start[knob.id]) for knob in land.choosers}
-    place = land.place(start)
     if not land.dials:
         return dict(start)
+    place = land.place(start)
+    free = _strongest(land, place, choice)
 
-    def loss(spot: FloatArray) -> float:
-        return -land.smooth(land.settings(spot, choice, snapped=False))
+    def at(spot: FloatArray, *, snapped: bool) -> dict[str, float | str]:
+        whole = place.copy()
+        whole[free] = spot
+        return land.settings(whole, choice, snapped=snapped)
 
     result = optimize.minimize(
-        loss,
-        place,
+        lambda spot: -land.smooth(at(spot, snapped=False)),
+        place[free],
         method="COBYQA",
-        bounds=[(0.0, 1.0)] * len(place),
-        options=tuning(len(place), _LAST_STEP),
+        bounds=[(0.0, 1.0)] * len(free),
+        options=tuning(len(free), _LAST_STEP),
     )
-    return land.settings(np.asarray(result.x), choice, snapped=True)
+    return at(np.asarray(result.x), snapped=True)
+
+
+def _strongest(land: Landscape, place: FloatArray, choice: Mapping[str, str]) -> NDArray[np.intp]:
+    """Return the dials that change the smoothed chance most by a first step to either side."""
+    if len(place) <= _MOST_POLISHED:
+        return np.arange(len(place))
+    steps = _FIRST_STEP * np.eye(len(place))
+    beside = np.clip([*(place + steps), *(place - steps)], 0.0, 1.0)
+    trials = [land.settings(one, choice, snapped=False) for one in beside]
+    land.look_each(trials)
+    here = land.smooth(land.settings(place, choice, snapped=False))
+    change = np.abs(np.array([land.smooth(trial) for trial in trials]) - here)
+    return np.sort(np.argsort(-change.reshape(2, -1).max(axis=0), kind="stable")[:_MOST_POLISHED])

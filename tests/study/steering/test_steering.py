@@ -1,5 +1,6 @@
 """Steering on problems whose optimum and obstacles are known."""
 
+import inspect
 from dataclasses import replace
 
 import numpy as np
@@ -204,3 +205,27 @@ def test_a_target_is_not_met_by_making_next_to_nothing():
     assert 2.0 * free.best.settings["dose"] < 1
     assert 2.0 * held.best.settings["dose"] >= 3.9
     assert held.smallest is None
+
+
+def test_of_many_dials_those_that_do_most_are_polished_together():
+    """24 dials of unequal pull on one middle: the target is reached though 20 move together."""
+    names = [f"dial_{n:02}" for n in range(24)]
+    pulls = np.linspace(0.02, 1.0, 24)
+
+    def level(**given):
+        dials = sum(pull * given[name] for pull, name in zip(pulls, names, strict=True))
+        return given["error"] + dials
+
+    own = [inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY) for name in ("error", *names)]
+    level.__signature__ = inspect.Signature(own)
+    problem = Problem.of(
+        [level],
+        {"error": normal(0.0, 0.5)},
+        fixed=dict.fromkeys(names, 0.0),
+        targets={"level": Target(4.7, 5.3)},
+        knobs=[Knob(name, name, name, low=-1.0, high=1.0) for name in names],
+    )
+
+    best = steer(problem, chance=0.4, seed=2).best
+
+    assert best.chance == pytest.approx(2 * ndtr(0.6) - 1, abs=0.02)

@@ -1,8 +1,9 @@
 """Speed beside its peers, each row measured side by side in one run: `python -m tests.benchmarks`.
 
-Ratios hold, single times do not: the machine is whatever this is run on. It takes a minute or two;
-`--whole` uses the sizes of docs/speed.md and takes a quarter of an hour, `--markdown` prints its
-table; named parts run alone. `--beside FOLDER` measures cold commands against an older checkout.
+Ratios hold, single times do not: the machine is whatever this is run on. It takes two minutes;
+`--whole` uses eight times the draws and adds learning beside a long run, in half an hour. Named
+parts run alone, `--markdown` prints a table for docs/speed.md, and `--beside FOLDER` measures cold
+commands against an older checkout.
 """
 
 import argparse
@@ -231,7 +232,8 @@ def main() -> None:
         "learning": learning,
         "ranking": lambda: ranking(problem, 2**10 if small else 2**14),
     }
-    for part in [parts[name] for name in options.parts or parts]:
+    usual = [name for name in parts if options.whole or name != "learning"]
+    for part in [parts[name] for name in options.parts or usual]:
         for row in part():
             told = f"{mark}{row.work} | {row.ours} | {row.peer} | {row.ratio} | {row.aim}"
             print(told, flush=True)

@@ -1,7 +1,7 @@
 """Speed beside its peers, each row measured side by side in one run: `python -m tests.benchmarks`.
 
 Ratios hold, single times do not: the machine is whatever this is run on. It takes two minutes;
-`--whole` uses eight times the draws and adds learning beside a long run, in half an hour. Named
+`--whole` uses more draws, adds learning beside a long run, and takes long. Named
 parts run alone, `--markdown` prints a table for docs/speed.md, and `--beside FOLDER` measures cold
 commands against an older checkout.
 """

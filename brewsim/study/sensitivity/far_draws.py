@@ -58,7 +58,8 @@ def far_draw_notes(
         for label in without_variance(problem, places)
     ]
     level = found[:, :, 0].mean(axis=0)
-    share = found[:, :, 0] / np.where(level > 0, level, 1.0)
+    lost = without_squares(found) | ~np.isfinite(level)
+    share = np.where(lost, 0.0, found[:, :, 0] / np.where((level > 0) & ~lost, level, 1.0))
     second = (found[:, :, 1] * share**2).mean(axis=0)
     third = (found[:, :, 2] * share**3).mean(axis=0)
     spread = np.maximum(second - 1, 0.0) ** 1.5
@@ -68,8 +69,7 @@ def far_draw_notes(
         for name, own in zip(outcomes, skew, strict=True)
         if own > max(_UNEVEN, _NORMAL / np.sqrt(rows))
     ]
-    lost = np.flatnonzero(without_squares(found))
-    notes += [BEYOND_SQUARES.format(outcomes[int(place)]) for place in lost]
+    notes += [BEYOND_SQUARES.format(outcomes[int(place)]) for place in np.flatnonzero(lost)]
     return json.dumps(notes)
 
 

@@ -37,7 +37,8 @@ class ScoreFits:
         self._ends, self._seed = [(1 - coverage) / 2, (1 + coverage) / 2], seed
         self._good = [np.isfinite(y) for y in values]
         self._values = [_filled(y, good) for y, good in zip(values, self._good, strict=True)]
-        self._variances = [float(y.var()) for y in self._values]
+        with np.errstate(over="ignore"):  # infinite beyond the floating range: no share of it
+            self._variances = [float(y.var()) for y in self._values]
         self._landed = landed
         self._best = float(landed.mean(axis=1).max()) if len(landed) else 0.0
         self.now = [_half(y[good], self._ends) for y, good in zip(values, self._good, strict=True)]
@@ -69,7 +70,8 @@ class ScoreFits:
         by_chance, found = DEGREE / fit.columns.shape[1], []
         for place, (y, now) in enumerate(zip(self._values, self.now, strict=True)):
             variance, weights = float(self._variances[place]), fit.weights[:, place]
-            explained = float(weights @ fit.shape.spread @ weights) / variance if variance else 0.0
+            usable = 0 < variance < np.inf
+            explained = float(weights @ fit.shape.spread @ weights) / variance if usable else 0.0
             share = (explained - by_chance) / (1 - by_chance)
             left = now
             if share > _SEEN:

@@ -76,8 +76,9 @@ class SurfaceFit:
         self.data, self.problem = data, data.problem
         self.outcomes, self.ratios = data.outcomes, data.ratios
 
+    @np.errstate(over="ignore", invalid="ignore")
     def result(self) -> Surfaces:
-        """Fit every outcome and measure what the page will show."""
+        """Fit every outcome, measure errors; a draw without a value at a setting is in none."""
         found: dict[str, Surface] = {}
         start = [self.data.computed(self.data.starts, choice) for choice in self.data.combinations]
         for name in self.data.fitted:

@@ -191,6 +191,8 @@ class RowRuns:
         if need not in parts:
             return before, before
         part = parts[need]
+        if np.array_equal(part.rows, rows):
+            return before, part.values
         size = max(before.shape[-1], part.values.shape[-1])
         after = np.array(np.broadcast_to(before, (len(rows), size)))
         kept = np.isin(part.rows, rows)

@@ -11,6 +11,7 @@ from itertools import combinations
 from math import factorial
 
 import numpy as np
+from numpy.typing import NDArray
 
 from brewsim.dims import FloatArray
 from brewsim.errors import StudyError
@@ -48,6 +49,7 @@ class Source:
 class Origin:
     """The sources of an outcome of a batch, the largest mean share first.
 
+    Draws in which the outcome has no value, or is nothing, have no shares and are left out.
     `gap` is the largest part of the outcome that the parts do not add up to.
     """
 
@@ -92,13 +94,14 @@ def origin(
         parts = shapley(lambda present: _present(sources, without, present), tuple(sources))
         gap = _gap(whole, sum(parts.values()) + rest)
     parts = {name: part for name, part in parts.items() if np.any(part > 0)}
-    if not parts:
+    known = np.isfinite(whole) & (whole > 0)
+    places = np.repeat(np.arange(plan.replicates), len(known) // plan.replicates)[known]
+    if not parts or len(np.unique(places)) < 2:
         return Origin(batch.id, outcome, (), gap)
-    with np.errstate(all="ignore"):
-        shares = {name: np.nan_to_num(part / whole) for name, part in parts.items()}
+    shares = {name: part[known] / whole[known] for name, part in parts.items()}
     largest = np.stack(list(shares.values())).argmax(axis=0)
     found = [
-        _source(name, share, largest == place, plan)
+        _source(name, share, _by_replicate(largest == place, places))
         for place, (name, share) in enumerate(shares.items())
     ]
     return Origin(batch.id, outcome, tuple(sorted(found, key=lambda s: -s.mean)), gap)
@@ -136,8 +139,11 @@ def _present(
 
 
 def _gap(whole: FloatArray, total: FloatArray) -> float:
-    scale = float(np.median(np.abs(whole))) or 1.0
-    return float(np.abs(total - whole).max()) / scale
+    known = np.isfinite(whole)
+    if not known.any():
+        return 0.0
+    scale = float(np.median(np.abs(whole[known]))) or 1.0
+    return float(np.abs(total - whole)[known].max()) / scale
 
 
 def shapley(
@@ -161,8 +167,12 @@ def shapley(
     return found
 
 
-def _source(label: str, share: FloatArray, largest: FloatArray, plan: Plan) -> Source:
+def _by_replicate(largest: NDArray[np.bool_], places: NDArray[np.intp]) -> FloatArray:
+    """Return how often it is true in each replicate that has a draw of it."""
+    return np.array([largest[places == place].mean() for place in np.unique(places)])
+
+
+def _source(label: str, share: FloatArray, largest: FloatArray) -> Source:
     low, middle, high = (float(v) for v in np.quantile(share, [0.05, 0.5, 0.95]))
-    by_replicate = largest.reshape(plan.replicates, -1).mean(axis=1)
-    chance = float(by_replicate.mean()), float(half_width(by_replicate))
+    chance = float(largest.mean()), float(half_width(largest))
     return Source(label, float(share.mean()), low, middle, high, chance)

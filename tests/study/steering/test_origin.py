@@ -57,6 +57,32 @@ def test_parts_of_a_linear_outcome_add_up_exactly():
     assert found.sources[1].largest[0] == pytest.approx(0.0140, abs=0.003)
 
 
+def halting(from_malt, from_hops, kept):
+    """Return the sum, without a value in every draw that keeps less than the median."""
+    return np.where(kept < 0.5, np.nan, from_malt + from_hops)
+
+
+def test_draws_without_a_value_have_no_shares():
+    """Half of the draws have none; the others are those of the linear case."""
+    one = Batch(
+        "G1",
+        Problem.of(
+            [from_malt, from_hops, halting],
+            {
+                "malt": lognormal(1.0, 0.5),
+                "hops": lognormal(3.0, 0.01),
+                "kept": lognormal(0.5, 0.3),
+            },
+            outcomes=[],
+        ),
+    )
+    found = origin(by_hand(one.problem, (one,)), one, "halting", SOURCES)
+
+    assert found.gap < 1e-12
+    assert found.sources[0].middle == pytest.approx(0.75, abs=0.01)
+    assert sum(s.mean for s in found.sources) == pytest.approx(1.0, abs=1e-12)
+
+
 def test_where_sources_act_together_each_gets_half_of_it():
     """m + h + m h: the Shapley value of malt is m + m h / 2; at m = 1, h = 3 2.5 of 7."""
     found = split(crossed)

@@ -24,6 +24,7 @@ RuleKind = Literal["label tolerance", "name class", "duty step"]
 KINDS = ("label tolerance", "name class", "duty step")
 GRADES = ("published", "secondary", "common practice", "from memory", "assumption")
 _TEXTS = ("place", "kind", "quantity", "rule", "source", "seen", "grade", "check")
+_MOST = 10.0
 _TINY = 1e-9
 REPLICATES = 8
 
@@ -199,13 +200,14 @@ def best_label(strength: FloatArray, rules: Sequence[Rule]) -> float | None:
     """Return the label, in steps of the rule, that is outside its tolerance least often.
 
     Among equals the one nearest the median. None where no rule of the place has a tolerance.
+    Strengths beyond all reason are labelled with at most ten times pure alcohol.
     """
     graded = [r for r in rules if r.kind == "label tolerance"]
     known = np.sort(strength[np.isfinite(strength)])
     if not graded or not known.size:
         return None
     step, middle = graded[0].step, float(np.median(known))
-    low, high = np.quantile(known, [0.001, 0.999])
+    low, high = np.clip(np.quantile(known, [0.001, 0.999]), 0.0, _MOST)
     counts = np.arange(math.floor(low / step), math.ceil(high / step) + 1)
     labels = np.round(counts * step, 12)
     off = np.full(len(labels), np.inf)

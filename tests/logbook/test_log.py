@@ -1,10 +1,15 @@
 """The batch log: what is read, what is refused, what a batch did otherwise."""
 
+import datetime as dt
+import time
+
 import pytest
 
 from brewsim.errors import InputError
 from brewsim.logbook.brew import parse_batches
+from brewsim.logbook.log import read_log
 from brewsim.quantities.gravity import gravity_of_beer
+from tests.answers.pale_day import PALE
 from tests.logbook.logs import LAGER, TODAY, faults_of, log_of, only
 
 
@@ -157,3 +162,21 @@ bitterness = "22 IBU"
     assert max(other.fixed["hop_mass_g"].ravel()) == 40
     assert float(one.fixed["mash_set_temperature_c"][0]) == 68
     assert {f.lot for f in one.factors if f.lot} >= {"Hersbrucker Spät H25"}
+
+
+@pytest.mark.parametrize("zone", ["UTC-14", "UTC+12"])
+def test_today_is_the_day_on_the_brewers_wall(zone, monkeypatch):
+    """East of Greenwich it is tomorrow already by Greenwich, west of it still yesterday."""
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        wall = dt.datetime.now().astimezone().date()
+        day, later = wall.isoformat(), (wall + dt.timedelta(days=1)).isoformat()
+        text = '[[batch]]\nid = "B1"\ndate = {}\n[batch.readings]\nOG = "1.045"\n'
+
+        assert read_log(text.format(day), PALE).faults == ()
+        (told,) = read_log(text.format(later), PALE).faults
+        assert "lies in the future" in told[1]
+    finally:
+        monkeypatch.undo()
+        time.tzset()

@@ -155,3 +155,10 @@ def test_strengths_without_a_value_have_no_label():
     own = rules_of(places(load_rules())[0])
 
     assert best_label(np.full(64, np.nan), own) is None
+
+
+def test_strengths_beyond_all_reason_take_no_longer():
+    """Deviations of thirty powers of e: the labels of all of them would not fit any memory."""
+    wide = np.exp(np.random.default_rng(3).normal(0.0, 30.0, 4096))
+
+    assert 0.0 <= best_label(wide, rules_of(places(load_rules())[0])) <= 10.0

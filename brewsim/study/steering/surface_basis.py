@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
+from math import comb
 
 import numpy as np
 from numpy.polynomial import legendre
@@ -82,4 +83,14 @@ def grid(dials: Sequence[int], nodes: Sequence[Sequence[float]]) -> Basis:
 
 @cache
 def _degrees(count: int, order: int) -> tuple[tuple[int, ...], ...]:
-    return tuple(e for e in product(range(order + 1), repeat=count) if sum(e) <= order)
+    """Return all degrees of so many dials that add up to `order` or less, in rising order."""
+    if not count:
+        return ((),)
+    return tuple(
+        (first, *rest) for first in range(order + 1) for rest in _degrees(count - 1, order - first)
+    )
+
+
+def terms_of(dials: int, order: int) -> int:
+    """Return how many products of a total degree up to `order` there are."""
+    return comb(dials + order, order)

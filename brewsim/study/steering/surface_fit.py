@@ -14,6 +14,7 @@ from brewsim.study.steering.surface_basis import (
     grid,
     lines_and_polynomials,
     polynomials,
+    terms_of,
 )
 from brewsim.study.steering.surface_data import AtSettings, ComputedSettings
 from brewsim.study.steering.surfaces import (
@@ -107,9 +108,9 @@ class SurfaceFit:
         chosen = tuple(self.data.choosers[i].id for i in choosers)
         best: tuple[float, Basis, FloatArray] | None = None
         for order in _ORDERS:
-            basis = polynomials(dials, order)
-            if len(basis.terms) > len(self.data.starts) / 1.5:
+            if terms_of(len(dials), order) > len(self.data.starts) / 1.5:
                 break
+            basis = polynomials(dials, order)
             table = [_solved(basis.at(self.data.starts), start[b][name]) for b in blocks]
             coefficients = np.concatenate(table)
             error = self._error(name, basis, blocks, coefficients)
@@ -151,16 +152,17 @@ class SurfaceFit:
         for count, nodes in ((1, _NODES), (2, _PAIR_NODES)):
             chosen = {d: np.linspace(0, 1, nodes).tolist() for d in bent[:count]}
             others = [d for d in dials if d not in chosen]
-            basis = lines_and_polynomials(chosen, others, min(1, len(others)), _SMOOTH)
             each = len(others) + 2 if others else 1
+            if len(chosen) < count or nodes ** len(chosen) * each > _MOST_TABLE:
+                continue
+            basis = lines_and_polynomials(chosen, others, min(1, len(others)), _SMOOTH)
             places = np.tile(now, (nodes ** len(chosen) * each, 1))
             places[:, others] = np.tile(self.data.starts[:each], (nodes ** len(chosen), 1))[
                 :, others
             ]
             corners = np.array(list(product(*chosen.values())))
             places[:, list(chosen)] = corners.repeat(each, axis=0)
-            if len(chosen) == count and len(places) <= _MOST_TABLE:
-                yield basis, places
+            yield basis, places
         count = max((n for n in range(9, 1, -1) if n ** len(dials) <= _MOST_TABLE), default=0)
         if count:
             along = [_nodes(count, now[d]) for d in dials]
@@ -175,9 +177,6 @@ class SurfaceFit:
         values = self.data.computed(places, self.data.combinations[0])[name]
         products = polynomials([dial], 3).at(places)
         return float(np.quantile(np.abs(products @ _solved(products, values) - values), 0.95))
-
-    def _now(self) -> FloatArray:
-        return np.array([d.place for d in self.data.dials])
 
     def _error(
         self, name: str, basis: Basis, blocks: Sequence[int], coefficients: FloatArray

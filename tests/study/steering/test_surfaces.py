@@ -9,6 +9,7 @@ from brewsim.study.model.knob import Choice, Knob
 from brewsim.study.model.problem import Problem
 from brewsim.study.model.sampling import Plan
 from brewsim.study.model.targets import Target
+from brewsim.study.steering.surface_basis import polynomials, terms_of
 from brewsim.study.steering.surface_fit import surfaces
 from brewsim.study.steering.surfaces import MOST_POINTS, MOST_SD, Ratio
 
@@ -161,3 +162,10 @@ def test_today_outside_a_knob_s_range_is_still_on_the_dial():
     found = surfaces(_problem([straight], knobs=away), ["straight"])
     assert found.dials[0].low == 2.5
     assert found.dials[0].place == 0
+
+
+def test_degrees_are_counted_before_they_are_written_out():
+    """C(n + k, k) products of total degree k of n dials; forty dials do not take 3^40 steps."""
+    assert len(polynomials(range(40), 2).terms) == terms_of(40, 2) == 861
+    assert terms_of(40, 6) == 9_366_819
+    assert polynomials([0, 1], 2).terms == ((0, 0), (0, 1), (0, 2), (1, 0), (1, 1), (2, 0))

@@ -69,8 +69,8 @@ def stopped_sentences(problem: Problem, stopped: Sequence[str]) -> Iterator[str]
     yield (
         f"{sources} {'stops' if one else 'stop'} at a quarter of "
         f"{'what it is' if one else 'what they are'}, so that the beer keeps its "
-        f"{'source' if one else 'sources'} of aroma; a line "
-        f'"{stopped[0]}" = "at least ..." under [limits] lets it go further.'
+        f"{'source' if one else 'sources'} of aroma; a lower limit in the recipe lets "
+        f"{'it' if one else 'them'} go further."
     )
 
 

@@ -20,12 +20,12 @@ from brewsim.errors import StudyError
 from brewsim.files.text_files import read_text
 from brewsim.logbook.brew import brew
 from brewsim.logbook.house_draws import (
-    allows_outliers,
     digest_of,
     draws_path,
     keep_draws,
     kept_draws,
 )
+from brewsim.logbook.house_file import allows_outliers
 from brewsim.logbook.house_log import latest_learned
 from brewsim.logbook.house_store import add_batches
 from brewsim.logbook.log import MAX_BYTES, Log, read_log
@@ -180,8 +180,8 @@ def learn(
 
     `path` is of the house file, `log` what `read_batches` or `read_log_file` returns, `seed`,
     `time_limit_s`, `outliers` and `progress` as in `update`. The batches are written first, at
-    once and under a lock, so that nobody's are lost; then they are learned from, and the draws
-    written beside them, with whether `outliers` are allowed for. `waiting` is called where another
+    once and under a lock, so that nobody's are lost, with whether `outliers` are allowed for; then
+    they are learned from, and the draws written beside them. `waiting` is called where another
     process is writing. Raises InputError for batches that cannot be added, with nothing changed,
     and StudyError, saying that they are in the file, where nothing can be learned from them.
 
@@ -192,7 +192,7 @@ def learn(
     brewsim.errors.InputError: no-such-log.toml: cannot be opened: No such file or directory
     """
     file, priors = Path(path), priors or load_priors()
-    stored = add_batches(file, log, priors, waiting)
+    stored = add_batches(file, log, priors, waiting, outliers=outliers)
     try:
         learned, remarks = latest_learned(
             stored.log, seed, time_limit_s, progress, outliers=outliers
@@ -221,7 +221,7 @@ def load_house(path: str | Path, priors: Priors | None = None, seed: int = 1) ->
     if found is not None:
         return _house(*found, str(file))
     log = brew(read_log(text, None, str(file)), priors)
-    allowed = allows_outliers(draws_path(file))
+    allowed = allows_outliers(text)
     learned, remarks = latest_learned(log, seed, None, None, outliers=allowed)
     house = replace(house_of(learned, str(file), remarks), held=len(log.entries), outliers=allowed)
     return _kept(house, text, priors)

@@ -59,12 +59,3 @@ def kept_draws(file: Path, digest: str) -> tuple[dict[str, Any], FloatArray, Flo
     except _DAMAGED:
         return None  # damaged: as if there were none
     return about, draws, replicate
-
-
-def allows_outliers(file: Path) -> bool:
-    """Whether the draws that lie there, stale or not, allowed for single wrong readings."""
-    try:
-        with np.load(io.BytesIO(file.read_bytes()), allow_pickle=False) as stored:
-            return bool(json.loads(str(stored["about"])).get("outliers", False))
-    except _DAMAGED:
-        return False

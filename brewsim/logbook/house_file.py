@@ -1,7 +1,7 @@
 """HOUSE.toml as text: every batch as it was entered, added without touching what is there."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from brewsim.errors import InputError
 from brewsim.files.toml_lines import left_open, lines_of
@@ -20,6 +20,7 @@ _HEAD = """\
 _HEADER = re.compile(r"\s*\[")
 _OF_BATCH = re.compile(r"\s*\[\s*[\"']?batch[\"']?\s*\.")
 _VERSION = re.compile(r"\s*version\s*=\s*[0-9]+")
+_OUTLIERS = re.compile(r"\s*outliers\s*=\s*(true|false)\b")
 
 
 def house_text(log: Batches) -> str:
@@ -129,6 +130,33 @@ def _raise_version(lines: list[str]) -> None:
         if _VERSION.match(line):
             lines[place] = _VERSION.sub(f"version = {VERSION}", line)
             return
+
+
+def allows_outliers(text: str) -> bool:
+    """Whether a house says that single wrong readings are allowed for when it is learned from."""
+    return any(found[1] == "true" for _, found in _outliers_said(text.split("\n")))
+
+
+def allowing_outliers(text: str, *, allowed: bool) -> str:
+    """Return the text of a house that says whether single wrong readings are allowed for."""
+    if allows_outliers(text) == allowed:
+        return text
+    lines = text.split("\n")
+    for place, _ in reversed(list(_outliers_said(lines))):
+        del lines[place]
+    if allowed:
+        after = next((n + 1 for n, line in enumerate(lines) if _VERSION.match(line)), 0)
+        lines.insert(after, "outliers = true")
+    return "\n".join(lines)
+
+
+def _outliers_said(lines: Sequence[str]) -> Iterator[tuple[int, re.Match[str]]]:
+    """Yield the lines before the first table that say so."""
+    for place, line in enumerate(lines):
+        if _HEADER.match(line):
+            return
+        if found := _OUTLIERS.match(line):
+            yield place, found
 
 
 def _end_of_batch(lines: list[str], start: int) -> int:

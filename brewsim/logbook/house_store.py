@@ -9,7 +9,7 @@ from brewsim.errors import InputError, StudyError
 from brewsim.files.lock import locked
 from brewsim.files.text_files import read_text, write_whole
 from brewsim.logbook.brew import Batches, brew
-from brewsim.logbook.house_file import house_text, house_text_with
+from brewsim.logbook.house_file import allowing_outliers, house_text, house_text_with
 from brewsim.logbook.journal import State, keep, state_to_restore
 from brewsim.logbook.log import MAX_BYTES, Log, merge, read_log, refuse_faults
 from brewsim.priors.library import Priors
@@ -27,12 +27,18 @@ class Stored:
 
 
 def add_batches(
-    file: Path, log: Log, priors: Priors, waiting: Callable[[], None] | None = None
+    file: Path,
+    log: Log,
+    priors: Priors,
+    waiting: Callable[[], None] | None = None,
+    *,
+    outliers: bool = False,
 ) -> Stored:
     """Add the batches of a log to a house file, made if missing, and return what it holds now.
 
     The file is read, merged and written under a lock, so that nobody's batches are lost however
-    many add to it at once; it is replaced whole, and the state before is kept in the journal.
+    many add to it at once; it is replaced whole, and the state before is kept in the journal. The
+    file says from then on whether `outliers` are allowed for.
     Raises InputError, OSError or StudyError with nothing changed.
     """
     with locked(file, LOCK_WAIT_S, waiting):
@@ -48,6 +54,7 @@ def add_batches(
             changed = house_text_with(text, old, whole)
         if not any(batch.readings or batch.answers for batch in whole.batches):
             raise StudyError("the batches hold no reading to learn from")
+        changed = allowing_outliers(changed, allowed=outliers)
         if changed != text:
             _replace(file, text, changed)
         return Stored(changed, whole)

@@ -12,7 +12,7 @@ from brewsim.recipe.faults import Fault, in_words
 
 VERSION = 2
 """Of the files that are written; version 1 had no tastings, no tanks, brewers, waters and tags."""
-_BESIDES = ("tasters", "tasting", "version", "name", "notes")
+_BESIDES = ("tasters", "tasting", "version", "outliers", "name", "notes")
 _TABLES = ("batch", "instrument", "calibration", "recipe", *_BESIDES)
 _RECIPE_KEYS, _INSTRUMENT_KEYS = ("key", "text"), ("kind",)
 _CALIBRATION_KEYS = ("instrument", "read", "known", "quantity")
@@ -39,6 +39,10 @@ def other_tables(tables: Mapping[str, Any]) -> Iterator[Fault]:
         if key not in _TABLES and key != LINE_KEY:
             near = did_you_mean(key, _TABLES)
             yield line_of(value), in_words(line_of(value), key, f"is no part of a log.{near}")
+    allowed = tables.get("outliers", Written("true", 0, native=True))
+    if not isinstance(getattr(allowed, "native", None), bool):
+        told = "write outliers = true where single wrong readings are allowed for, or leave it out"
+        yield line_of(allowed), in_words(line_of(allowed), "outliers", told)
     version = tables.get("version", Written(str(VERSION), 0, VERSION))
     if isinstance(version, dict | list):
         yield 0, f"version: write version = {VERSION}"

@@ -11,7 +11,7 @@ from brewsim.errors import InputError, StudyError
 from brewsim.logbook import house_draws, house_log
 from brewsim.logbook.house import House, _gone, fingerprint, house_of, with_house
 from brewsim.logbook.house_check import checked_house
-from brewsim.logbook.house_draws import allows_outliers, digest_of, keep_draws, kept_draws
+from brewsim.logbook.house_draws import digest_of, keep_draws, kept_draws
 from brewsim.logbook.house_log import LATEST, latest, latest_learned
 from brewsim.logbook.journal import keep, state_to_restore, states
 from brewsim.priors.library import load_priors
@@ -185,11 +185,8 @@ def test_draws_are_read_back_where_they_are_of_these_batches(tmp_path):
     )
     assert kept_draws(file, "other") is None
     assert kept_draws(tmp_path / "none", "d") is None
-    assert allows_outliers(file) is True
     keep_draws(file, "d", {"names": []}, np.zeros((0, 0)), replicate)
     assert kept_draws(file, "d")[1].shape == (0, 0)
-    assert allows_outliers(file) is False
-    assert allows_outliers(tmp_path / "none") is False
     for shape in ((2, 3), (1, 4)):
         keep_draws(file, "d", about, np.ones(shape), replicate)
         assert kept_draws(file, "d") is None

@@ -195,7 +195,7 @@ def beer(
     def value(prior):
         return middle(prior) if rng is None else draw(prior, rng, count)
 
-    named = {name for name, known in INPUTS.items() if not known.axes} | set(PLAIN)
+    named = dict.fromkeys([*(name for name, known in INPUTS.items() if not known.axes), *PLAIN])
     plain = {name: value(priors[name]) for name in named if name in priors} | PLAIN | given
     inputs = {name: np.atleast_1d(np.asarray(number, float)) for name, number in plain.items()}
     inputs |= lists(

@@ -58,7 +58,10 @@ def _may_copy() -> bool:
     """
     if sys.platform != "linux":
         return False
-    names = [(thread / "comm").read_text().strip() for thread in _OWN_THREADS.iterdir()]
+    try:
+        names = [(thread / "comm").read_text().strip() for thread in _OWN_THREADS.iterdir()]
+    except OSError:  # no such folder here, or a thread that ended meanwhile
+        return False
     return len(names) - names.count(_COPIES_WELL) == 1
 
 

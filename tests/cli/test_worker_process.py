@@ -62,6 +62,11 @@ def test_a_command_with_a_second_thread_is_not_copied():
         other.join()
 
 
+def test_where_threads_cannot_be_counted_nothing_is_copied(monkeypatch, tmp_path):
+    monkeypatch.setattr(helping, "_OWN_THREADS", tmp_path / "none")
+    assert not helping._may_copy()
+
+
 def test_without_signal_masks_as_on_windows_a_process_helps_all_the_same(monkeypatch):
     monkeypatch.setattr(helping, "cores", lambda: 2)
     monkeypatch.delattr(signal, "pthread_sigmask")

@@ -29,6 +29,7 @@ USUAL = {
     "answers.specification.spec_studies": {"draws": 65_536},
     "logbook.house.learn": {"outliers": False},
     "logbook.learning.learned_from": {"outliers": False},
+    "logbook.house_store.add_batches": {"outliers": False},
 }
 
 

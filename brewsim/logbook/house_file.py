@@ -124,17 +124,14 @@ def _name_instruments(lines: list[str], entries: Sequence[Entry], taken: Instrum
 
 def _raise_version(lines: list[str]) -> None:
     """Write the version that is written now in the place of the file's, before its first table."""
-    for place, line in enumerate(lines):
-        if _HEADER.match(line):
-            return
-        if _VERSION.match(line):
-            lines[place] = _VERSION.sub(f"version = {VERSION}", line)
-            return
+    place = next((place for place, _ in _above_tables(lines, _VERSION)), None)
+    if place is not None:
+        lines[place] = _VERSION.sub(f"version = {VERSION}", lines[place])
 
 
 def allows_outliers(text: str) -> bool:
     """Whether a house says that single wrong readings are allowed for when it is learned from."""
-    return any(found[1] == "true" for _, found in _outliers_said(text.split("\n")))
+    return any(found[1] == "true" for _, found in _above_tables(text.split("\n"), _OUTLIERS))
 
 
 def allowing_outliers(text: str, *, allowed: bool) -> str:
@@ -142,20 +139,22 @@ def allowing_outliers(text: str, *, allowed: bool) -> str:
     if allows_outliers(text) == allowed:
         return text
     lines = text.split("\n")
-    for place, _ in reversed(list(_outliers_said(lines))):
+    for place, _ in reversed(list(_above_tables(lines, _OUTLIERS))):
         del lines[place]
     if allowed:
-        after = next((n + 1 for n, line in enumerate(lines) if _VERSION.match(line)), 0)
+        after = next((place + 1 for place, _ in _above_tables(lines, _VERSION)), 0)
         lines.insert(after, "outliers = true")
     return "\n".join(lines)
 
 
-def _outliers_said(lines: Sequence[str]) -> Iterator[tuple[int, re.Match[str]]]:
-    """Yield the lines before the first table that say so."""
+def _above_tables(
+    lines: Sequence[str], pattern: re.Pattern[str]
+) -> Iterator[tuple[int, re.Match[str]]]:
+    """Yield the lines before the first table that begin with a pattern."""
     for place, line in enumerate(lines):
         if _HEADER.match(line):
             return
-        if found := _OUTLIERS.match(line):
+        if found := pattern.match(line):
             yield place, found
 
 

@@ -39,8 +39,8 @@ def other_tables(tables: Mapping[str, Any]) -> Iterator[Fault]:
         if key not in _TABLES and key != LINE_KEY:
             near = did_you_mean(key, _TABLES)
             yield line_of(value), in_words(line_of(value), key, f"is no part of a log.{near}")
-    allowed = tables.get("outliers", Written("true", 0, native=True))
-    if not isinstance(getattr(allowed, "native", None), bool):
+    allowed = tables.get("outliers")
+    if allowed is not None and not isinstance(getattr(allowed, "native", None), bool):
         told = "write outliers = true where single wrong readings are allowed for, or leave it out"
         yield line_of(allowed), in_words(line_of(allowed), "outliers", told)
     version = tables.get("version", Written(str(VERSION), 0, VERSION))

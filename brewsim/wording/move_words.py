@@ -1,7 +1,7 @@
 """A move from a tasted batch in words: what is turned, folds of that batch, counts of fifty."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from brewsim.logbook.wished import AMOUNTS
 from brewsim.quantities.chances import DOTS
@@ -38,7 +38,18 @@ def decimals(value: float) -> int | None:
 
 
 def moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
-    """Return settings as "powder 3 → 1.5 g/L; mash hops 70 → 40 g"."""
+    """Return settings as "powder: dose 3 → 1.5 g/L; mash hops: mass 70 → 40 g"."""
+    return _moved(problem, settings, lambda knob: knob.label)
+
+
+def short_moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
+    """Return the same without "mass" and "dose", which the unit says."""
+    return _moved(problem, settings, short_label)
+
+
+def _moved(
+    problem: Problem, settings: Mapping[str, float | str], label: Callable[[Knob], str]
+) -> str:
     parts = []
     for name, value in settings.items():
         knob = problem.knob(name)
@@ -46,13 +57,8 @@ def moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
         then = knob_words(knob, value)
         unit = f" {knob.unit}" if knob.unit and not knob.choices else ""
         short = now.removesuffix(unit) if unit and then.endswith(unit) else now
-        parts.append(f"{knob.label} {short} → {then}")
+        parts.append(f"{label(knob)} {short} → {then}")
     return "; ".join(parts) or "nothing"
-
-
-def short_moved_words(problem: Problem, settings: Mapping[str, float | str]) -> str:
-    """Return the same without "mass" and "dose", which the unit says."""
-    return moved_words(problem, settings).replace(": mass ", ": ").replace(": dose ", ": ")
 
 
 def short_label(knob: Knob) -> str:

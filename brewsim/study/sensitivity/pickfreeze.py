@@ -7,6 +7,7 @@ lies downstream of a unit is evaluated again, on A's stored values.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
+from operator import itemgetter
 
 import numpy as np
 
@@ -158,7 +159,7 @@ class Block:
         source = self.inputs_b if new.whole else self._mixed_inputs(new)
         changed: dict[str, FloatArray] = {}
         rows: dict[str, RowsOf] = {}
-        for quantity, own in groupby(sorted(new.inputs, key=_quantity), key=_quantity):
+        for quantity, own in groupby(sorted(new.inputs, key=itemgetter(0)), itemgetter(0)):
             places = [row for _, row in own]
             known = sorted(place for place in places if place is not None)
             if len(known) < len(places):
@@ -216,7 +217,3 @@ class Block:
             left_out=self.size - rows,
             lumps=lumps(np.concatenate([self.a, self.b], axis=1)),
         )
-
-
-def _quantity(entry: tuple[str, int | None]) -> str:
-    return entry[0]

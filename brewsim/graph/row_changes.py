@@ -44,7 +44,6 @@ class RowRuns:
     ) -> None:
         self.graph, self.base, self.asked = graph, base, asked
         self.formula_rows = 0
-        self._forms: dict[str, RowForm | None] = {}
         self._long = any(v.ndim > 1 and len(v) >= LONG_LIST for v in base.values())
 
     def again(
@@ -59,7 +58,7 @@ class RowRuns:
         for node in nodes:
             some = not parts.keys().isdisjoint(node.needs)
             if changed.isdisjoint(node.needs):
-                form = self._form(node) if some else None
+                form = row_form(self.graph, node) if some else None
                 if not some or (form and self._by_rows(node, form, values, parts, changed)):
                     continue
             self._fill(parts.keys() & node.needs, values, parts)
@@ -110,11 +109,6 @@ class RowRuns:
         rows = np.flatnonzero((found != before).any(axis=1))
         return rows if rows.size * _WORTH <= len(before) else None
 
-    def _form(self, node: Node) -> RowForm | None:
-        if node.name not in self._forms:
-            self._forms[node.name] = row_form(self.graph, node)
-        return self._forms[node.name]
-
     def _filled(self, name: str, part: RowsOf) -> FloatArray:
         old = self.base[name]
         size = max(old.shape[-1], part.values.shape[-1])
@@ -133,7 +127,7 @@ class RowRuns:
         """Run a node on the rows that changed; False where it has to run whole."""
         if not form.index.isdisjoint(parts):
             return False
-        index = next((self._index(name) for name in form.index), None)
+        index = next((np.ravel(self.base[name]).astype(np.intp) for name in form.index), None)
         rows = self._reached(node, form, index, parts)
         if rows is None:
             return False
@@ -146,7 +140,7 @@ class RowRuns:
         for need in node.needs:
             own, pair = self.graph.axes(need), (self.base[need], self.base[need])
             if need in form.index:
-                pair = (places.astype(float), places.astype(float))  # as indices stand in a base
+                pair = (places.astype(float),) * 2  # as indices stand in a base
             elif own:
                 pair = self._taken(need, rows if own == (form.axis,) else lots, parts)
             old.append(pair[0])
@@ -161,9 +155,6 @@ class RowRuns:
         values[node.name] = moved
         changed.add(node.name)
         return True
-
-    def _index(self, name: str) -> Rows:
-        return np.ravel(self.base[name]).astype(np.intp)
 
     def _reached(
         self, node: Node, form: RowForm, index: Rows | None, parts: Mapping[str, RowsOf]
